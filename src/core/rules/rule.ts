@@ -1,0 +1,129 @@
+/**
+ * The contract between the fold, which knows what the air, the pump and the beads do, and the rules, which say
+ * what somebody has to know. A rule is a pure step: it sees one `Moment` a grid time and its own small memory.
+ */
+import type { Place, RigSettings } from '../fold/inputs.ts'
+import type { Cycle, Evidence, Forecast, PumpBasis, RuleName, Urgency } from '../fold/outputs.ts'
+
+/** One reading as the rules see it: as reported for the band, corrected and as vapour density for the water. */
+export type Sample = {
+  readonly atS: number
+  readonly place: Place
+  /** As reported, % RH; `null` if this report had no humidity. */
+  readonly humidityPct: number | null
+  /** With the sensor's correction, % RH. */
+  readonly correctedPct: number | null
+  /** This report's temperature, else the one held from an earlier report, degC; `null` if none is known. */
+  readonly tempC: number | null
+  /** From the corrected humidity and `tempC` (20 degC assumed without one), g/m3. */
+  readonly densityGm3: number | null
+  readonly pumpOn: boolean | null
+  readonly powerW: number | null
+}
+
+export type PumpNow = {
+  readonly state: 'run' | 'rest' | 'unknown'
+  readonly basis: PumpBasis
+  /** When the present state began, s; `null` while unknown. */
+  readonly sinceS: number | null
+}
+
+/** The stretch after a flight, rig-on, preheat, first hook-up or gap in which a high plateau is evaporation. */
+export type WetGate = {
+  readonly isOpen: boolean
+  readonly openedAtS: number | null
+  readonly movedG: number | null
+  readonly budgetG: number
+  /** Hours until the expected water is out, g/(F (rho_sat - rho_exit)); `null` without a flow. */
+  readonly expectedH: number | null
+}
+
+/** The sensor's noise and step as learned from the rig's own readings, with priors before that. */
+export type SensorNow = { readonly sigmaPct: number; readonly stepPct: number; readonly stuckShare: number }
+
+export type Moment = {
+  /** Grid time, s. */
+  readonly atS: number
+  readonly settings: RigSettings
+  /** Readings since the last grid time, in order, all places. */
+  readonly fresh: readonly Sample[]
+  /** The last sample with a humidity at each place, however old. */
+  readonly latest: Readonly<Record<Place, Sample | null>>
+  /** Last time anything was heard, any place. */
+  readonly heardAtS: number | null
+  /** Longest spacing that is no gap, s: max(3 Q, 20 min). `spacingS` is Q. */
+  readonly gapMaxS: number
+  readonly spacingS: number
+  /** True if `atS - heardAtS` (return place) exceeds `gapMaxS`: rules then neither raise nor clear. */
+  readonly isGap: boolean
+  /** Why nothing is judged now, or `null` when it is. */
+  readonly suspended: 'off' | 'salt-check' | 'power-off' | 'flight' | null
+  readonly isAway: boolean
+  readonly isFloorCheck: boolean
+  readonly isLoopTest: boolean
+  readonly preheatAtS: number | null
+  readonly pump: PumpNow
+  /** Median pump power while on, W, when metered and learned. */
+  readonly pumpPowerW: number | null
+  /** State lag of the pump report (95 %), s. */
+  readonly reportLagS: number
+  readonly lastRunAtS: number | null
+  /** Learned switching points (median reading at switches), % RH as reported; the band until learned. */
+  readonly switchStartPct: number
+  readonly switchStopPct: number
+  readonly sensor: SensorNow
+  readonly wetGate: WetGate
+  readonly flightAtS: number | null
+  /** `flight` entry not yet answered by an `on` or by a run with a drop. */
+  readonly unansweredFlightAtS: number | null
+  readonly isOnLogged: boolean
+  /** Drying rate at 15 degC with its 5 % and 95 % quantiles, 1/h (prior 0.37..12). */
+  readonly kPerH: { readonly low: number; readonly mid: number; readonly high: number }
+  /** Apparent floor and its 95 % upper bound as vapour density, g/m3, at the present temperature. */
+  readonly floorGm3: { readonly mid: number; readonly high: number } | null
+  readonly lambdaRefPerH: number | null
+  readonly ambientGm3: number | null
+  readonly ambientPct: number | null
+  readonly ambientTempC: number | null
+  readonly isAmbientMeasured: boolean
+  /** Hangar temperature through a 4 h lag: the metal, degC. Coldest of the last 24 h beside. */
+  readonly metalTempC: number | null
+  readonly coldestMetalTempC: number | null
+  /** RH at the coldest metal, %, from the last air sampled while it moved. */
+  readonly metalPct: number | null
+  /** Cycles closed at this grid time. */
+  readonly closed: readonly Cycle[]
+  readonly runTimeRatio: number | null
+  /** A floor check that ended at this grid time: exit air + offset + delta, % RH, and its standard error. */
+  readonly floorCheckPct: { readonly mid: number; readonly se: number } | null
+  readonly forecast: Forecast | null
+  /** Probabilities of what lifts the floor; they sum to 1. `null` before anything is known. */
+  readonly causes: {
+    readonly beads: number
+    readonly leak: number
+    readonly suctionLeak: number
+    readonly sensor: number
+  } | null
+  /** What was lately done that can explain a jump: minutes the rig was off or in a gap before this time. */
+  readonly offMinBefore: number
+}
+
+/** Why a rule cannot tell: the missing thing, in the words of the product. */
+export type Lack = string
+
+export type Verdict =
+  | {
+      readonly kind: 'holds'
+      readonly urgency: Urgency
+      readonly sinceS: number
+      readonly evidence: Evidence
+    }
+  | { readonly kind: 'clear' }
+  | { readonly kind: 'unknown'; readonly why: Lack }
+
+/** `M` is JSON: numbers, strings, booleans, null, arrays and records of these; bounded. */
+export type Rule<M> = {
+  readonly name: RuleName
+  readonly start: () => M
+  readonly step: (memory: M, moment: Moment) => { readonly memory: M; readonly verdict: Verdict }
+}
