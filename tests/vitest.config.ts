@@ -1,7 +1,17 @@
-import { cloudflareTest } from '@cloudflare/vitest-plugin'
+import { existsSync, mkdirSync } from 'node:fs'
+import { cloudflareTest, readD1Migrations } from '@cloudflare/vitest-plugin'
 import { defineConfig } from 'vitest/config'
 
 const root = new URL('..', import.meta.url).pathname
+const migrationsDir = `${root}migrations`
+
+// `npm test` runs *.test.ts, `npm run test:long` the *.long.ts files of the same folders.
+const kind = process.env['BEADWATCH_TESTS'] === 'long' ? 'long' : 'test'
+
+// The Worker's assets binding needs its folder, built or not.
+mkdirSync(`${root}dist/web`, { recursive: true })
+
+const migrations = existsSync(migrationsDir) ? await readD1Migrations(migrationsDir) : []
 
 export default defineConfig({
   root,
@@ -12,21 +22,36 @@ export default defineConfig({
         test: {
           name: 'core',
           environment: 'node',
-          include: ['tests/core/**/*.test.ts', 'tests/published/**/*.test.ts'],
+          include: [`tests/core/**/*.${kind}.ts`, `tests/published/**/*.${kind}.ts`],
+          testTimeout: kind === 'long' ? 600_000 : 20_000,
         },
       },
       {
         root,
-        plugins: [cloudflareTest({ wrangler: { configPath: './wrangler.toml' } })],
-        test: { name: 'adapters', include: ['tests/adapters/**/*.test.ts'] },
+        plugins: [
+          cloudflareTest({
+            wrangler: { configPath: './wrangler.toml' },
+            miniflare: { bindings: { TEST_MIGRATIONS: migrations } },
+          }),
+        ],
+        test: {
+          name: 'adapters',
+          include: [`tests/adapters/**/*.${kind}.ts`],
+          testTimeout: kind === 'long' ? 600_000 : 20_000,
+        },
       },
       {
         root,
         test: {
           name: 'scenarios',
           environment: 'node',
-          include: ['tests/scenarios/**/*.test.ts', 'tests/browser/**/*.test.ts'],
-          testTimeout: 60_000,
+          globalSetup: ['tests/build-web.ts'],
+          include: [
+            `tests/scenarios/**/*.${kind}.ts`,
+            `tests/local/**/*.${kind}.ts`,
+            `tests/browser/**/*.${kind}.ts`,
+          ],
+          testTimeout: kind === 'long' ? 900_000 : 60_000,
           hookTimeout: 60_000,
         },
       },

@@ -1,0 +1,1 @@
+export function whyInstall(dir: string): string | null
