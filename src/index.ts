@@ -1,6 +1,9 @@
-import { Hono } from 'hono'
+import { createApp } from './adapters/http/app.ts'
+import type { Env } from './env.ts'
+import { openHttp } from './wire.ts'
 
-const app = new Hono()
-app.get('/healthz', (c) => c.json({ ok: true }))
+const app = createApp(openHttp)
 
-export default { fetch: app.fetch } satisfies ExportedHandler
+export default {
+  fetch: (request, env, context) => app.fetch(request, env, context),
+} satisfies ExportedHandler<Env>

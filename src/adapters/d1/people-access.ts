@@ -1,0 +1,70 @@
+/** Who a credential stands for, and where a thing in a path belongs. */
+import type { AccessPort, ScopeKind, Standing } from '../../flows/people/ports.ts'
+import {
+  hangarColumns,
+  hangarFrom,
+  personColumns,
+  personFrom,
+  sessionFrom,
+  tokenFrom,
+  type HangarRow,
+  type PersonRow,
+  type SessionRow,
+  type TokenRow,
+} from './people-rows.ts'
+
+export function accessPort(db: D1Database): AccessPort {
+  return {
+    session: async (hash) => {
+      const row = await db
+        .prepare(
+          `SELECT s.id, s.person, s.label, s.made_at_s, s.seen_at_s, ${personColumns('p')}
+           FROM session s JOIN person p ON p.id = s.person WHERE s.hash = ?1`,
+        )
+        .bind(hash)
+        .first<SessionRow & PersonRow>()
+      return row === null ? null : { session: sessionFrom(row), person: personFrom(row) }
+    },
+    seeSession: async (hash, nowS) => {
+      await db.prepare('UPDATE session SET seen_at_s = ?2 WHERE hash = ?1').bind(hash, nowS).run()
+    },
+    token: async (hash) => {
+      const row = await db
+        .prepare(
+          `SELECT t.id, t.person, t.name, t.may, t.made_at_s, t.expires_at_s, t.used_at_s, ${personColumns('p')}
+           FROM personal_token t JOIN person p ON p.id = t.person WHERE t.hash = ?1`,
+        )
+        .bind(hash)
+        .first<TokenRow & PersonRow>()
+      return row === null ? null : { token: tokenFrom(row), person: personFrom(row) }
+    },
+    useToken: async (hash, nowS) => {
+      await db.prepare('UPDATE personal_token SET used_at_s = ?2 WHERE hash = ?1').bind(hash, nowS).run()
+    },
+    standing: (kind, id, person) => standing(db, { kind, id, person }),
+  }
+}
+
+/** From the thing's public id to its hangar's. */
+const HANGAR_OF: Readonly<Record<ScopeKind, string>> = {
+  hangar: 'SELECT ?1 AS hangar',
+  rig: 'SELECT hangar FROM rig WHERE public_id = ?1',
+  source: 'SELECT hangar FROM source WHERE public_id = ?1',
+  alert: 'SELECT r.hangar FROM alert a JOIN rig r ON r.rig_id = a.rig_id WHERE a.public_id = ?1',
+}
+
+/** One query whether it is there or not, mine or not, so that neither shows in the time taken. */
+async function standing(
+  db: D1Database,
+  of: { readonly kind: ScopeKind; readonly id: string; readonly person: string | null },
+): Promise<Standing | null> {
+  const row = await db
+    .prepare(
+      `SELECT ${hangarColumns('h')}, m.role AS role
+       FROM (${HANGAR_OF[of.kind]}) AS thing JOIN hangar h ON h.id = thing.hangar
+       LEFT JOIN member m ON m.hangar = h.id AND m.person = ?2`,
+    )
+    .bind(of.id, of.person)
+    .first<HangarRow & { role: 'keeper' | 'watcher' | null }>()
+  return row === null ? null : { hangar: hangarFrom(row), role: row.role }
+}

@@ -1,0 +1,28 @@
+/**
+ * The API as types, for callers in TypeScript: `Api['GET /v1/me']['answer']`. Worked out from the schemas of the
+ * operations alone, so that checking a caller does not drag the server's handlers along.
+ */
+import type { AnswerOf, BodyInOf, ParamsOf, QueryInOf } from '../operation.ts'
+import type { hangarOperations, inviteOperations } from './hangars.ts'
+import type { healthOperations } from './health.ts'
+import type { meOperations, passkeyOperations } from './me.ts'
+
+type All = typeof hangarOperations &
+  typeof inviteOperations &
+  typeof healthOperations &
+  typeof meOperations &
+  typeof passkeyOperations
+
+type Each = All[keyof All]
+
+export type Api = {
+  [O in Each as `${Uppercase<O['method']>} ${O['path']}`]: {
+    readonly params: ParamsOf<O>
+    /** As sent: what has a default may be left out. */
+    readonly query: QueryInOf<O>
+    readonly body: BodyInOf<O>
+    readonly answer: AnswerOf<O>
+  }
+}
+
+export type { Problem } from './problem.ts'

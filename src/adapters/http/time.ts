@@ -1,0 +1,14 @@
+/** Times at the edge: RFC 3339 outside, Unix seconds inside. */
+
+export function timeOf(atS: number): string {
+  return new Date(atS * 1000).toISOString().replace('.000Z', 'Z')
+}
+
+export function timeOrNull(atS: number | null): string | null {
+  return atS === null ? null : timeOf(atS)
+}
+
+/** The schema has checked the form; whole seconds. */
+export function secondsOf(time: string): number {
+  return Math.floor(Date.parse(time) / 1000)
+}

@@ -1,0 +1,37 @@
+/** Is the schedule running? The answer a monitor asks for, cheap enough to be asked by anybody. */
+import { HEALTH_CACHE_S, SCHEDULE_LATE_S } from '../core/limits.ts'
+
+export type HealthPort = {
+  /** When the schedule last ran to its end; `null`: never. One row. */
+  readonly checkedAtS: () => Promise<number | null>
+  readonly forHost: () => Promise<HostHealth>
+}
+
+export type HostHealth = {
+  readonly shards: number
+  /** Rigs left alone for an hour because their data made the analysis throw. */
+  readonly rigsSetBack: number
+  /** Rigs that have more to catch up. */
+  readonly rigsBehind: number
+  readonly deliveriesWaiting: number
+}
+
+export type Health = { readonly isOk: boolean; readonly checkedAtS: number | null }
+
+export function healthAt(checkedAtS: number | null, nowS: number): Health {
+  return { isOk: checkedAtS !== null && nowS - checkedAtS <= SCHEDULE_LATE_S, checkedAtS }
+}
+
+/** Remembers the one row for `HEALTH_CACHE_S`, so that a monitor, or a crowd of them, costs next to nothing. */
+export function cachedHealth(port: HealthPort): HealthPort {
+  let kept: { readonly atMs: number; readonly checkedAtS: number | null } | null = null
+  return {
+    forHost: port.forHost,
+    checkedAtS: async () => {
+      const nowMs = Date.now()
+      if (kept !== null && nowMs - kept.atMs < HEALTH_CACHE_S * 1000) return kept.checkedAtS
+      kept = { atMs: nowMs, checkedAtS: await port.checkedAtS() }
+      return kept.checkedAtS
+    },
+  }
+}
