@@ -1,6 +1,119 @@
-/** Every bound the code relies on, by area, each with its reason. Units are the last word of a name. */
+/** Every limit by area, each with its reason. Units last in the name. */
 
-// People and security ----------------------------------------------------------------------------------------
+// --- The schedule ---
+
+/** The grid of the analysis and the spacing of the cron trigger, s. */
+export const GRID_S = 300
+/** A check looks no further than this before its own time, so that only what arrives later still is late. */
+export const SETTLING_S = 600
+/** `/healthz` goes red when the schedule has not run to its end for this long: three ticks missed. */
+export const SCHEDULE_STALE_S = 900
+/** A rig whose data makes the code throw is left alone for this long, so that it cannot take the others' time. */
+export const SET_BACK_S = 3600
+/** Checkpoints kept: one a day for three days, one a week for four weeks, and that of the fill's start. */
+export const CHECKPOINT_DAYS = 3
+export const CHECKPOINT_WEEKS = 4
+/** A memory that grows beyond this is a bug, not a bigger rig: the step is refused. */
+export const MEMORY_MAX_BYTES = 32_768
+/** A memory in which nothing but the clock moved is written every third tick only. */
+export const IDLE_WRITE_EVERY_S = 3 * GRID_S
+
+// --- Ingest ---
+
+/** Before 2000 no hub clock is right: most start at 1970 until they have found the network. */
+export const AT_MIN_S = 946_684_800
+/** How far a hub's clock may be ahead of ours. */
+export const AHEAD_MAX_S = 300
+/** Body after decompression. 5,000 readings as JSON are about 600 kB. */
+export const BODY_MAX_BYTES = 1_048_576
+/** Levels of arrays and objects. Real posts have under ten; deeper ones only cost stack. */
+export const JSON_DEPTH_MAX = 32
+/** Entries of `setAside` in an answer; the total is always given. */
+export const SET_ASIDE_SHOWN_MAX = 100
+/** Longest text quoted back in a detail: enough to recognise it, too short to carry anything. */
+export const QUOTE_MAX_CHARS = 60
+/** Keys of one source that are live at a time: the old and the new one while a hub is being changed over. */
+export const LIVE_KEYS_MAX = 2
+/** Rigs one source can serve: what a post's key leads to is read in one go. */
+export const SOURCE_RIGS_MAX = 50
+/** How long an isolate trusts what it has read about a source. Its version is checked in each insert all the same. */
+export const SOURCE_CACHE_S = 60
+/** Sources an isolate remembers. */
+export const SOURCE_CACHE_MAX = 2000
+/** Readings this close to now cannot be late: the memory is never nearer than the settling time. */
+export const SURELY_FRESH_S = SETTLING_S - GRID_S
+
+// --- Kept posts ---
+
+/** Ring of posts with something set aside, a source. */
+export const SET_ASIDE_POSTS_MAX = 100
+/** Ring of good posts, a source: enough to see a day's pattern on the Hub page. */
+export const GOOD_POSTS_MAX = 24
+/** Bytes kept of a post, zipped when that is shorter. */
+export const POST_KEPT_MAX_BYTES = 65_536
+export const POST_KEPT_DAYS = 30
+/** A good post is kept once in this time while nobody looks. */
+export const GOOD_POST_EVERY_S = 3600
+/** Asking for the last posts counts as having the Hub page open for this long. */
+export const WATCHED_FOR_S = 120
+
+// --- Traces and lists ---
+
+/** Most points a series of one trace may have. */
+export const TRACE_POINTS_MAX = 5000
+/** Readings a trace reads raw; longer spans come from the hourly, then the daily rollups. */
+export const TRACE_RAW_MAX = 9000
+/** Entries of a page. */
+export const PAGE_MAX = 200
+/** Raw readings are kept this long; rollups for ever. */
+export const RAW_KEPT_DAYS = 400
+/** Rows read per page of an export: constant memory whatever the history. */
+export const EXPORT_PAGE_ROWS = 2000
+
+// --- Plans ---
+
+/** What one invocation may do. The free plan's numbers follow from its 10 ms of CPU and 100,000 rows written a day. */
+export type Budgets = {
+  /** Records in one post. 5,000 cost about 10 ms of CPU in JSON and validation alone. */
+  readonly postRecordsMax: number
+  /** Readings one step of a check may feed to the analysis. */
+  readonly stepReadingsMax: number
+  /** Rigs checked in one invocation. */
+  readonly stepRigsMax: number
+  /** Rigs above which a tick spreads batches over the queue instead of doing all itself. */
+  readonly inlineRigsMax: number
+  /** Steps one invocation goes on with for rigs that are behind. */
+  readonly stepsMax: number
+  /** Readings a source may store in a UTC day. */
+  readonly sourceRowsPerDay: number
+  /** Rows one invocation deletes for retention. */
+  readonly retentionRowsMax: number
+}
+
+export const BUDGETS = {
+  free: {
+    postRecordsMax: 500,
+    stepReadingsMax: 500,
+    stepRigsMax: 50,
+    inlineRigsMax: 50,
+    stepsMax: 2,
+    sourceRowsPerDay: 40_000,
+    retentionRowsMax: 1000,
+  },
+  paid: {
+    postRecordsMax: 5000,
+    stepReadingsMax: 5000,
+    stepRigsMax: 100,
+    inlineRigsMax: 100,
+    stepsMax: 20,
+    sourceRowsPerDay: 2_000_000,
+    retentionRowsMax: 20_000,
+  },
+} as const satisfies Record<string, Budgets>
+
+export type Plan = keyof typeof BUDGETS
+
+// --- People and security ---
 
 /** A device that has not been used for this long has to sign in again: a season away from the hangar fits in it. */
 export const SESSION_IDLE_S = 60 * 86_400
@@ -32,9 +145,7 @@ export const DELETE_ROWS_PER_STEP = 5_000
 export const NAME_MAX_CHARS = 80
 /** A note in the logbook. */
 export const NOTE_MAX_CHARS = 2_000
-/** Entries a page of a list. */
+/** Entries a page of a list, unless asked otherwise. */
 export const PAGE_DEFAULT = 50
-export const PAGE_MAX = 200
-/** `/healthz` turns red when the schedule has not run for this long: three ticks. */
-export const SCHEDULE_LATE_S = 15 * 60
+/** How long an answer of `/healthz` is remembered. */
 export const HEALTH_CACHE_S = 30

@@ -1,5 +1,5 @@
 /** Is the schedule running? The answer a monitor asks for, cheap enough to be asked by anybody. */
-import { HEALTH_CACHE_S, SCHEDULE_LATE_S } from '../core/limits.ts'
+import { HEALTH_CACHE_S, SCHEDULE_STALE_S } from '../core/limits.ts'
 
 export type HealthPort = {
   /** When the schedule last ran to its end; `null`: never. One row. */
@@ -19,7 +19,7 @@ export type HostHealth = {
 export type Health = { readonly isOk: boolean; readonly checkedAtS: number | null }
 
 export function healthAt(checkedAtS: number | null, nowS: number): Health {
-  return { isOk: checkedAtS !== null && nowS - checkedAtS <= SCHEDULE_LATE_S, checkedAtS }
+  return { isOk: checkedAtS !== null && nowS - checkedAtS <= SCHEDULE_STALE_S, checkedAtS }
 }
 
 /** Remembers the one row for `HEALTH_CACHE_S`, so that a monitor, or a crowd of them, costs next to nothing. */

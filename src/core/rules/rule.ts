@@ -3,7 +3,7 @@
  * what somebody has to know. A rule is a pure step: it sees one `Moment` a grid time and its own small memory.
  */
 import type { Place, RigSettings } from '../fold/inputs.ts'
-import type { Cycle, Evidence, Forecast, PumpBasis, RuleName, Urgency } from '../fold/outputs.ts'
+import type { Cycle, Evidence, Forecast, OpenAlert, PumpBasis, RuleName, Urgency } from '../fold/outputs.ts'
 
 /** One reading as the rules see it: as reported for the band, corrected and as vapour density for the water. */
 export type Sample = {
@@ -104,6 +104,8 @@ export type Moment = {
     readonly suctionLeak: number
     readonly sensor: number
   } | null
+  /** When the beads now in the column came out of the oven, s; `null` for a fill already running when first seen. */
+  readonly fillFromS: number | null
   /** What was lately done that can explain a jump: minutes the rig was off or in a gap before this time. */
   readonly offMinBefore: number
 }
@@ -115,15 +117,36 @@ export type Verdict =
   | {
       readonly kind: 'holds'
       readonly urgency: Urgency
+      /** First reading for which the finding held, s. */
       readonly sinceS: number
       readonly evidence: Evidence
     }
-  | { readonly kind: 'clear' }
+  /** Judged, and in order. `evidence` says what ended it, where that is worth a sentence. */
+  | { readonly kind: 'clear'; readonly evidence?: Evidence }
+  /** Nothing new to judge: an open alert stays open, a closed one closed. */
+  | { readonly kind: 'same' }
+  /** The rig lacks what the rule needs. */
   | { readonly kind: 'unknown'; readonly why: Lack }
 
-/** `M` is JSON: numbers, strings, booleans, null, arrays and records of these; bounded. */
+/** Made once: a year of replay asks every rule a hundred thousand times. */
+export const CLEAR: Verdict = { kind: 'clear' }
+export const SAME: Verdict = { kind: 'same' }
+
+export type Suspension = NonNullable<Moment['suspended']>
+
+/** Gaps and suspensions in which a rule is judged all the same. */
+export type Judges = { readonly gap?: boolean; readonly suspended?: readonly Suspension[] }
+
+/**
+ * `M` is JSON: numbers, strings, booleans, null, arrays and records of these; bounded. A rule writes into its own
+ * memory in place: the fold clones all memory once per call, not once per grid time.
+ */
 export type Rule<M> = {
   readonly name: RuleName
   readonly start: () => M
-  readonly step: (memory: M, moment: Moment) => { readonly memory: M; readonly verdict: Verdict }
+  /** `open` is the rule's own open alert: what ends an alert is stricter than what does not raise it. */
+  readonly step: (memory: M, moment: Moment, open: OpenAlert | null) => Verdict
+  /** Instead of `step` while nothing may be judged: half-finished stretches are forgotten, never bridged. */
+  readonly pause: (memory: M, moment: Moment) => void
+  readonly judges?: Judges
 }

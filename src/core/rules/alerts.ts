@@ -1,0 +1,188 @@
+import type { AlertEvent, Evidence, OpenAlert, RuleName, Unknown } from '../fold/outputs.ts'
+import { bandNotReached } from './band-not-reached.ts'
+import { floorRising } from './floor-rising.ts'
+import { noDrop } from './no-drop.ts'
+import type { Judges, Moment, Verdict } from './rule.ts'
+import { silent } from './silent.ts'
+
+/** Memory of all rules: JSON, bounded, a few kilobytes. */
+export type RulesMemory = {
+  /** Each rule's own memory, by its name. */
+  readonly rules: Record<string, unknown>
+  /** What a rule lacked at its last judgement, by its name. */
+  readonly lacks: Record<string, string>
+  open: OpenAlert[]
+  unknown: Unknown[]
+}
+
+export type RulesStep = {
+  readonly memory: RulesMemory
+  readonly events: readonly AlertEvent[]
+  readonly open: readonly OpenAlert[]
+  readonly unknown: readonly Unknown[]
+}
+
+/**
+ * Rules of different memories in one list. Written as methods so that a rule may ask for its own kind of memory: that is
+ * sound because a memory is only ever made by the `start` of the rule it is handed to.
+ */
+type AnyRule = {
+  readonly name: RuleName
+  start(): unknown
+  step(memory: unknown, moment: Moment, open: OpenAlert | null): Verdict
+  pause(memory: unknown, moment: Moment): void
+  readonly judges?: Judges
+}
+
+/** In order of judgement: what blinds or explains other rules comes before them. */
+const RULES: readonly AnyRule[] = [silent, noDrop, bandNotReached, floorRising]
+
+/** While one of these is open the rig's readings mean nothing: no other alert is raised, changed or ended. */
+const BLINDING: ReadonlySet<RuleName> = new Set(['silent', 'frozen'])
+
+/**
+ * One fault, one alert. While the rule on the left is open, those on the right are not raised: it explains them.
+ * A dead pump makes every run endless and every rate zero; an open loop keeps the air wet whatever the beads do; a
+ * leak multiplies run time, which is what a rising floor is judged by; beads that are spent have a risen floor.
+ */
+const EXPLAINS: Partial<Record<RuleName, readonly RuleName[]>> = {
+  'no-drop': ['band-not-reached', 'floor-rising', 'leak'],
+  'open-loop': ['no-drop', 'band-not-reached', 'floor-rising', 'leak'],
+  leak: ['floor-rising'],
+  'beads-spent': ['floor-rising'],
+}
+
+/**
+ * Where the new alert is the same fault seen better, the old one ends as taken over. A dead pump is another fault
+ * than the floor that had been rising for weeks: that alert waits, unchanged.
+ */
+const TAKES_OVER: Partial<Record<RuleName, readonly RuleName[]>> = {
+  'open-loop': ['no-drop', 'band-not-reached'],
+  leak: ['floor-rising'],
+  'beads-spent': ['floor-rising'],
+}
+
+const NO_EVENTS: readonly AlertEvent[] = []
+
+export function startRules(): RulesMemory {
+  const rules: Record<string, unknown> = {}
+  for (const rule of RULES) rules[rule.name] = rule.start()
+  return { rules, lacks: {}, open: [], unknown: [] }
+}
+
+function openOf(memory: RulesMemory, rule: RuleName): OpenAlert | null {
+  for (const alert of memory.open) if (alert.rule === rule) return alert
+  return null
+}
+
+function isListed(
+  table: Partial<Record<RuleName, readonly RuleName[]>>,
+  by: RuleName,
+  rule: RuleName,
+): boolean {
+  return table[by]?.includes(rule) ?? false
+}
+
+/** True while an open alert explains what `rule` would say, or blinds it. */
+function isSuppressed(open: readonly OpenAlert[], rule: RuleName): boolean {
+  for (const alert of open) if (isListed(EXPLAINS, alert.rule, rule)) return true
+  return false
+}
+
+function isBlind(open: readonly OpenAlert[], rule: RuleName): boolean {
+  if (BLINDING.has(rule)) return false
+  for (const alert of open) if (BLINDING.has(alert.rule)) return true
+  return false
+}
+
+function mayJudge(rule: AnyRule, moment: Moment): boolean {
+  if (moment.isGap && rule.judges?.gap !== true) return false
+  return moment.suspended === null || (rule.judges?.suspended?.includes(moment.suspended) ?? false)
+}
+
+function eventOf(atS: number, event: AlertEvent['event'], alert: OpenAlert): AlertEvent {
+  return { atS, event, ...alert }
+}
+
+function end(memory: RulesMemory, alert: OpenAlert, atS: number, evidence: Evidence): AlertEvent {
+  memory.open = memory.open.filter((other) => other !== alert)
+  return eventOf(atS, 'over', { ...alert, evidence })
+}
+
+function raise(
+  memory: RulesMemory,
+  rule: RuleName,
+  verdict: Verdict & { kind: 'holds' },
+  atS: number,
+): AlertEvent[] {
+  const events: AlertEvent[] = []
+  let sinceS = verdict.sinceS
+  for (const other of memory.open) {
+    if (!isListed(TAKES_OVER, rule, other.rule)) continue
+    sinceS = Math.min(sinceS, other.sinceS)
+    events.push(end(memory, other, atS, { ...other.evidence, takenOverBy: rule }))
+  }
+  const { urgency, evidence } = verdict
+  const alert: OpenAlert = { rule, urgency, sinceS, raisedAtS: atS, evidence }
+  memory.open = [...memory.open, alert]
+  events.push(eventOf(atS, 'raised', alert))
+  return events
+}
+
+/** What a verdict does to the alert of its rule. */
+function settle(memory: RulesMemory, rule: RuleName, verdict: Verdict, atS: number): readonly AlertEvent[] {
+  if (verdict.kind === 'same' || verdict.kind === 'unknown') return NO_EVENTS
+  const open = openOf(memory, rule)
+  if (verdict.kind === 'clear') {
+    return open === null ? NO_EVENTS : [end(memory, open, atS, { ...open.evidence, ...verdict.evidence })]
+  }
+  if (open === null) return raise(memory, rule, verdict, atS)
+  if (open.urgency === verdict.urgency || isSuppressed(memory.open, rule)) return NO_EVENTS
+  const changed: OpenAlert = { ...open, urgency: verdict.urgency, evidence: verdict.evidence }
+  memory.open = memory.open.map((other) => (other === open ? changed : other))
+  return [eventOf(atS, 'changed', changed)]
+}
+
+/** Keeps the list of what cannot be told; the list is the same object as long as nothing in it changes. */
+function noteLack(memory: RulesMemory, rule: RuleName, verdict: Verdict): void {
+  if (verdict.kind === 'same') return
+  const why = verdict.kind === 'unknown' ? verdict.why : undefined
+  if (memory.lacks[rule] === why) return
+  if (why === undefined) delete memory.lacks[rule]
+  else memory.lacks[rule] = why
+  memory.unknown = []
+  for (const { name } of RULES) {
+    const lack = memory.lacks[name]
+    if (lack !== undefined) memory.unknown.push({ what: name, why: lack })
+  }
+}
+
+const ORDER: Readonly<Record<AlertEvent['event'], number>> = { over: 0, raised: 1, changed: 2 }
+
+/**
+ * Runs every rule at one grid time and decides what is raised, changed and over. Writes into `memory` in place (the
+ * caller clones it once per advance, not once per grid time) and returns it. Events come as over, raised, changed, and
+ * within these in the order of the rules, so that the same inputs always give the same list. Never throws for any
+ * readings. `open` and `unknown` keep their identity while nothing in them changes.
+ */
+export function stepRules(memory: RulesMemory, moment: Moment): RulesStep {
+  let events: AlertEvent[] | null = null
+  for (const rule of RULES) {
+    const own = memory.rules[rule.name]
+    if (isBlind(memory.open, rule.name)) {
+      rule.pause(own, moment)
+      continue
+    }
+    const open = memory.open.length === 0 ? null : openOf(memory, rule.name)
+    if (!mayJudge(rule, moment) || (open === null && isSuppressed(memory.open, rule.name))) {
+      rule.pause(own, moment)
+      continue
+    }
+    const verdict = rule.step(own, moment, open)
+    noteLack(memory, rule.name, verdict)
+    const found = settle(memory, rule.name, verdict, moment.atS)
+    if (found.length > 0) events = events === null ? [...found] : [...events, ...found]
+  }
+  events?.sort((a, b) => ORDER[a.event] - ORDER[b.event])
+  return { memory, events: events ?? NO_EVENTS, open: memory.open, unknown: memory.unknown }
+}

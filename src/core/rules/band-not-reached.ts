@@ -1,0 +1,140 @@
+import type { OpenAlert } from '../fold/outputs.ts'
+import { theilSen } from '../stats/theil-sen.ts'
+import { floorHighPct, isAfterFlight, returnPct, slowestPerH } from './drying.ts'
+import type { Moment, Rule, Sample, Verdict } from './rule.ts'
+import { SAME } from './rule.ts'
+
+const HOUR_S = 3600
+
+/**
+ * Three times as long as the slowest drying of this rig would need from where the run began to `stop`. The 5 % quantile of
+ * the rate is passed by one run in twenty; three times slower than that is another two of its scatters (x/ 1.6), so 1e-4
+ * a run before the trend and the distance below have their say, each at 1 % or better.
+ */
+const LONGER_THAN = 3
+/** A floor learned above `stop` would make the wait endless: it is taken to leave this much, % RH. */
+const FLOOR_UNDER_STOP_PCT = 0.5
+/** The trend of the last hour, carried on for two time constants, brings less than this, % RH: it has settled. */
+const FURTHER_DROP_PCT = 0.5
+const AHEAD_TIME_CONSTANTS = 2
+/** 2.5 standard errors above `stop`: one reading in 160. */
+const ABOVE_STOP_SIGMAS = 2.5
+/** Readings of the trend: at least 6 and an hour; thinned to one in five minutes. */
+const TREND_MIN = 6
+const TREND_MAX = 13
+const TREND_SPACING_S = 295
+
+type BandMemory = {
+  runFromS: number | null
+  /** From when the run is timed, s. */
+  timedFromS: number
+  topPct: number
+  /** The last readings of a long run, oldest first, at most `TREND_MAX`. */
+  atS: number[]
+  pct: number[]
+}
+
+const start = (): BandMemory => ({ runFromS: null, timedFromS: 0, topPct: 0, atS: [], pct: [] })
+
+function forget(memory: BandMemory): void {
+  if (memory.runFromS !== null) Object.assign(memory, start())
+}
+
+function keep(memory: BandMemory, sample: Sample, humidityPct: number): void {
+  memory.topPct = Math.max(memory.topPct, humidityPct)
+  if (sample.atS - (memory.atS.at(-1) ?? -Infinity) < TREND_SPACING_S) return
+  memory.atS.push(sample.atS)
+  memory.pct.push(humidityPct)
+  // Old ones go while an hour and six readings are left without them.
+  while (memory.atS.length > TREND_MAX || isOldestSpare(memory, sample.atS)) {
+    memory.atS.shift()
+    memory.pct.shift()
+  }
+}
+
+function isOldestSpare(memory: BandMemory, nowS: number): boolean {
+  const second = memory.atS[1]
+  return memory.atS.length > TREND_MIN && second !== undefined && nowS - second >= HOUR_S
+}
+
+/** Hours in which the slowest drying gets from the run's first air to `stop`; `null` if the run began below it. */
+function expectedH(memory: BandMemory, moment: Moment): number | null {
+  const stopPct = moment.switchStopPct
+  const floorPct = Math.min(floorHighPct(moment), stopPct - FLOOR_UNDER_STOP_PCT)
+  if (memory.topPct <= stopPct) return null
+  return Math.log((memory.topPct - floorPct) / (stopPct - floorPct)) / slowestPerH(moment)
+}
+
+/** A run that came down to `stop` and ended is the proof of the opposite. */
+function endOfRun(memory: BandMemory, moment: Moment, open: OpenAlert | null): Verdict {
+  const wasRunning = memory.runFromS !== null
+  const lastPct = moment.latest.return?.humidityPct ?? null
+  forget(memory)
+  if (open === null || !wasRunning || moment.pump.state !== 'rest' || lastPct === null) return SAME
+  const reached =
+    lastPct <= moment.switchStopPct + Math.max(moment.settings.switchTolPct, 2 * moment.sensor.sigmaPct)
+  return reached ? { kind: 'clear', evidence: { endedBy: 'stop reached', nowPct: lastPct } } : SAME
+}
+
+/** A run is timed from where it can first be judged: its start, the end of the wet plateau, the end of what explained it. */
+function begin(memory: BandMemory, moment: Moment): void {
+  Object.assign(memory, start())
+  memory.runFromS = moment.pump.sinceS
+  memory.timedFromS = moment.atS
+}
+
+function step(memory: BandMemory, moment: Moment, open: OpenAlert | null): Verdict {
+  if (moment.pump.state !== 'run') return endOfRun(memory, moment, open)
+  if (moment.wetGate.isOpen || memory.runFromS !== moment.pump.sinceS) begin(memory, moment)
+  for (const sample of moment.fresh) {
+    const humidityPct = returnPct(sample)
+    if (humidityPct !== null) keep(memory, sample, humidityPct)
+  }
+  if (open !== null || moment.fresh.length === 0 || moment.wetGate.isOpen || isAfterFlight(moment))
+    return SAME
+  return judge(memory, moment)
+}
+
+function judge(memory: BandMemory, moment: Moment): Verdict {
+  const { runFromS } = memory
+  const nowPct = memory.pct.at(-1)
+  if (runFromS === null || nowPct === undefined || memory.pct.length < TREND_MIN) return SAME
+  const abovePct = nowPct - moment.switchStopPct
+  const { sigmaPct, stepPct } = moment.sensor
+  if (abovePct <= ABOVE_STOP_SIGMAS * Math.hypot(sigmaPct, stepPct / Math.sqrt(12))) return SAME
+  const ranH = (moment.atS - memory.timedFromS) / HOUR_S
+  // Cheapest first: no run that is in order lasts three time constants without being near its end.
+  if (ranH * moment.kPerH.low < LONGER_THAN) return SAME
+  const neededH = expectedH(memory, moment)
+  if (neededH === null || ranH <= LONGER_THAN * neededH) return SAME
+  const trend = theilSen(memory.atS, memory.pct)
+  if (trend === null) return SAME
+  const slope = trend.slope * HOUR_S
+  if (-slope * (AHEAD_TIME_CONSTANTS / moment.kPerH.mid) >= FURTHER_DROP_PCT) return SAME
+  return {
+    kind: 'holds',
+    urgency: 'visit',
+    sinceS: runFromS,
+    evidence: {
+      runFromS,
+      fromPct: memory.topPct,
+      nowPct,
+      nowAtS: memory.atS.at(-1) ?? moment.atS,
+      tempC: moment.latest.return?.tempC ?? null,
+      stopPct: moment.switchStopPct,
+      ranH,
+      neededH,
+      slopePctPerH: slope,
+      beadsShare: moment.causes?.beads ?? null,
+      leakShare: moment.causes?.leak ?? null,
+      suctionLeakShare: moment.causes?.suctionLeak ?? null,
+      sensorShare: moment.causes?.sensor ?? null,
+    },
+  }
+}
+
+/**
+ * A long run that has settled above `stop`. Needs runs and the return humidity; silent on the wet plateau and for five
+ * days after a flight. Over after one run that ends at `stop`.
+ */
+export const bandNotReached: Rule<BandMemory> = { name: 'band-not-reached', start, step, pause: forget }

@@ -1,0 +1,55 @@
+import { saturationDensityGm3 } from '../air/vapour.ts'
+import type { Moment, Sample } from './rule.ts'
+
+/** Temperature that drying rates are stated at, degC. */
+const REFERENCE_C = 15
+const REFERENCE_GM3 = saturationDensityGm3(REFERENCE_C)
+
+/** Where no temperature is reported, degC: humidity is then judged as if it never changed. */
+const ASSUMED_C = 20
+
+/** The 5 % quantile of the drying rate before anything is known of a rig, 1/h at 15 degC (65 L at 1 L/min, wet films). */
+export const K_PRIOR_LOW_PER_H = 0.37
+
+/** For so long after a flight films and oil give back water, and the rig's usual rate says nothing, s. */
+export const AFTER_FLIGHT_S = 5 * 86_400
+
+/** True in the days after a flight in which stored water, not the loop, sets the pace. */
+export function isAfterFlight(moment: Moment): boolean {
+  return moment.flightAtS !== null && moment.atS - moment.flightAtS < AFTER_FLIGHT_S
+}
+
+/**
+ * The slowest drying a working pump would show now, 1/h. The rig's 5 % quantile, scaled down in the cold: most of the
+ * water that a run moves sits in films in step with RH, so at a given flow the rate goes with the saturated density.
+ * In the days after a flight the prior's 5 % quantile, since a rate learned on a dry engine promises too much.
+ */
+export function slowestPerH(moment: Moment): number {
+  const low = isAfterFlight(moment) ? Math.min(moment.kPerH.low, K_PRIOR_LOW_PER_H) : moment.kPerH.low
+  const tempC = moment.metalTempC ?? moment.latest.return?.tempC ?? null
+  if (tempC === null || tempC >= REFERENCE_C) return low
+  return low * (saturationDensityGm3(tempC) / REFERENCE_GM3)
+}
+
+/**
+ * The apparent floor's upper 95 % end in % RH. A floor goes with RH, not with density: exit air and films are in
+ * equilibrium at their own temperature. Before it is learned, `stop`: a rig in order gets below it.
+ */
+export function floorHighPct(moment: Moment): number {
+  const { floorGm3, switchStopPct } = moment
+  if (floorGm3 === null) return switchStopPct
+  return (100 * floorGm3.high) / saturationDensityGm3(moment.latest.return?.tempC ?? ASSUMED_C)
+}
+
+/**
+ * Weight of one percent RH at a temperature, in g/m3, where `ratio` times the gas's own water at 15 degC sits in walls
+ * and hoses: 0 is vapour density, a large one is RH.
+ */
+export function waterWeight(tempC: number | null, ratio: number): number {
+  return saturationDensityGm3(tempC ?? ASSUMED_C) + ratio * REFERENCE_GM3
+}
+
+/** What the band is judged by: the reading as it was reported; `null` without a humidity or from another place. */
+export function returnPct(sample: Sample): number | null {
+  return sample.place === 'return' ? sample.humidityPct : null
+}

@@ -1,0 +1,112 @@
+import type { OpenAlert } from '../fold/outputs.ts'
+import type { Moment, Rule, Verdict } from './rule.ts'
+import { CLEAR, SAME } from './rule.ts'
+
+/**
+ * Run-time ratio R: the 20 % quantile of normalised run minutes over the last 14 days (at least 8 runs) against that of
+ * this fill's first 14 days. Stored water and cold lengthen some runs, spent beads lengthen all, so the short ones are
+ * compared. Minutes between fixed readings scatter by about 25 % from run to run in an engine left alone; the 20 %
+ * quantile of 8 or more of them by 12 %, of the ratio of two by 17 %, and seasons move it by up to 1.5 after the
+ * temperature has been taken out. ln(2.2/1.5) / 0.17 is 2.3 standard errors on top of the worst season; the windows share
+ * most of their runs, so a fill is two or three independent looks, 0.02 a rig-year. Physically R = 2.2 means that the
+ * distance between the exit air and the band has about halved: beads in their last fifth, a leak, or a sensor.
+ */
+const RAISE_RATIO = 2.2
+/** Clean again well below: a ratio that hovers at 2.2 is one alert. */
+const OVER_RATIO = 1.6
+
+/** A floor check shows exit air too close to `stop` for the next weeks; over once a later check is clearly below. */
+const CHECK_RAISE_SHARE = 0.7
+const CHECK_OVER_SHARE = 0.55
+/** What box walls and films add to the exit air after four hours of pumping, % RH: median 1.5, x/ 1.8. */
+const CHECK_DELTA_PCT = 1.5
+
+type FloorRisingMemory = {
+  /** When the ratio or the check first stood above its limit, s; `null` while it does not. */
+  aboveSinceS: number | null
+  by: 'run-time' | 'floor-check' | null
+}
+
+function holds(memory: FloorRisingMemory, moment: Moment): Verdict {
+  const { causes, forecast } = moment
+  return {
+    kind: 'holds',
+    urgency: 'visit',
+    sinceS: memory.aboveSinceS ?? moment.atS,
+    evidence: {
+      by: memory.by,
+      runTimeRatio: moment.runTimeRatio,
+      limitRatio: RAISE_RATIO,
+      floorCheckPct: moment.floorCheckPct?.mid ?? null,
+      stopPct: moment.settings.band.stopPct,
+      beadsShare: causes?.beads ?? null,
+      leakShare: causes?.leak ?? null,
+      suctionLeakShare: causes?.suctionLeak ?? null,
+      sensorShare: causes?.sensor ?? null,
+      daysLeftMid: forecast?.daysLeft?.mid ?? null,
+    },
+  }
+}
+
+/** Above the limit the first reading counts; between the limits nothing changes. */
+function weigh(
+  memory: FloorRisingMemory,
+  moment: Moment,
+  seen: {
+    readonly by: 'run-time' | 'floor-check'
+    readonly isHigh: boolean
+    readonly isLow: boolean
+    readonly sinceS: number
+  },
+): Verdict {
+  if (seen.isLow) {
+    memory.aboveSinceS = null
+    memory.by = null
+    return CLEAR
+  }
+  if (!seen.isHigh) return SAME
+  memory.aboveSinceS ??= seen.sinceS
+  memory.by ??= seen.by
+  return holds(memory, moment)
+}
+
+function judge(memory: FloorRisingMemory, moment: Moment, open: OpenAlert | null): Verdict {
+  if (open !== null && moment.fillFromS !== null && moment.fillFromS > open.raisedAtS) {
+    memory.aboveSinceS = null
+    memory.by = null
+    return { kind: 'clear', evidence: { endedBy: 'new fill' } }
+  }
+  const check = moment.floorCheckPct
+  if (check !== null) {
+    const exitPct = check.mid - CHECK_DELTA_PCT
+    const { stopPct } = moment.settings.band
+    return weigh(memory, moment, {
+      by: 'floor-check',
+      isHigh: exitPct - check.se > CHECK_RAISE_SHARE * stopPct,
+      isLow: exitPct + check.se < CHECK_OVER_SHARE * stopPct,
+      sinceS: moment.atS,
+    })
+  }
+  const closed = moment.closed.at(-1)
+  if (closed === undefined) return SAME
+  const ratio = moment.runTimeRatio
+  if (ratio === null)
+    return { kind: 'unknown', why: 'it takes 8 runs in the first 14 days of a fill and 8 in the last 14' }
+  return weigh(memory, moment, {
+    by: 'run-time',
+    isHigh: ratio > RAISE_RATIO,
+    isLow: ratio < OVER_RATIO,
+    sinceS: closed.runFromS,
+  })
+}
+
+/**
+ * The floor that runs are heading for has risen: beads, a leak or the sensor. Needs runs between two fixed readings, or a
+ * floor check. Over below a ratio of 1.6, after a better floor check, or with a new fill.
+ */
+export const floorRising: Rule<FloorRisingMemory> = {
+  name: 'floor-rising',
+  start: () => ({ aboveSinceS: null, by: null }),
+  step: judge,
+  pause: () => {},
+}

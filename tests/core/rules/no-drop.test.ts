@@ -1,0 +1,119 @@
+import { expect, test } from 'vitest'
+import { HOUR_S, Line, sameVapour } from './moment.ts'
+
+/** Air in a rig in order: down to 2 % with k = 1.5 /h, from what the surge brought. */
+const drying = (fromPct: number, hour: number) => 2 + (fromPct - 2) * Math.exp(-1.5 * hour)
+
+function rested(base = {}): Line {
+  const line = new Line(base)
+  line.forHours(2, { pct: 15, pump: 'rest' })
+  return line
+}
+
+test('a pump that dries the air is never called dead', () => {
+  const line = rested()
+  line.forHours(8, (h) => ({ pct: Math.max(6.2, drying(16, h)), pump: 'run' }))
+  expect(line.events).toEqual([])
+})
+
+test('a pump that moves nothing is raised after three time constants of the slowest drying, and since when it ran', () => {
+  const line = rested()
+  const fromS = line.atS
+  line.forHours(6, { pct: 15, pump: 'run' })
+  expect(line.story(fromS)).toEqual(['3.2 raised no-drop now'])
+  const raised = line.events[0]
+  expect(raised?.sinceS).toBe(fromS + 300)
+  expect(raised?.evidence).toMatchObject({
+    by: 'drop',
+    fromPct: 15,
+    nowPct: 15,
+    tempC: 15,
+    runFromS: fromS + 300,
+  })
+})
+
+test('before the drying rate is learned the wait is that of the slowest rig: 8.1 h at 15 degC', () => {
+  const line = rested({ kPerH: { low: 0.37, mid: 2, high: 12 } })
+  const fromS = line.atS
+  line.forHours(12, { pct: 15, pump: 'run' })
+  expect(line.story(fromS)).toEqual(['8.3 raised no-drop now'])
+})
+
+test('a box that the pump warms by 6 K hides a dead pump in RH, not in vapour density', () => {
+  const line = rested()
+  line.forHours(8, (h) => {
+    const tempC = 15 + 6 * (1 - Math.exp(-2 * h))
+    return { pct: sameVapour(15, 15, tempC), sample: { tempC }, pump: 'run' }
+  })
+  expect(line.isOpen('no-drop')).toBe(true)
+})
+
+test('a hangar that cools by 10 K overnight hides it in vapour density, not in RH', () => {
+  const line = rested()
+  line.forHours(9, (h) => ({ pct: 15, sample: { tempC: 15 - h * 1.1 }, pump: 'run' }))
+  expect(line.isOpen('no-drop')).toBe(true)
+})
+
+test('a working pump in a hangar that warms by 12 K is not called dead', () => {
+  const line = rested()
+  line.forHours(9, (h) => ({ pct: 7 + 9 * Math.exp(-1.2 * h), sample: { tempC: 15 + 1.3 * h }, pump: 'run' }))
+  expect(line.events.filter((e) => e.rule === 'no-drop')).toEqual([])
+})
+
+test('on the wet plateau it cannot tell, and says so; the wait starts when the plateau ends', () => {
+  const line = rested()
+  const wet = { isOpen: true, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 6 }
+  line.forHours(20, { pct: 95, pump: 'run', with: { wetGate: wet } })
+  expect(line.events).toEqual([])
+  expect(line.memory.unknown.find((u) => u.what === 'no-drop')?.why).toContain(
+    'cannot be told from evaporation',
+  )
+  const fromS = line.atS
+  line.forHours(4, { pct: 30, pump: 'run', with: { wetGate: { ...wet, isOpen: false } } })
+  expect(line.story(fromS).at(0)).toBe('3.2 raised no-drop now')
+})
+
+test('over once the air comes down half way, not before', () => {
+  const line = rested()
+  line.forHours(6, { pct: 15, pump: 'run' })
+  line.forHours(2, { pct: 12, pump: 'run' })
+  expect(line.isOpen('no-drop')).toBe(true)
+  const over = line.forHours(2, (h) => ({ pct: drying(12, h), pump: 'run' }))
+  expect(over.map((e) => e.event)).toEqual(['over'])
+  expect(over[0]?.evidence).toMatchObject({ endedBy: 'drop' })
+})
+
+test('neither a gap nor rests end it, and it is raised once', () => {
+  const line = rested()
+  line.forHours(6, { pct: 15, pump: 'run' })
+  line.forHours(1.5, {})
+  line.forHours(3, { pct: 15, pump: 'rest' })
+  line.forHours(9, { pct: 15, pump: 'run' })
+  expect(line.events.map((e) => `${e.event} ${e.rule}`)).toEqual(['raised no-drop'])
+})
+
+test.each([
+  ['a motor that draws a tenth', 0.4, 'raised no-drop'],
+  ['a motor that stalls at three times its power', 12, 'raised no-drop'],
+  ['a meter that is 20 % off', 4.8, undefined],
+])('%s is told by its power within the hour', (_, powerW, first) => {
+  const line = rested({ pumpPowerW: 4, kPerH: { low: 0.37, mid: 2, high: 12 } })
+  const fromS = line.atS
+  line.forHours(1, (h) => ({ pct: drying(15, h), sample: { powerW, pumpOn: true }, pump: 'run' }))
+  const [event] = line.events
+  expect(event && `${event.event} ${event.rule}`).toBe(first)
+  if (event) expect(event.atS - fromS).toBeLessThanOrEqual(HOUR_S)
+})
+
+test('told by power, it ends when the power is normal again', () => {
+  const line = rested({ pumpPowerW: 4 })
+  line.forHours(1, { pct: 15, sample: { powerW: 0.3, pumpOn: true }, pump: 'run' })
+  line.forHours(0.5, { pct: 15, sample: { powerW: 4.1, pumpOn: true }, pump: 'run' })
+  expect(line.events.map((e) => e.event)).toEqual(['raised', 'over'])
+})
+
+test('readings too coarse for the span between reference and floor judge nothing', () => {
+  const line = rested({ sensor: { sigmaPct: 1.5, stepPct: 1, stuckShare: 0.9 } })
+  line.forHours(12, { pct: 15, pump: 'run' })
+  expect(line.events.filter((e) => e.rule === 'no-drop')).toEqual([])
+})
