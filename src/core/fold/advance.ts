@@ -1,0 +1,97 @@
+import type { Inputs, LogEntry, Reading, RigSettings } from './inputs.ts'
+import { cloneJson, GRID_S, type Memory } from './memory.ts'
+import { startMoment } from './moment.ts'
+import { stepGrid } from './step-grid.ts'
+import { takeEntry } from './take-entry.ts'
+import { takeReading } from './take-reading.ts'
+import type { Step, Work } from './work.ts'
+
+export type { Step } from './work.ts'
+
+/** The settings to begin with: those in memory, else the earliest given. */
+function firstSettings(memory: Memory, inputs: Inputs): RigSettings {
+  const settings = memory.settings ?? inputs.settings[0]?.settings
+  if (settings === undefined) throw new RangeError('a rig without settings cannot be analysed')
+  return settings
+}
+
+/**
+ * Advances the analysis of one rig over the grid times in (memory.gridS, untilS]. At each it takes all inputs up to
+ * that time (settings before logbook before readings of the same instant), then judges. Pure: `memory` is not changed,
+ * and the same inputs in one piece or in many give the same results. Inputs are sorted by time; those after the last
+ * grid time are left alone and have to be given again. RangeError for a rig that has no settings at all.
+ */
+export function advance(memory: Memory, inputs: Inputs, untilS: number): Step {
+  const work = startWork(memory, inputs)
+  const own = work.memory
+  const next = { reading: 0, entry: 0, settings: 0 }
+  for (let gridS = own.gridS + GRID_S; gridS <= untilS; gridS += GRID_S) {
+    work.gridS = gridS
+    work.floorCheckPct = null
+    if (work.fresh.length > 0) work.fresh = []
+    if (work.closed.length > 0) work.closed = []
+    takeInputs(work, inputs, next, gridS)
+    stepGrid(work)
+    own.gridS = gridS
+  }
+  const { cycles, events, rollups, exposureDays, fills } = work
+  return { memory: own, cycles, events, rollups, exposureDays, fills }
+}
+
+function startWork(memory: Memory, inputs: Inputs): Work {
+  const own = cloneJson(memory)
+  const settings = firstSettings(own, inputs)
+  own.settings = settings
+  return {
+    memory: own,
+    settings,
+    gridS: own.gridS,
+    fresh: [],
+    closed: [],
+    floorCheckPct: null,
+    moment: startMoment(settings),
+    isRigNew: true,
+    cycles: [],
+    events: [],
+    rollups: [],
+    exposureDays: [],
+    fills: [],
+  }
+}
+
+const NEVER_S = Number.POSITIVE_INFINITY
+
+function takeSettings(work: Work, fromS: number, settings: RigSettings): void {
+  const { memory } = work
+  if (memory.settingsFromS !== null && fromS <= memory.settingsFromS) return
+  memory.settingsFromS = fromS
+  memory.settings = settings
+  work.settings = settings
+  work.isRigNew = true
+}
+
+type Next = { reading: number; entry: number; settings: number }
+
+/** Takes everything up to `gridS` in the order of its time. */
+function takeInputs(work: Work, inputs: Inputs, next: Next, gridS: number): void {
+  for (;;) {
+    const reading: Reading | undefined = inputs.readings[next.reading]
+    const entry: LogEntry | undefined = inputs.log[next.entry]
+    const dated = inputs.settings[next.settings]
+    const readingS = reading?.atS ?? NEVER_S
+    const entryS = entry?.atS ?? NEVER_S
+    const settingsS = dated?.fromS ?? NEVER_S
+    if (dated !== undefined && settingsS <= gridS && settingsS <= entryS && settingsS <= readingS) {
+      next.settings += 1
+      takeSettings(work, settingsS, dated.settings)
+    } else if (entry !== undefined && entryS <= gridS && entryS <= readingS) {
+      next.entry += 1
+      takeEntry(work, entry)
+    } else if (reading !== undefined && readingS <= gridS) {
+      next.reading += 1
+      takeReading(work, reading)
+    } else {
+      return
+    }
+  }
+}

@@ -1,0 +1,44 @@
+import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import type { RigSettings } from './inputs.ts'
+import type { Memory } from './memory.ts'
+
+/** Assumed where the owner has not said where the rig stands: a temperate hangar. Always named as assumed. */
+export const ASSUMED_CLIMATE = { humidityPct: 60, tempC: 15 } as const
+
+/** An ambient reading stands for the hangar this long, s: weather moves slower than that. */
+const AMBIENT_HELD_S = 6 * 3600
+
+export type Ambient = {
+  readonly densityGm3: number
+  readonly humidityPct: number
+  readonly tempC: number | null
+  readonly isMeasured: boolean
+}
+
+/** Hangar air at `atS`: from its sensor, else the stated climate, else the assumed one. */
+export function ambientAt(memory: Memory, settings: RigSettings, atS: number): Ambient {
+  const sample = memory.places.ambient.latest
+  if (sample !== null && atS - sample.atS <= AMBIENT_HELD_S && sample.densityGm3 !== null) {
+    const humidityPct = sample.correctedPct ?? sample.humidityPct ?? 0
+    return { densityGm3: sample.densityGm3, humidityPct, tempC: sample.tempC, isMeasured: true }
+  }
+  const climate = settings.ambient ?? ASSUMED_CLIMATE
+  const densityGm3 = (climate.humidityPct / 100) * heldSaturationGm3(climate.tempC)
+  return { densityGm3, humidityPct: climate.humidityPct, tempC: null, isMeasured: false }
+}
+
+/** Hangar temperature, degC, and whether something else had to stand for it. */
+export function hangarTempC(
+  memory: Memory,
+  settings: RigSettings,
+  atS: number,
+): { tempC: number; isAssumed: boolean } {
+  const sample = memory.places.ambient.latest
+  if (sample !== null && sample.tempC !== null && atS - sample.atS <= AMBIENT_HELD_S) {
+    return { tempC: sample.tempC, isAssumed: false }
+  }
+  // The pump warms its box by some degrees: while it runs the last temperature at rest stands.
+  const boxC = memory.restTempC
+  if (boxC !== null) return { tempC: boxC, isAssumed: true }
+  return { tempC: (settings.ambient ?? ASSUMED_CLIMATE).tempC, isAssumed: true }
+}

@@ -1,0 +1,182 @@
+import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import { dryingLines } from '../trace/drying-fit.ts'
+import { poolRun, readRun, rigRate } from '../trace/drying-pool.ts'
+import { ingressPerH, movedGm3, takeIngress } from '../trace/ingress.ts'
+import { sigmaPct } from '../trace/noise.ts'
+import { type RunMemory, type RunPoint, runTempC } from '../trace/run.ts'
+import { takeRunTime } from '../trace/run-time.ts'
+import { takeStopPoint } from '../trace/switching.ts'
+import { ambientAt } from './ambient.ts'
+import type { Cycle } from './outputs.ts'
+import type { Work } from './work.ts'
+
+const DAY_S = 86_400
+const SATURATION_15 = heldSaturationGm3(15)
+
+/** Sensor lag, s: what a cheap sensor behind its filter needs to follow. */
+const SENSOR_LAG_S = 60
+/** Flow assumed only for the time the box needs to be flushed, L/min, where none is stated. */
+const FLUSH_L_PER_MIN = 1
+/** Air is not extrapolated back over more than this much of the drying time constant. */
+const BACK_MAX = 0.7
+/** A floor known worse than this teaches the rig's floor nothing, % RH. */
+const FLOOR_SE_MAX_PCT = 3
+/** Old floors fade: about the last ten runs count. */
+const FLOOR_RUNS = 10
+
+/** Noise of one vapour density, g/m3: the sensor's, and 3 % of the value for what a single exponential leaves out. */
+function noiseGm3(work: Work, tempC: number, densityGm3: number): number {
+  return Math.hypot((sigmaPct(work.memory.noise) / 100) * heldSaturationGm3(tempC), 0.03 * densityGm3)
+}
+
+type Floor = { kPerH: number; floorPct: number; sePct: number }
+
+function readFloor(work: Work, run: RunMemory, tempC: number): Floor | null {
+  const { memory } = work
+  const sigma = noiseGm3(work, tempC, run.lowGm3)
+  const lines = dryingLines(run.drying, sigma)
+  if (lines === null || run.peakGm3 - run.lowGm3 < 5 * sigma) return null
+  const result = readRun(memory.drying, lines, run.drying.n, sigma)
+  if (result === null) return null
+  const toPct = 100 / heldSaturationGm3(tempC)
+  const floor = { kPerH: result.kPerH, floorPct: result.floorGm3 * toPct, sePct: result.floorSeGm3 * toPct }
+  if (run.isOdd) return floor
+  poolRun(memory.drying, result.weights)
+  if (floor.sePct > FLOOR_SE_MAX_PCT) return floor
+  const pool = memory.floor
+  pool.runs += 1
+  const gain = 1 / Math.min(FLOOR_RUNS, pool.runs)
+  const off = floor.floorPct - pool.meanPct
+  pool.meanPct += gain * off
+  pool.variance = (1 - gain) * (pool.variance + gain * off * off) + gain * floor.sePct * floor.sePct
+  return floor
+}
+
+function daysSince(flightAtS: number | null, atS: number): number | null {
+  return flightAtS === null ? null : (atS - flightAtS) / DAY_S
+}
+
+function takeSurge(work: Work, run: RunMemory): void {
+  if (run.startPct === null || run.peakPct === null) return
+  const { surges } = work.memory
+  surges.runs += 1
+  if (run.peakPct - run.startPct >= Math.max(1.5, 5 * sigmaPct(work.memory.noise))) surges.seen += 1
+}
+
+/** Ends a run at `edgeS`: reads its curve, lets the rig learn from it, and keeps what the cycle will need. */
+export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
+  const { memory, settings } = work
+  emitWaiting(work)
+  const isSeen = run.startPct !== null
+  const tempC = runTempC(run)
+  const floor = readFloor(work, run, tempC)
+  takeSurge(work, run)
+  const isOrdinary = isSeen && !run.isOdd
+  if (isOrdinary && run.minutes !== null) takeRunTime(memory.runTime, edgeS, run.minutes, tempC)
+  const isStopped = run.lastPct !== null && run.lastPct < settings.band.startPct
+  if (isStopped && run.basis !== 'inferred' && run.lastPct !== null)
+    takeStopPoint(memory.switching, run.lastPct)
+  const endPct = run.basis === 'inferred' && run.lowPct <= 100 ? run.lowPct : run.lastPct
+  memory.finished = {
+    cycle: {
+      runFromS: run.fromS,
+      runToS: edgeS,
+      basis: run.basis,
+      startPct: run.startPct,
+      peakPct: run.peakPct,
+      endPct,
+      apparentFloorPct: floor?.floorPct ?? null,
+      floorSePct: floor?.sePct ?? null,
+      runTimeRatio: memory.runTime.ratio,
+      runMin: (edgeS - run.fromS) / 60,
+      kPerH: floor?.kPerH ?? null,
+      waterG: settings.flowLPerMin === null ? null : run.waterG,
+      energyWh: run.energyWh > 0 ? run.energyWh : null,
+      tempC: run.tempCount > 0 ? tempC : null,
+      daysSinceFlight: daysSince(memory.log.flightAtS, run.fromS),
+      afterFlight: run.afterFlight,
+    },
+    endGm3: endPct === run.lastPct ? run.lastGm3 : run.lowGm3,
+    endSaturationGm3: heldSaturationGm3(tempC),
+    isBroken: !isSeen,
+    ambientSumGm3: 0,
+    ambientCount: 0,
+  }
+  memory.lastRunAtS = edgeS
+}
+
+/** A new run starts: the cycle before it is complete but for the engine's air, which the next minutes will show. */
+export function waitForAir(work: Work, isSeen: boolean): void {
+  const { memory } = work
+  const { finished } = memory
+  memory.finished = null
+  if (finished === null || finished.isBroken || !isSeen) return
+  const startS = memory.pump.sinceS ?? work.gridS
+  const cycle: Cycle = {
+    atS: work.gridS,
+    ...finished.cycle,
+    restMin: (startS - finished.cycle.runToS) / 60,
+    ingressPerH: null,
+  }
+  memory.waiting = {
+    cycle,
+    endGm3: finished.endGm3,
+    endSaturationGm3: finished.endSaturationGm3,
+    ambientGm3: finished.ambientCount > 0 ? finished.ambientSumGm3 / finished.ambientCount : null,
+  }
+}
+
+/** The engine's own air, once the box has been flushed: the reading extrapolated back to the start of the run. */
+export function takeEngineAir(work: Work, run: RunMemory, point: RunPoint): void {
+  const { memory, settings } = work
+  const flowLPerH = (settings.flowLPerMin ?? FLUSH_L_PER_MIN) * 60
+  const flushS =
+    ((settings.sensorSits === 'engine' ? 0 : 3 * settings.boxL) / flowLPerH) * 3600 + SENSOR_LAG_S
+  const sinceS = point.atS - run.fromS
+  if (sinceS < flushS) return
+  memory.engineAir = {
+    atS: point.atS,
+    humidityPct: point.humidityPct,
+    densityGm3: point.densityGm3,
+    tempC: point.tempC,
+  }
+  if (run.isEngineKnown) return
+  run.isEngineKnown = true
+  const floorGm3 = Math.min(point.densityGm3, (memory.floor.meanPct / 100) * heldSaturationGm3(point.tempC))
+  const back = rigRate(memory.drying).mid * point.scale * (sinceS / 3600)
+  run.engineGm3 = back > BACK_MAX ? null : floorGm3 + (point.densityGm3 - floorGm3) * Math.exp(back)
+  closeWaiting(work, run.engineGm3, point)
+}
+
+function closeWaiting(work: Work, engineGm3: number | null, point: RunPoint | null): void {
+  const { memory, settings } = work
+  const { waiting } = memory
+  if (waiting === null) return
+  memory.waiting = null
+  let perH: number | null = null
+  if (engineGm3 !== null && point !== null) {
+    const sorption = { ratio: 1, saturation15Gm3: SATURATION_15 }
+    const laterGm3 = movedGm3(
+      engineGm3,
+      { saturationGm3: heldSaturationGm3(point.tempC) },
+      { saturationGm3: waiting.endSaturationGm3 },
+      sorption,
+    )
+    perH = ingressPerH({
+      ambientGm3: waiting.ambientGm3 ?? ambientAt(memory, settings, point.atS).densityGm3,
+      endGm3: waiting.endGm3,
+      laterGm3,
+      hours: waiting.cycle.restMin / 60,
+    })
+  }
+  const cycle: Cycle = { ...waiting.cycle, ingressPerH: perH }
+  if (perH !== null) takeIngress(memory.ingress, cycle.atS, perH, cycle.daysSinceFlight)
+  memory.totals.cycles += 1
+  work.closed.push(cycle)
+  work.cycles.push(cycle)
+}
+
+/** Writes out a cycle whose engine air did not show in time. */
+export function emitWaiting(work: Work): void {
+  closeWaiting(work, null, null)
+}

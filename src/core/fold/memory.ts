@@ -1,0 +1,171 @@
+import { type ExposureMemory, startExposure } from './exposure.ts'
+import type { Place, RigSettings } from './inputs.ts'
+import type { Cycle } from './outputs.ts'
+import { type LogMemory, startLog } from './log-memory.ts'
+import { type MetalMemory, startMetal } from './metal.ts'
+import { type RollupMemory, startRollups } from './rollup-memory.ts'
+import { type RulesMemory, startRules } from '../rules/alerts.ts'
+import type { Sample } from '../rules/rule.ts'
+import { type DryingPool, startDryingPool } from '../trace/drying-pool.ts'
+import { type IngressMemory, startIngress } from '../trace/ingress.ts'
+import { type NoiseMemory, startNoise } from '../trace/noise.ts'
+import { type PumpMemory, startPump } from '../trace/pump.ts'
+import type { RunMemory } from '../trace/run.ts'
+import { type RunTimeMemory, startRunTime } from '../trace/run-time.ts'
+import { type SpacingMemory, startSpacing } from '../trace/spacing.ts'
+import { startSwitching, type SwitchingMemory } from '../trace/switching.ts'
+import { startWetGate, type WetGateMemory } from '../trace/wet-gate.ts'
+
+/** Raised whenever the meaning of any part of the memory changes: the stored ones are then rebuilt from the readings. */
+export const MEMORY_VERSION = 1
+
+/** The analysis steps over the multiples of this, s, UTC. Nothing else is a clock. */
+export const GRID_S = 300
+
+/** What is known of the sensor at one place. */
+export type PlaceMemory = {
+  latest: Sample | null
+  heardAtS: number | null
+  heldTempC: number | null
+}
+
+/** A run that has ended; it becomes a cycle when the next one starts. */
+export type FinishedRun = {
+  cycle: Omit<Cycle, 'atS' | 'restMin' | 'ingressPerH'>
+  endGm3: number
+  endSaturationGm3: number
+  /** Its start was not seen, or a gap or a suspension lies in it or in the rest: it is not counted. */
+  isBroken: boolean
+  ambientSumGm3: number
+  ambientCount: number
+}
+
+/** A cycle that only waits for the engine's air at the start of the new run. */
+export type WaitingCycle = {
+  cycle: Cycle
+  endGm3: number
+  endSaturationGm3: number
+  ambientGm3: number | null
+}
+
+/** The apparent floor of the rig's recent runs, % RH: running mean and variance. */
+export type FloorMemory = { meanPct: number; variance: number; runs: number }
+
+export type Totals = { readings: number; cycles: number; gapS: number; offS: number }
+
+/** All that the analysis of one rig keeps: plain JSON of bounded size. */
+export type Memory = {
+  version: number
+  firstAtS: number
+  /** Last grid time that was evaluated, s. */
+  gridS: number
+  settings: RigSettings | null
+  settingsFromS: number | null
+  places: Record<Place, PlaceMemory>
+  /** Last time anything was heard, any place. */
+  heardAtS: number | null
+  inGap: boolean
+  spacing: SpacingMemory
+  noise: NoiseMemory
+  /** Latest return readings: time, % RH as reported, g/m3. For the onset of the surge. */
+  trail: [atS: number, humidityPct: number, densityGm3: number][]
+  pump: PumpMemory
+  run: RunMemory | null
+  finished: FinishedRun | null
+  waiting: WaitingCycle | null
+  lastRunAtS: number | null
+  /** Temperature at the return sensor when the pump was last at rest, degC. */
+  restTempC: number | null
+  /** Last air known to come from the engine: time, g/m3, degC. */
+  engineAir: { atS: number; humidityPct: number; densityGm3: number; tempC: number } | null
+  surges: { seen: number; runs: number }
+  gate: WetGateMemory
+  drying: DryingPool
+  floor: FloorMemory
+  runTime: RunTimeMemory
+  switching: SwitchingMemory
+  ingress: IngressMemory
+  log: LogMemory
+  metal: MetalMemory
+  exposure: ExposureMemory
+  rollups: Record<Place, RollupMemory>
+  totals: Totals
+  rules: RulesMemory
+}
+
+function startPlace(): PlaceMemory {
+  return { latest: null, heardAtS: null, heldTempC: null }
+}
+
+/** A fresh memory for a rig whose first reading is at `firstAtS` (Unix s): its first grid time is the next multiple. */
+export function newMemory(firstAtS: number): Memory {
+  const gridS = Math.ceil(firstAtS / GRID_S) * GRID_S - GRID_S
+  return {
+    version: MEMORY_VERSION,
+    firstAtS,
+    gridS,
+    settings: null,
+    settingsFromS: null,
+    places: { return: startPlace(), supply: startPlace(), ambient: startPlace(), engine: startPlace() },
+    heardAtS: null,
+    inGap: false,
+    spacing: startSpacing(firstAtS),
+    noise: startNoise(),
+    trail: [],
+    pump: startPump(),
+    run: null,
+    finished: null,
+    waiting: null,
+    lastRunAtS: null,
+    restTempC: null,
+    engineAir: null,
+    surges: { seen: 0, runs: 0 },
+    gate: startWetGate(firstAtS),
+    drying: startDryingPool(),
+    floor: { meanPct: 0, variance: 0, runs: 0 },
+    runTime: startRunTime(firstAtS),
+    switching: startSwitching(),
+    ingress: startIngress(firstAtS),
+    log: startLog(),
+    metal: startMetal(),
+    exposure: startExposure(firstAtS),
+    rollups: {
+      return: startRollups(),
+      supply: startRollups(),
+      ambient: startRollups(),
+      engine: startRollups(),
+    },
+    totals: { readings: 0, cycles: 0, gapS: 0, offS: 0 },
+    rules: startRules(),
+  }
+}
+
+/** The memory as text, to be stored. Full precision: replay in pieces equals replay in one piece exactly. */
+export function packMemory(memory: Memory): string {
+  return JSON.stringify(memory)
+}
+
+export type Unpacked =
+  | { readonly ok: true; readonly memory: Memory }
+  | { readonly ok: false; readonly reason: 'version' }
+
+/** Reads a stored memory; one of another version has to be rebuilt from the readings. */
+export function unpackMemory(text: string): Unpacked {
+  // oxlint-disable-next-line typescript/no-unsafe-type-assertion -- only ever written by packMemory, and versioned
+  const memory = JSON.parse(text) as Memory
+  return memory.version === MEMORY_VERSION ? { ok: true, memory } : { ok: false, reason: 'version' }
+}
+
+function clonePart(value: unknown): unknown {
+  if (Array.isArray(value)) return value.map(clonePart)
+  if (value === null || typeof value !== 'object') return value
+  const copy: Record<string, unknown> = {}
+  for (const [key, part] of Object.entries(value)) copy[key] = clonePart(part)
+  return copy
+}
+
+/** A deep copy of plain JSON; other things do not occur in a memory. The caller's is never changed. */
+export function cloneJson<T>(value: T): T {
+  // oxlint-disable-next-line typescript/no-unsafe-type-assertion -- a copy has the type of what it copies
+  return clonePart(value) as T
+}

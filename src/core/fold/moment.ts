@@ -1,0 +1,199 @@
+import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import type { Moment } from '../rules/rule.ts'
+import { rigRate } from '../trace/drying-pool.ts'
+import { referencePerH } from '../trace/ingress.ts'
+import { equalShare, sigmaPct, stepPct } from '../trace/noise.ts'
+import { usualPowerW } from '../trace/pump.ts'
+import { gapMaxS, ordinarySpacingS } from '../trace/spacing.ts'
+import { reportLagS, startPointPct, stopPointPct } from '../trace/switching.ts'
+import { budgetG } from '../trace/wet-gate.ts'
+import { ambientAt } from './ambient.ts'
+import type { RigSettings } from './inputs.ts'
+import { suspension } from './log-memory.ts'
+import type { Memory } from './memory.ts'
+import { coldestMetalC } from './metal.ts'
+import { ASSUMED_TEMP_C } from './take-reading.ts'
+import type { Work } from './work.ts'
+
+/** One object, written anew at every grid time: a year has a hundred thousand of them. The rules only read it. */
+export type MutableMoment = { -readonly [K in keyof Moment]: Moment[K] }
+
+/** A stretch off explains a jump of the rig's behaviour for this long after it, s. */
+const OFF_EXPLAINS_S = 3 * 86_400
+/** Water expected after a flight until the rig's own is known, g. */
+const USUAL_FLIGHT_G = 6
+/** One-sided 95 %. */
+const Z95 = 1.645
+
+/** A moment with nothing in it yet. */
+export function startMoment(settings: RigSettings): MutableMoment {
+  return {
+    ...startKnowledge(settings),
+    atS: 0,
+    settings,
+    fresh: [],
+    latest: { return: null, supply: null, ambient: null, engine: null },
+    heardAtS: null,
+    gapMaxS: 0,
+    spacingS: 0,
+    isGap: false,
+    suspended: null,
+    isAway: false,
+    isFloorCheck: false,
+    isLoopTest: false,
+    preheatAtS: null,
+    pump: { state: 'unknown', basis: 'inferred', sinceS: null },
+    flightAtS: null,
+    unansweredFlightAtS: null,
+    isOnLogged: false,
+    ambientGm3: null,
+    ambientPct: null,
+    ambientTempC: null,
+    isAmbientMeasured: false,
+    metalTempC: null,
+    coldestMetalTempC: null,
+    metalPct: null,
+    closed: [],
+    floorCheckPct: null,
+    forecast: null,
+    causes: null,
+    fillFromS: null,
+    offMinBefore: 0,
+  }
+}
+
+type Knowledge = Pick<
+  MutableMoment,
+  | 'pumpPowerW'
+  | 'reportLagS'
+  | 'lastRunAtS'
+  | 'switchStartPct'
+  | 'switchStopPct'
+  | 'sensor'
+  | 'wetGate'
+  | 'kPerH'
+  | 'floorGm3'
+  | 'lambdaRefPerH'
+  | 'runTimeRatio'
+>
+
+function startKnowledge(settings: RigSettings): Knowledge {
+  return {
+    pumpPowerW: null,
+    reportLagS: 0,
+    lastRunAtS: null,
+    switchStartPct: settings.band.startPct,
+    switchStopPct: settings.band.stopPct,
+    sensor: { sigmaPct: 0, stepPct: 0, stuckShare: 0 },
+    wetGate: { isOpen: false, openedAtS: null, movedG: null, budgetG: 0, expectedH: null },
+    kPerH: { low: 0, mid: 0, high: 0 },
+    floorGm3: null,
+    lambdaRefPerH: null,
+    runTimeRatio: null,
+  }
+}
+
+/** Hours until the expected water is out at saturation, g/(F (rho_sat - rho_exit)); `null` without a flow. */
+function expectedH(work: Work, tempC: number): number | null {
+  const { flowLPerMin } = work.settings
+  if (flowLPerMin === null) return null
+  const leftG = Math.max(0.5, USUAL_FLIGHT_G - work.memory.gate.movedG)
+  return leftG / ((flowLPerMin * 60 * heldSaturationGm3(tempC)) / 1000)
+}
+
+function floorAt(memory: Memory, tempC: number): Moment['floorGm3'] {
+  const { floor } = memory
+  if (floor.runs === 0) return null
+  const toGm3 = heldSaturationGm3(tempC) / 100
+  const highPct = floor.meanPct + Z95 * Math.sqrt(floor.variance)
+  return { mid: floor.meanPct * toGm3, high: highPct * toGm3 }
+}
+
+function daysSinceFlight(memory: Memory, atS: number): number | null {
+  return memory.log.flightAtS === null ? null : (atS - memory.log.flightAtS) / 86_400
+}
+
+function metalPct(memory: Memory, coldestC: number | null): number | null {
+  if (memory.engineAir === null || coldestC === null) return null
+  return Math.min(100, (100 * memory.engineAir.densityGm3) / heldSaturationGm3(coldestC))
+}
+
+/** What was heard and what the logbook says. */
+function writeSeen(work: Work, moment: MutableMoment): void {
+  const { memory, settings, gridS } = work
+  const { places, pump, log } = memory
+  moment.atS = gridS
+  moment.settings = settings
+  moment.fresh = work.fresh
+  moment.latest = {
+    return: places.return.latest,
+    supply: places.supply.latest,
+    ambient: places.ambient.latest,
+    engine: places.engine.latest,
+  }
+  moment.heardAtS = memory.heardAtS
+  moment.gapMaxS = gapMaxS(memory.spacing, settings.reportEveryS)
+  moment.spacingS = ordinarySpacingS(memory.spacing, settings.reportEveryS)
+  moment.isGap = memory.inGap
+  moment.suspended = suspension(log, gridS)
+  moment.isAway = log.awayUntilS !== null && gridS < log.awayUntilS
+  moment.isFloorCheck = log.floorCheck !== null
+  moment.isLoopTest = log.loopTest !== null
+  moment.preheatAtS = log.preheatAtS
+  moment.flightAtS = log.flightAtS
+  moment.unansweredFlightAtS = log.unansweredFlightAtS
+  moment.isOnLogged = log.onAtS !== null && log.onAtS >= (log.flightAtS ?? 0)
+  moment.offMinBefore = log.offEndedAtS !== null && gridS - log.offEndedAtS <= OFF_EXPLAINS_S ? log.offMin : 0
+  moment.pump = { state: pump.state, basis: pump.basis, sinceS: pump.sinceS }
+  moment.closed = work.closed
+  moment.floorCheckPct = work.floorCheckPct
+}
+
+/** The air of the hangar and the metal in it. */
+function writeAir(work: Work, moment: MutableMoment): void {
+  const { memory, settings, gridS } = work
+  const ambient = ambientAt(memory, settings, gridS)
+  const coldestC = coldestMetalC(memory.metal)
+  moment.ambientGm3 = ambient.densityGm3
+  moment.ambientPct = ambient.humidityPct
+  moment.ambientTempC = ambient.tempC
+  moment.isAmbientMeasured = ambient.isMeasured
+  moment.metalTempC = memory.metal.tempC
+  moment.coldestMetalTempC = coldestC
+  moment.metalPct = metalPct(memory, coldestC)
+}
+
+/** What the rig's own runs have taught. */
+function writeKnowledge(work: Work, moment: MutableMoment): void {
+  const { memory, settings, gridS } = work
+  const { gate, noise } = memory
+  const tempC = memory.places.return.latest?.tempC ?? ASSUMED_TEMP_C
+  moment.pumpPowerW = usualPowerW(memory.pump)
+  moment.lastRunAtS = memory.lastRunAtS
+  moment.sensor = { sigmaPct: sigmaPct(noise), stepPct: stepPct(noise), stuckShare: equalShare(noise) }
+  moment.wetGate = {
+    isOpen: gate.isOpen,
+    openedAtS: gate.openedAtS,
+    movedG: gate.isOpen && settings.flowLPerMin !== null ? gate.movedG : null,
+    budgetG: budgetG(gate),
+    expectedH: gate.isOpen ? expectedH(work, tempC) : null,
+  }
+  moment.floorGm3 = floorAt(memory, tempC)
+  moment.lambdaRefPerH = referencePerH(memory.ingress, daysSinceFlight(memory, gridS))
+  moment.runTimeRatio = memory.runTime.ratio
+  if (!work.isRigNew) return
+  work.isRigNew = false
+  moment.reportLagS = reportLagS(memory.switching)
+  moment.switchStartPct = startPointPct(memory.switching, settings.band.startPct)
+  moment.switchStopPct = stopPointPct(memory.switching, settings.band.stopPct)
+  moment.kPerH = rigRate(memory.drying)
+}
+
+/** Writes what the rules may know at the grid time of `work` into its moment. */
+export function momentOf(work: Work): Moment {
+  const { moment } = work
+  writeSeen(work, moment)
+  writeAir(work, moment)
+  writeKnowledge(work, moment)
+  return moment
+}

@@ -1,0 +1,128 @@
+import { makeEligible } from '../trace/wet-gate.ts'
+import { accountFlight } from './exposure.ts'
+import type { LogEntry } from './inputs.ts'
+import { parseTimeS } from './rfc3339.ts'
+import { breakCycle } from './take-return.ts'
+import type { Work } from './work.ts'
+
+/** A floor check, salt check or loop test without an end lasts this long, s. */
+const FLOOR_CHECK_S = 4 * 3600
+const SALT_CHECK_S = 12 * 3600
+const LOOP_TEST_S = 15 * 60
+/** No check lasts longer, s: a mistyped year must not silence a rig. */
+const SPAN_MAX_S = 14 * 86_400
+/** Flight hours where the entry does not say, h (common practice, no published source). */
+const FLIGHT_H = 1
+
+/** A number from a detail; `null` if missing or no number. A decimal comma is read as a point. */
+export function detailNumber(entry: LogEntry, name: string): number | null {
+  const text = entry.detail[name]?.trim().replace(',', '.')
+  if (text === undefined || text === '') return null
+  const value = Number(text)
+  return Number.isFinite(value) ? value : null
+}
+
+function untilS(entry: LogEntry, otherwiseS: number): number {
+  const until = entry.detail['until']
+  const endS = until === undefined ? null : parseTimeS(until)
+  if (endS === null || endS <= entry.atS) return entry.atS + otherwiseS
+  return Math.min(endS, entry.atS + SPAN_MAX_S)
+}
+
+function endOff(work: Work, atS: number): void {
+  const { log } = work.memory
+  const sinceS = log.offSinceS ?? log.powerOffSinceS ?? log.unansweredFlightAtS
+  if (sinceS !== null) {
+    log.offMin = (atS - sinceS) / 60
+    log.offEndedAtS = atS
+  }
+  log.offSinceS = null
+  log.powerOffSinceS = null
+}
+
+function takeFlight(work: Work, entry: LogEntry): void {
+  const { memory } = work
+  const hours = Math.max(0, detailNumber(entry, 'hours') ?? FLIGHT_H)
+  accountFlight(memory.exposure, entry.atS, hours * 3600)
+  memory.log.flightAtS = entry.atS
+  memory.log.unansweredFlightAtS = entry.atS
+  memory.log.flights += 1
+  memory.engineAir = null
+  makeEligible(memory.gate, entry.atS)
+  breakCycle(work)
+}
+
+function takeOn(work: Work, entry: LogEntry): void {
+  const { memory } = work
+  endOff(work, entry.atS)
+  memory.log.onAtS = entry.atS
+  memory.log.unansweredFlightAtS = null
+  makeEligible(memory.gate, entry.atS)
+  breakCycle(work)
+}
+
+function startSaltCheck(work: Work, entry: LogEntry): void {
+  breakCycle(work)
+  work.memory.log.saltCheck = {
+    fromS: entry.atS,
+    untilS: untilS(entry, SALT_CHECK_S),
+    salt: entry.detail['salt'] ?? '',
+    shownPct: detailNumber(entry, 'shownPct'),
+    tempC: detailNumber(entry, 'tempC'),
+    count: 0,
+    sumPct: 0,
+    lowPct: 0,
+    highPct: 0,
+    tempSum: 0,
+    tempCount: 0,
+    firstTempC: null,
+    lastTempC: null,
+  }
+}
+
+/** Takes a line of the logbook. Unknown kinds and names are kept by the caller and do nothing here. */
+export function takeEntry(work: Work, entry: LogEntry): void {
+  const { memory } = work
+  const { log } = memory
+  switch (entry.what) {
+    case 'flight':
+      takeFlight(work, entry)
+      return
+    case 'on':
+      takeOn(work, entry)
+      return
+    case 'off':
+      log.offSinceS ??= entry.atS
+      breakCycle(work)
+      return
+    case 'power-off':
+      log.powerOffSinceS ??= entry.atS
+      breakCycle(work)
+      return
+    case 'away':
+      log.awayUntilS = untilS(entry, 30 * 86_400)
+      return
+    case 'preheat':
+      log.preheatAtS = entry.atS
+      makeEligible(memory.gate, entry.atS)
+      return
+    case 'salt-check':
+      startSaltCheck(work, entry)
+      return
+    case 'floor-check':
+      log.floorCheck = {
+        fromS: entry.atS,
+        untilS: untilS(entry, FLOOR_CHECK_S),
+        onS: 0,
+        count: 0,
+        sumPct: 0,
+        squares: 0,
+      }
+      return
+    case 'loop-test':
+      breakCycle(work)
+      log.loopTest = { fromS: entry.atS, untilS: untilS(entry, LOOP_TEST_S), lastPct: null }
+      return
+    default:
+  }
+}

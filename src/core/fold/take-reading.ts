@@ -1,0 +1,108 @@
+import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import type { Sample } from '../rules/rule.ts'
+import { breakNoise, takeNoise } from '../trace/noise.ts'
+import { forgetPump, takePower, USUAL_ON_W } from '../trace/pump.ts'
+import { gapMaxS, takeSpacing } from '../trace/spacing.ts'
+import { makeEligible } from '../trace/wet-gate.ts'
+import { account } from './exposure.ts'
+import type { Reading } from './inputs.ts'
+import type { PlaceMemory } from './memory.ts'
+import { takeRollup } from './rollup-memory.ts'
+import { breakCycle, decidePump, takeReturn } from './take-return.ts'
+import type { Work } from './work.ts'
+
+/** Temperature assumed for grams where no sensor reports one, degC. */
+export const ASSUMED_TEMP_C = 20
+
+function sampleOf(work: Work, reading: Reading, place: PlaceMemory): Sample {
+  const tempC = reading.tempC ?? place.heldTempC
+  const { humidityPct } = reading
+  const correctedPct = humidityPct
+  return {
+    atS: reading.atS,
+    place: reading.place,
+    humidityPct,
+    correctedPct,
+    tempC,
+    densityGm3:
+      correctedPct === null ? null : (correctedPct / 100) * heldSaturationGm3(tempC ?? ASSUMED_TEMP_C),
+    pumpOn: reading.pumpOn,
+    powerW: reading.powerW,
+  }
+}
+
+/** A silence of the return sensor that is a gap: what was held is forgotten, the cycle does not count. */
+export function startGap(work: Work): void {
+  const { memory } = work
+  memory.inGap = true
+  forgetPump(memory.pump)
+  breakCycle(work)
+  breakNoise(memory.noise)
+  memory.trail.length = 0
+}
+
+/** The first return reading after a gap that began at `fromS`. */
+function endGap(work: Work, fromS: number, atS: number): void {
+  const { memory } = work
+  account(memory.exposure, atS, memory.log.offSinceS === null ? 'gap' : 'off', false)
+  memory.inGap = false
+  memory.log.offMin = (atS - fromS) / 60
+  memory.log.offEndedAtS = atS
+  makeEligible(memory.gate, atS)
+}
+
+function takeSilence(work: Work, reading: Reading): void {
+  const { memory } = work
+  const place = memory.places.return
+  if (place.latest === null) return
+  const fromS = place.latest.atS
+  const spacingS = reading.atS - fromS
+  if (spacingS <= 0) return
+  if (spacingS > gapMaxS(memory.spacing, work.settings.reportEveryS)) {
+    if (!memory.inGap) startGap(work)
+    endGap(work, fromS, reading.atS)
+  }
+  takeSpacing(memory.spacing, spacingS, reading.atS)
+}
+
+/** Takes one reading into the memory. Readings come in the order of their time. */
+export function takeReading(work: Work, reading: Reading): void {
+  const { memory, settings } = work
+  const place = memory.places[reading.place]
+  const maxS = gapMaxS(memory.spacing, settings.reportEveryS)
+  if (reading.place === 'return' && reading.humidityPct !== null) takeSilence(work, reading)
+  const silentS = place.heardAtS === null ? 0 : reading.atS - place.heardAtS
+  if (silentS > maxS) place.heldTempC = null
+  place.heardAtS = reading.atS
+  memory.heardAtS = reading.atS
+  memory.totals.readings += 1
+  if (reading.tempC !== null) place.heldTempC = reading.tempC
+
+  const sample = sampleOf(work, reading, place)
+  work.fresh.push(sample)
+  takeRollup(
+    memory.rollups[reading.place],
+    reading.place,
+    {
+      atS: reading.atS,
+      humidityPct: reading.humidityPct,
+      densityGm3: sample.densityGm3,
+      tempC: reading.tempC,
+      heardS: silentS <= maxS ? silentS : 0,
+    },
+    work.rollups,
+  )
+  const { pump } = memory
+  if (reading.pumpOn !== null) pump.reported = reading.pumpOn
+  if (reading.powerW !== null) {
+    const isOn = reading.powerW > (settings.pumpOnW ?? USUAL_ON_W)
+    takePower(pump, reading.powerW, isOn)
+  }
+  decidePump(work, sample)
+  if (sample.humidityPct === null) return
+  if (reading.place === 'return') {
+    takeReturn(work, sample)
+    takeNoise(memory.noise, sample.humidityPct, sample.atS, pump.state !== 'run')
+  }
+  place.latest = sample
+}

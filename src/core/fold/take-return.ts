@@ -1,0 +1,200 @@
+import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import type { PumpBasis } from './outputs.ts'
+import type { Sample } from '../rules/rule.ts'
+import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
+import { inferPump, USUAL_ON_W } from '../trace/pump.ts'
+import { type RunMemory, startRun, takeRunPoint } from '../trace/run.ts'
+import { takeLag, takeStartPoint } from '../trace/switching.ts'
+import { startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
+import { ambientAt } from './ambient.ts'
+import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
+import { suspension } from './log-memory.ts'
+import type { Work } from './work.ts'
+
+/** The onset of a surge is looked for this far before the reported edge, s: outlets report up to 15 minutes late. */
+const ONSET_MAX_S = 1200
+/** A rise between two readings that only moving air makes, % RH, or five sigma. */
+const ONSET_MIN_PCT = 1.5
+/** Nothing drifts over a hot engine's first hours, s: no part in any fit. */
+const HOT_S = 8 * 3600
+const SATURATION_15 = heldSaturationGm3(15)
+
+function commanded(
+  work: Work,
+  sample: Sample,
+): { state: 'run' | 'rest' | 'unknown'; basis: PumpBasis; edgeS: number } {
+  const { memory, settings } = work
+  const { pump } = memory
+  let edgeS = sample.atS
+  if (sample.place === 'return' && sample.humidityPct !== null) {
+    const turnedAtS = inferPump(pump, {
+      atS: sample.atS,
+      humidityPct: sample.humidityPct,
+      startPct: settings.band.startPct,
+      stopPct: settings.band.stopPct,
+      sigmaPct: sigmaPct(memory.noise),
+      stepPct: stepPct(memory.noise),
+    })
+    edgeS = turnedAtS ?? edgeS
+  }
+  if (pump.reported !== null)
+    return { state: pump.reported ? 'run' : 'rest', basis: 'reported', edgeS: sample.atS }
+  if (pump.powerW !== null) {
+    const isOn = pump.powerW > (settings.pumpOnW ?? USUAL_ON_W)
+    return { state: isOn ? 'run' : 'rest', basis: 'power', edgeS: sample.atS }
+  }
+  return { state: pump.inferred, basis: 'inferred', edgeS }
+}
+
+/** The first reading that rose as only moving air makes it rise, s; `atS` if none of the last twenty minutes did. */
+function surgeOnsetS(work: Work, atS: number): number {
+  const { trail, noise } = work.memory
+  const risePct = Math.max(ONSET_MIN_PCT, 5 * sigmaPct(noise), 2 * stepPct(noise))
+  for (let index = 1; index < trail.length; index++) {
+    const before = trail[index - 1]
+    const point = trail[index]
+    if (before === undefined || point === undefined || point[0] < atS - ONSET_MAX_S) continue
+    if (point[1] - before[1] >= risePct) return point[0]
+  }
+  return atS
+}
+
+function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean): void {
+  const { memory } = work
+  const { pump, trail } = memory
+  const fromS = isSeen ? surgeOnsetS(work, sample.atS) : sample.atS
+  if (isSeen && basis !== 'inferred') takeLag(memory.switching, sample.atS - fromS)
+  let last: [number, number, number] | null = null
+  for (const point of trail) if (point[0] < fromS) last = point
+  work.isRigNew = true
+  pump.state = 'run'
+  pump.sinceS = fromS
+  pump.basis = basis
+  memory.lastRunAtS = sample.atS
+  const flightAtS = memory.log.flightAtS
+  const run = startRun({
+    fromS,
+    basis,
+    startPct: last?.[1] ?? null,
+    startGm3: last?.[2] ?? null,
+    afterFlight: flightAtS !== null && fromS - flightAtS < 24 * 3600,
+  })
+  run.isOdd = flightAtS !== null && fromS - flightAtS < HOT_S
+  waitForAir(work, isSeen)
+  memory.run = run
+  startGateRun(memory.gate, last?.[1] ?? null, fromS)
+  if (isSeen && last !== null && basis !== 'inferred') takeStartPoint(memory.switching, last[1])
+  // Readings between the onset and the late report already belong to the run.
+  for (const [atS, humidityPct, densityGm3] of trail) {
+    if (atS >= fromS) addPoint(work, run, { ...sample, atS, humidityPct, densityGm3 })
+  }
+  breakNoise(memory.noise)
+}
+
+function endRun(work: Work, sample: Sample, basis: PumpBasis, edgeS: number): void {
+  const { memory } = work
+  const { run, pump } = memory
+  work.isRigNew = true
+  pump.state = 'rest'
+  pump.sinceS = edgeS
+  pump.basis = basis
+  if (run === null) return
+  // The reading that shows the pump off was taken at the switch or just after it: the air at the sensor is the run's.
+  const isClose =
+    sample.place === 'return' && sample.humidityPct !== null && sample.humidityPct <= (run.lastPct ?? 101)
+  if (isClose) addPoint(work, run, sample)
+  finishRun(work, run, edgeS)
+  memory.run = null
+  breakNoise(memory.noise)
+}
+
+/** Decides what the pump does after a report or a reading, and starts or ends the run. */
+export function decidePump(work: Work, sample: Sample): void {
+  const { memory } = work
+  const { pump } = memory
+  const { state, basis, edgeS } = commanded(work, sample)
+  pump.basis = basis
+  if (state === pump.state) return
+  const isSeen = pump.state !== 'unknown'
+  if (state === 'run') {
+    beginRun(work, sample, basis, isSeen)
+  } else if (state === 'rest' && pump.state === 'run') {
+    endRun(work, sample, basis, edgeS)
+  } else {
+    pump.state = state
+    pump.sinceS = sample.atS
+  }
+}
+
+/** A gap, a suspension or a change of the rig lies in the cycle: it does not count, and a run in it is over. */
+export function breakCycle(work: Work): void {
+  const { memory } = work
+  emitWaiting(work)
+  memory.run = null
+  memory.finished = null
+}
+
+function addPoint(work: Work, run: RunMemory, sample: Sample): void {
+  const { memory, settings } = work
+  const { humidityPct, densityGm3 } = sample
+  if (humidityPct === null || densityGm3 === null) return
+  const tempC = sample.tempC ?? 15
+  const bandPct = settings.band.startPct - settings.band.stopPct
+  const point = {
+    atS: sample.atS,
+    humidityPct,
+    densityGm3,
+    tempC,
+    scale: sample.tempC === null ? 1 : heldSaturationGm3(tempC) / SATURATION_15,
+  }
+  if (point.atS < run.lastAtS || (point.atS === run.lastAtS && run.lastPct !== null)) return
+  const marks = {
+    highPct: settings.band.startPct - 0.33 * bandPct,
+    lowPct: settings.band.stopPct + 0.17 * bandPct,
+  }
+  const movedG = takeWater(work, run, sample)
+  takeGatePoint(memory.gate, {
+    atS: sample.atS,
+    humidityPct,
+    startPct: settings.band.startPct,
+    sigmaPct: sigmaPct(memory.noise),
+    movedG,
+  })
+  takeRunPoint(run, point, marks, memory.gate.isOpen)
+  takeEngineAir(work, run, point)
+}
+
+/** Water moved out of the engine since the reading before, g; `null` without a flow. Writes run and power sums. */
+function takeWater(work: Work, run: RunMemory, sample: Sample): number | null {
+  const hours = run.lastPct === null ? 0 : (sample.atS - run.lastAtS) / 3600
+  if (sample.powerW !== null) run.energyWh += sample.powerW * hours
+  const { flowLPerMin } = work.settings
+  if (flowLPerMin === null || sample.densityGm3 === null) return null
+  const airM3 = (flowLPerMin * 60 * hours) / 1000
+  const grams = airM3 * ((run.lastGm3 + sample.densityGm3) / 2)
+  run.waterG += grams
+  return grams
+}
+
+/** Takes a reading of the return air with a humidity: into the run, or into the rest. */
+export function takeReturn(work: Work, sample: Sample): void {
+  const { memory } = work
+  const { pump, run, trail } = memory
+  if (sample.humidityPct === null || sample.densityGm3 === null) return
+  if (suspension(memory.log, sample.atS) !== null) {
+    trail.length = 0
+    return
+  }
+  if (pump.state === 'run') {
+    memory.lastRunAtS = sample.atS
+    if (run !== null) addPoint(work, run, sample)
+  } else {
+    if (sample.tempC !== null) memory.restTempC = sample.tempC
+    if (memory.finished !== null) {
+      memory.finished.ambientSumGm3 += ambientAt(memory, work.settings, sample.atS).densityGm3
+      memory.finished.ambientCount += 1
+    }
+  }
+  trail.push([sample.atS, sample.humidityPct, sample.densityGm3])
+  while ((trail[0]?.[0] ?? sample.atS) < sample.atS - ONSET_MAX_S && trail.length > 2) trail.shift()
+}

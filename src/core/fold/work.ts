@@ -1,0 +1,37 @@
+import type { Sample } from '../rules/rule.ts'
+import type { RigSettings } from './inputs.ts'
+import type { Memory } from './memory.ts'
+import type { MutableMoment } from './moment.ts'
+import type { AlertEvent, Cycle, ExposureDay, Fill, Rollup } from './outputs.ts'
+
+/** One call of `advance` at work: the memory being changed, and what has come out so far. */
+export type Work = {
+  readonly memory: Memory
+  settings: RigSettings
+  /** The grid time being worked on, s. */
+  gridS: number
+  /** Samples and cycles of this grid step. */
+  fresh: Sample[]
+  closed: Cycle[]
+  /** A floor check that ended in this grid step, % RH. */
+  floorCheckPct: { mid: number; se: number } | null
+  readonly moment: MutableMoment
+  /** A run began or ended, or the settings changed: what is learned from runs is looked up again. */
+  isRigNew: boolean
+  readonly cycles: Cycle[]
+  readonly events: AlertEvent[]
+  readonly rollups: Rollup[]
+  readonly exposureDays: ExposureDay[]
+  readonly fills: Fill[]
+}
+
+/** What `advance` gives back. */
+export type Step = {
+  readonly memory: Memory
+  readonly cycles: readonly Cycle[]
+  readonly events: readonly AlertEvent[]
+  readonly rollups: readonly Rollup[]
+  readonly exposureDays: readonly ExposureDay[]
+  /** Every fill that began, changed by an update of its forecast, or ended; the newest state of each. */
+  readonly fills: readonly Fill[]
+}

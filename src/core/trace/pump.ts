@@ -1,0 +1,105 @@
+import type { PumpBasis } from '../fold/outputs.ts'
+
+/** What is known of the pump: its reported state, else its power, else what the band and the trace imply. */
+export type PumpMemory = {
+  reported: boolean | null
+  powerW: number | null
+  basis: PumpBasis
+  state: 'run' | 'rest' | 'unknown'
+  sinceS: number | null
+  /** Inferred state and the turning point it watches. */
+  inferred: 'run' | 'rest' | 'unknown'
+  turnPct: number | null
+  turnAtS: number
+  /** Running median of the power while on, W, and how many readings stand behind it. */
+  usualW: number
+  usualCount: number
+}
+
+export function startPump(): PumpMemory {
+  return {
+    reported: null,
+    powerW: null,
+    basis: 'inferred',
+    state: 'unknown',
+    sinceS: null,
+    inferred: 'unknown',
+    turnPct: null,
+    turnAtS: 0,
+    usualW: 0,
+    usualCount: 0,
+  }
+}
+
+/** A gap: nothing that was held is known any more. */
+export function forgetPump(pump: PumpMemory): void {
+  pump.reported = null
+  pump.powerW = null
+  pump.state = 'unknown'
+  pump.sinceS = null
+  pump.inferred = 'unknown'
+  pump.turnPct = null
+}
+
+/** Power that counts as on where the owner has not said, W: above what an idle outlet draws, below any air pump. */
+export const USUAL_ON_W = 1
+
+const USUAL_MIN = 12
+const USUAL_GAIN = 0.02
+
+export function takePower(pump: PumpMemory, powerW: number, isOn: boolean): void {
+  pump.powerW = powerW
+  if (!isOn || powerW <= 0) return
+  if (pump.usualCount === 0) pump.usualW = powerW
+  pump.usualW *= powerW > pump.usualW ? 1 + USUAL_GAIN : powerW < pump.usualW ? 1 - USUAL_GAIN : 1
+  pump.usualCount = Math.min(1000, pump.usualCount + 1)
+}
+
+/** Median power while on, W; `null` until a dozen readings stand behind it. */
+export function usualPowerW(pump: PumpMemory): number | null {
+  return pump.usualCount < USUAL_MIN ? null : pump.usualW
+}
+
+export type InferPoint = {
+  readonly atS: number
+  readonly humidityPct: number
+  readonly startPct: number
+  readonly stopPct: number
+  readonly sigmaPct: number
+  readonly stepPct: number
+}
+
+function turn(pump: PumpMemory, state: 'run' | 'rest', point: InferPoint): void {
+  pump.inferred = state
+  pump.turnPct = point.humidityPct
+  pump.turnAtS = point.atS
+}
+
+/**
+ * Infers the state from a reading: on from the first reading at `start`, off from the first at `stop` or from the
+ * lowest reading after which the air climbs again. Returns when the new state began, or `null` if it is unchanged.
+ */
+export function inferPump(pump: PumpMemory, point: InferPoint): number | null {
+  const { humidityPct, startPct, stopPct, atS } = point
+  const clearPct = Math.max(0.08 * (startPct - stopPct), 4 * point.sigmaPct, 2 * point.stepPct)
+  if (pump.turnPct === null) turn(pump, 'rest', point)
+  if (pump.inferred !== 'run') {
+    if (humidityPct < startPct) return null
+    turn(pump, 'run', point)
+    return atS
+  }
+  if (humidityPct <= (pump.turnPct ?? humidityPct)) {
+    pump.turnPct = humidityPct
+    pump.turnAtS = atS
+  }
+  if (humidityPct <= stopPct) {
+    turn(pump, 'rest', point)
+    return atS
+  }
+  const lowestPct = pump.turnPct ?? humidityPct
+  const isTurned = lowestPct <= stopPct + 0.4 * (startPct - stopPct) && humidityPct >= lowestPct + clearPct
+  if (!isTurned) return null
+  const turnedAtS = pump.turnAtS
+  turn(pump, 'rest', point)
+  return turnedAtS
+}

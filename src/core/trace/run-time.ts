@@ -1,0 +1,92 @@
+/**
+ * The run-time ratio: how much longer the same fall of humidity takes than at the start of this fill. It sees a rising
+ * floor that the controller hides by always stopping at `stop`, and does so at ten-minute hubs too, because it needs
+ * two crossings and no curve.
+ */
+export type Timed = [atS: number, logMinutes: number, tempC: number]
+
+export type RunTimeMemory = {
+  /** First runs of this fill: the reference. */
+  first: Timed[]
+  /** Latest runs. */
+  last: Timed[]
+  fillFromS: number
+  referenceLog: number | null
+  ratio: number | null
+  /** Sums behind the learned temperature slope: of dT^2 and dT d(ln t) between neighbouring runs. */
+  tempSquares: number
+  tempCross: number
+}
+
+const DAY_S = 86_400
+const WINDOW_S = 14 * DAY_S
+/** Rigs with few runs: the window widens until it holds eight, up to six weeks. */
+const WINDOW_MAX_S = 42 * DAY_S
+const RUNS_MIN = 8
+/** Kept runs: 20 a week fill two weeks with 40; of more than 64 the newest say enough. */
+const RUNS_MAX = 64
+/** The 20 % quantile: stored water and leaks lengthen some runs, spent beads lengthen all. */
+const SHARE = 0.2
+
+/** Colder air carries less water at the same RH, so the same fall takes longer: ln t falls by 0.02 a degree, +-0.01. */
+const PRIOR_SLOPE_PER_C = 0.02
+const PRIOR_SLOPE_SD = 0.01
+/** Scatter of ln t between neighbouring runs. */
+const LOG_SCATTER = 0.4
+const PRIOR_WEIGHT = (LOG_SCATTER / PRIOR_SLOPE_SD) ** 2
+
+export function startRunTime(fillFromS: number): RunTimeMemory {
+  return { first: [], last: [], fillFromS, referenceLog: null, ratio: null, tempSquares: 0, tempCross: 0 }
+}
+
+/** A new fill: the reference starts again, the learned slope stays with the rig. */
+export function startFillRunTime(memory: RunTimeMemory, fillFromS: number): void {
+  memory.first = []
+  memory.last = []
+  memory.fillFromS = fillFromS
+  memory.referenceLog = null
+  memory.ratio = null
+}
+
+/** Change of ln t per degree, as a positive number for a fall with temperature. */
+export function tempSlopePerC(memory: RunTimeMemory): number {
+  return (PRIOR_SLOPE_PER_C * PRIOR_WEIGHT - memory.tempCross) / (PRIOR_WEIGHT + memory.tempSquares)
+}
+
+function lowQuantile(runs: readonly Timed[], fromS: number, slope: number): number | null {
+  const values: number[] = []
+  for (const [atS, logMinutes, tempC] of runs) if (atS > fromS) values.push(logMinutes + slope * (tempC - 15))
+  if (values.length < RUNS_MIN) return null
+  values.sort((a, b) => a - b)
+  const rank = SHARE * (values.length - 1)
+  const below = values[Math.floor(rank)] ?? 0
+  const above = values[Math.ceil(rank)] ?? below
+  return below + (rank - Math.floor(rank)) * (above - below)
+}
+
+function takeSlope(memory: RunTimeMemory, run: Timed): void {
+  const before = memory.last.at(-1)
+  if (before === undefined || run[0] - before[0] > 4 * DAY_S) return
+  const rise = run[2] - before[2]
+  memory.tempSquares += rise * rise
+  memory.tempCross += rise * Math.max(-1, Math.min(1, run[1] - before[1]))
+}
+
+/** Takes the minutes one run needed between the two fixed readings, and its temperature, degC. */
+export function takeRunTime(memory: RunTimeMemory, atS: number, minutes: number, tempC: number): void {
+  const run: Timed = [atS, Math.log(Math.max(0.5, minutes)), tempC]
+  takeSlope(memory, run)
+  const isReference =
+    memory.referenceLog === null || (atS - memory.fillFromS <= WINDOW_S && memory.first.length < RUNS_MAX)
+  if (isReference && memory.first.length < RUNS_MAX) memory.first.push(run)
+  memory.last.push(run)
+  while (memory.last.length > RUNS_MAX || (memory.last[0]?.[0] ?? atS) < atS - WINDOW_MAX_S)
+    memory.last.shift()
+  const slope = tempSlopePerC(memory)
+  memory.referenceLog = atS - memory.fillFromS < WINDOW_S ? null : lowQuantile(memory.first, 0, slope)
+  const lately =
+    lowQuantile(memory.last, atS - WINDOW_S, slope) ??
+    lowQuantile(memory.last.slice(-RUNS_MIN), atS - WINDOW_MAX_S, slope)
+  memory.ratio =
+    memory.referenceLog === null || lately === null ? null : Math.exp(lately - memory.referenceLog)
+}

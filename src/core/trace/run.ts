@@ -1,0 +1,140 @@
+import type { PumpBasis } from '../fold/outputs.ts'
+import { addDrying, type DryingSums, resetDrying, startDrying } from './drying-fit.ts'
+
+/** A run while it lasts: sums only, so that a run of minutes and one of weeks weigh the same. */
+export type RunMemory = {
+  fromS: number
+  basis: PumpBasis
+  /** Last reading at rest before it: % RH as reported, vapour density. */
+  startPct: number | null
+  startGm3: number | null
+  peakPct: number | null
+  peakGm3: number
+  peakAtS: number
+  lastPct: number | null
+  lastGm3: number
+  lastAtS: number
+  lowPct: number
+  lowGm3: number
+  lowAtS: number
+  drying: DryingSums
+  /** When the upper of the two fixed readings was passed for the last time, s; minutes from there to the lower one. */
+  highAtS: number | null
+  minutes: number | null
+  waterG: number
+  energyWh: number
+  tempSum: number
+  tempCount: number
+  /** Engine air at the start, back-extrapolated, g/m3. */
+  engineGm3: number | null
+  isEngineKnown: boolean
+  /** A hot engine, the wet plateau or a suspension was part of it: it teaches nothing about the rig. */
+  isOdd: boolean
+  afterFlight: boolean
+}
+
+export type RunStart = {
+  readonly fromS: number
+  readonly basis: PumpBasis
+  readonly startPct: number | null
+  readonly startGm3: number | null
+  readonly afterFlight: boolean
+}
+
+export function startRun(start: RunStart): RunMemory {
+  return {
+    ...start,
+    peakPct: null,
+    peakGm3: 0,
+    peakAtS: start.fromS,
+    lastPct: null,
+    lastGm3: 0,
+    lastAtS: start.fromS,
+    lowPct: Number.MAX_VALUE,
+    lowGm3: 0,
+    lowAtS: start.fromS,
+    drying: startDrying(),
+    highAtS: null,
+    minutes: null,
+    waterG: 0,
+    energyWh: 0,
+    tempSum: 0,
+    tempCount: 0,
+    engineGm3: null,
+    isEngineKnown: false,
+    isOdd: false,
+  }
+}
+
+/** One reading of the return air during a run. */
+export type RunPoint = {
+  readonly atS: number
+  readonly humidityPct: number
+  readonly densityGm3: number
+  readonly tempC: number
+  /** rho_s(T)/rho_s(15 degC). */
+  readonly scale: number
+}
+
+/** The two fixed readings between which a run is timed, % RH as reported. */
+export type Marks = { readonly highPct: number; readonly lowPct: number }
+
+/** The surge may take this long to peak, s; later maxima belong to the weather. */
+const SURGE_MAX_S = 3600
+
+function passing(run: RunMemory, point: RunPoint, levelPct: number): number {
+  const before = run.lastPct ?? point.humidityPct
+  const share = before === point.humidityPct ? 1 : (before - levelPct) / (before - point.humidityPct)
+  return run.lastAtS + share * (point.atS - run.lastAtS)
+}
+
+function takeMarks(run: RunMemory, point: RunPoint, marks: Marks): void {
+  if (run.minutes !== null || run.lastPct === null) return
+  if (run.lastPct > marks.highPct && point.humidityPct <= marks.highPct)
+    run.highAtS = passing(run, point, marks.highPct)
+  if (point.humidityPct > marks.highPct) run.highAtS = null
+  if (run.highAtS !== null && run.lastPct > marks.lowPct && point.humidityPct <= marks.lowPct) {
+    run.minutes = (passing(run, point, marks.lowPct) - run.highAtS) / 60
+  }
+}
+
+function takePeak(run: RunMemory, point: RunPoint): void {
+  run.peakGm3 = point.densityGm3
+  run.peakAtS = point.atS
+  run.peakPct = Math.max(point.humidityPct, run.peakPct ?? 0)
+  run.highAtS = null
+  run.minutes = null
+  resetDrying(run.drying)
+  addDrying(run.drying, 0, point.scale, point.densityGm3)
+}
+
+/** Takes a reading; `isWet` while the wet gate holds: the plateau is no part of the drying curve. */
+export function takeRunPoint(run: RunMemory, point: RunPoint, marks: Marks, isWet: boolean): void {
+  if (
+    run.peakPct === null ||
+    isWet ||
+    (point.densityGm3 > run.peakGm3 && point.atS - run.fromS <= SURGE_MAX_S)
+  ) {
+    takePeak(run, point)
+  } else {
+    addDrying(run.drying, (point.atS - run.lastAtS) / 3600, point.scale, point.densityGm3)
+    takeMarks(run, point, marks)
+    if (point.atS - run.fromS <= SURGE_MAX_S) run.peakPct = Math.max(point.humidityPct, run.peakPct)
+  }
+  if (isWet) run.isOdd = true
+  if (point.humidityPct <= run.lowPct) {
+    run.lowPct = point.humidityPct
+    run.lowGm3 = point.densityGm3
+    run.lowAtS = point.atS
+  }
+  run.lastPct = point.humidityPct
+  run.lastGm3 = point.densityGm3
+  run.lastAtS = point.atS
+  run.tempSum += point.tempC
+  run.tempCount += 1
+}
+
+/** Mean temperature of a run, degC; 15 if it had no reading. */
+export function runTempC(run: RunMemory): number {
+  return run.tempCount === 0 ? 15 : run.tempSum / run.tempCount
+}

@@ -1,0 +1,54 @@
+/** Where the outlet really switches (median reading at its last switches, % RH as reported), and how late it says so. */
+export type SwitchingMemory = { start: number[]; stop: number[]; lagS: number[] }
+
+const KEPT = 15
+const LAGS_KEPT = 20
+/** Switches before the learned point replaces the band's limit. */
+const LEARNED_MIN = 5
+/** Before any lag is seen, s: one five-minute report. */
+const PRIOR_LAG_S = 300
+
+export function startSwitching(): SwitchingMemory {
+  return { start: [], stop: [], lagS: [] }
+}
+
+function push(list: number[], value: number, kept: number): void {
+  list.push(value)
+  if (list.length > kept) list.shift()
+}
+
+export function takeStartPoint(memory: SwitchingMemory, humidityPct: number): void {
+  push(memory.start, humidityPct, KEPT)
+}
+
+export function takeStopPoint(memory: SwitchingMemory, humidityPct: number): void {
+  push(memory.stop, humidityPct, KEPT)
+}
+
+export function takeLag(memory: SwitchingMemory, lagS: number): void {
+  push(memory.lagS, lagS, LAGS_KEPT)
+}
+
+function medianOf(values: readonly number[], otherwise: number): number {
+  if (values.length < LEARNED_MIN) return otherwise
+  const sorted = [...values].sort((a, b) => a - b)
+  const middle = sorted.length / 2
+  const above = sorted[Math.floor(middle)] ?? otherwise
+  const below = sorted[Math.ceil(middle) - 1] ?? above
+  return (above + below) / 2
+}
+
+export function startPointPct(memory: SwitchingMemory, bandStartPct: number): number {
+  return medianOf(memory.start, bandStartPct)
+}
+
+export function stopPointPct(memory: SwitchingMemory, bandStopPct: number): number {
+  return medianOf(memory.stop, bandStopPct)
+}
+
+/** How late the pump's state is reported, s: the 95 % quantile of the last twenty runs. */
+export function reportLagS(memory: SwitchingMemory): number {
+  if (memory.lagS.length < LEARNED_MIN) return PRIOR_LAG_S
+  const sorted = [...memory.lagS].sort((a, b) => a - b)
+  return sorted[Math.floor(0.95 * (sorted.length - 1))] ?? PRIOR_LAG_S
+}

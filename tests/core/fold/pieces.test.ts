@@ -1,0 +1,124 @@
+import { assert, integer, property, uniqueArray } from 'fast-check'
+import { describe, expect, test } from 'vitest'
+import { advance } from '../../../src/core/fold/advance.ts'
+import type { Inputs, LogEntry, Reading } from '../../../src/core/fold/inputs.ts'
+import { type Memory, newMemory, packMemory, unpackMemory } from '../../../src/core/fold/memory.ts'
+import type { Step } from '../../../src/core/fold/work.ts'
+import { DAY_ZERO_S, inputsOf, sawTooth, seeded, SETTINGS } from './saw-tooth.ts'
+
+const HOUR_S = 3600
+const DAY_S = 86_400
+
+/** Two weeks with everything in them: noise, a flight and its plateau, a gap, a bake, a stretch off, an ambient sensor. */
+function story(): Inputs {
+  const random = seeded(11)
+  const readings: Reading[] = []
+  for (const reading of sawTooth({ days: 14, noisePct: 0.3, stepPct: 0.1 })) {
+    const dayAt = (reading.atS - DAY_ZERO_S) / DAY_S
+    if (dayAt > 3.2 && dayAt < 3.6) continue
+    const isPlateau = dayAt > 6 && dayAt < 6.4
+    const isFlat = dayAt > 9.5 && dayAt < 10.5
+    if (isPlateau) readings.push({ ...reading, humidityPct: 97, pumpOn: true })
+    else if (isFlat) readings.push({ ...reading, humidityPct: 14, pumpOn: true })
+    else readings.push({ ...reading, tempC: random() < 0.3 ? null : 12 + 4 * Math.sin(dayAt * 6.28) })
+    if (random() < 0.1) {
+      readings.push({
+        atS: reading.atS + 7,
+        place: 'ambient',
+        humidityPct: 70,
+        tempC: 9,
+        pumpOn: null,
+        powerW: null,
+      })
+    }
+  }
+  const log: LogEntry[] = [
+    { atS: DAY_ZERO_S + HOUR_S, what: 'bake', detail: { tempC: '120', jar: 'a' } },
+    { atS: DAY_ZERO_S + 5.9 * DAY_S, what: 'flight', detail: { hours: '1.2' } },
+    { atS: DAY_ZERO_S + 5.95 * DAY_S, what: 'on', detail: {} },
+    { atS: DAY_ZERO_S + 8 * DAY_S + 11, what: 'off', detail: {} },
+    { atS: DAY_ZERO_S + 8.1 * DAY_S, what: 'on', detail: {} },
+    { atS: DAY_ZERO_S + 11 * DAY_S, what: 'floor-check', detail: {} },
+  ]
+  const band = { startPct: 16, stopPct: 6 }
+  return {
+    ...inputsOf(readings, log),
+    settings: [
+      { fromS: 0, settings: SETTINGS },
+      { fromS: DAY_ZERO_S + 12 * DAY_S + 17, settings: { ...SETTINGS, band } },
+    ],
+  }
+}
+
+function slice(inputs: Inputs, afterS: number, untilS: number): Inputs {
+  return {
+    readings: inputs.readings.filter(({ atS }) => atS > afterS && atS <= untilS),
+    log: inputs.log.filter(({ atS }) => atS > afterS && atS <= untilS),
+    settings: inputs.settings.filter(
+      ({ fromS }) => (fromS > afterS || afterS < DAY_ZERO_S) && fromS <= untilS,
+    ),
+  }
+}
+
+/** Feeds the inputs in pieces that end at `ends`, the memory written and read again between them. */
+function inPieces(inputs: Inputs, ends: readonly number[]): Omit<Step, 'memory'> & { packed: string } {
+  let memory: Memory = newMemory(DAY_ZERO_S)
+  const all: { [K in Exclude<keyof Step, 'memory'>]: Step[K][number][] } = {
+    cycles: [],
+    events: [],
+    rollups: [],
+    exposureDays: [],
+    fills: [],
+  }
+  for (const untilS of ends) {
+    const unpacked = unpackMemory(packMemory(memory))
+    if (!unpacked.ok) throw new Error('version')
+    const step = advance(unpacked.memory, slice(inputs, memory.gridS, untilS), untilS)
+    all.cycles.push(...step.cycles)
+    all.events.push(...step.events)
+    all.rollups.push(...step.rollups)
+    all.exposureDays.push(...step.exposureDays)
+    all.fills.push(...step.fills)
+    memory = step.memory
+  }
+  return { ...all, packed: packMemory(memory) }
+}
+
+function every(spanS: number, endS: number): number[] {
+  const ends: number[] = []
+  for (let atS = DAY_ZERO_S + spanS; atS < endS; atS += spanS) ends.push(atS)
+  return [...ends, endS]
+}
+
+describe('the fold is the same in one piece and in many', () => {
+  const inputs = story()
+  const endS = DAY_ZERO_S + 14 * DAY_S
+  const whole = inPieces(inputs, [endS])
+
+  test('the story has something to tell', () => {
+    expect(whole.cycles.length).toBeGreaterThan(8)
+    expect(whole.events.map(({ rule, event }) => `${rule} ${event}`)).toContain('no-drop raised')
+    expect(whole.rollups.length).toBeGreaterThan(300)
+    expect(whole.exposureDays).toHaveLength(13)
+  })
+
+  test('hour by hour', () => expect(inPieces(inputs, every(HOUR_S, endS))).toEqual(whole))
+  test('tick by tick', () => expect(inPieces(inputs, every(300, endS))).toEqual(whole))
+
+  test('in pieces of any length, on and off the grid', () => {
+    assert(
+      property(uniqueArray(integer({ min: 1, max: 14 * DAY_S - 1 }), { maxLength: 40 }), (cuts) => {
+        const ends = [...cuts.sort((a, b) => a - b).map((cut) => DAY_ZERO_S + cut), endS]
+        expect(inPieces(inputs, ends)).toEqual(whole)
+      }),
+      { numRuns: 15 },
+    )
+  })
+
+  test('the memory given is not changed', () => {
+    const memory = newMemory(DAY_ZERO_S)
+    const before = packMemory(memory)
+    advance(memory, slice(inputs, 0, endS), endS)
+    expect(packMemory(memory)).toBe(before)
+  })
+})
