@@ -1,9 +1,20 @@
 import type { AlertEvent, Evidence, OpenAlert, RuleName, Unknown } from '../fold/outputs.ts'
 import { bandNotReached } from './band-not-reached.ts'
+import { beadsSpent } from './beads-spent.ts'
+import { condensing } from './condensing.ts'
 import { floorRising } from './floor-rising.ts'
+import { frozen } from './frozen.ts'
+import { implausible } from './implausible.ts'
+import { leak } from './leak.ts'
+import { leftOff } from './left-off.ts'
 import { noDrop } from './no-drop.ts'
+import { openLoop } from './open-loop.ts'
 import type { Judges, Moment, Verdict } from './rule.ts'
 import { silent } from './silent.ts'
+import { stuckRunning } from './stuck-running.ts'
+import { swapped } from './swapped.ts'
+import { wetAfterFlight } from './wet-after-flight.ts'
+import { wetAndIdle } from './wet-and-idle.ts'
 
 /** Memory of all rules: JSON, bounded, a few kilobytes. */
 export type RulesMemory = {
@@ -29,13 +40,29 @@ export type RulesStep = {
 type AnyRule = {
   readonly name: RuleName
   start(): unknown
-  step(memory: unknown, moment: Moment, open: OpenAlert | null): Verdict
+  step(memory: unknown, moment: Moment, open: OpenAlert | null, others: readonly OpenAlert[]): Verdict
   pause(memory: unknown, moment: Moment): void
   readonly judges?: Judges
 }
 
 /** In order of judgement: what blinds or explains other rules comes before them. */
-const RULES: readonly AnyRule[] = [silent, noDrop, bandNotReached, floorRising]
+const RULES: readonly AnyRule[] = [
+  silent,
+  frozen,
+  openLoop,
+  noDrop,
+  leak,
+  beadsSpent,
+  bandNotReached,
+  floorRising,
+  wetAndIdle,
+  stuckRunning,
+  leftOff,
+  wetAfterFlight,
+  condensing,
+  swapped,
+  implausible,
+]
 
 /** While one of these is open the rig's readings mean nothing: no other alert is raised, changed or ended. */
 const BLINDING: ReadonlySet<RuleName> = new Set(['silent', 'frozen'])
@@ -57,6 +84,8 @@ const EXPLAINS: Partial<Record<RuleName, readonly RuleName[]>> = {
  * than the floor that had been rising for weeks: that alert waits, unchanged.
  */
 const TAKES_OVER: Partial<Record<RuleName, readonly RuleName[]>> = {
+  // A sensor that stands still looks like a dead pump, a stuck outlet or spent beads until enough readings are equal.
+  frozen: ['no-drop', 'open-loop', 'band-not-reached', 'wet-and-idle', 'stuck-running'],
   'open-loop': ['no-drop', 'band-not-reached'],
   leak: ['floor-rising'],
   'beads-spent': ['floor-rising'],
@@ -118,8 +147,10 @@ function raise(
   const events: AlertEvent[] = []
   let sinceS = verdict.sinceS
   for (const other of memory.open) {
-    if (!isListed(TAKES_OVER, rule, other.rule)) continue
-    sinceS = Math.min(sinceS, other.sinceS)
+    // A frozen sensor explains only what began after it froze.
+    if (!isListed(TAKES_OVER, rule, other.rule) || (rule === 'frozen' && other.sinceS < verdict.sinceS))
+      continue
+    if (rule !== 'frozen') sinceS = Math.min(sinceS, other.sinceS)
     events.push(end(memory, other, atS, { ...other.evidence, takenOverBy: rule }))
   }
   const { urgency, evidence } = verdict
@@ -178,7 +209,7 @@ export function stepRules(memory: RulesMemory, moment: Moment): RulesStep {
       rule.pause(own, moment)
       continue
     }
-    const verdict = rule.step(own, moment, open)
+    const verdict = rule.step(own, moment, open, memory.open)
     noteLack(memory, rule.name, verdict)
     const found = settle(memory, rule.name, verdict, moment.atS)
     if (found.length > 0) events = events === null ? [...found] : [...events, ...found]

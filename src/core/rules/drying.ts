@@ -19,6 +19,13 @@ export function isAfterFlight(moment: Moment): boolean {
   return moment.flightAtS !== null && moment.atS - moment.flightAtS < AFTER_FLIGHT_S
 }
 
+/** A preheated engine gives off water and breathes for a day: rates then say nothing about pump or seal. */
+const PREHEAT_S = 86_400
+
+export function isPreheated(moment: Moment): boolean {
+  return moment.preheatAtS !== null && moment.atS - moment.preheatAtS < PREHEAT_S
+}
+
 /**
  * The slowest drying a working pump would show now, 1/h. The rig's 5 % quantile, scaled down in the cold: most of the
  * water that a run moves sits in films in step with RH, so at a given flow the rate goes with the saturated density.

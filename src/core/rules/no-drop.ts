@@ -1,5 +1,5 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
-import { floorHighPct, slowestPerH, waterWeight } from './drying.ts'
+import { floorHighPct, isPreheated, slowestPerH, waterWeight } from './drying.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
@@ -49,6 +49,8 @@ type NoDropMemory = {
   /** First reading of the run, % RH, and the highest within its first hour: their difference is the surge. */
   firstPct: number | null
   topPct: number
+  /** True while every reading of the run was the same. */
+  isFlat: boolean
   /** Readings in a row that show no drop. */
   hits: number
   powerSinceS: number | null
@@ -63,6 +65,7 @@ function start(): NoDropMemory {
     refTempC: null,
     firstPct: null,
     topPct: 0,
+    isFlat: true,
     hits: 0,
     powerSinceS: null,
     normalSinceS: null,
@@ -86,6 +89,7 @@ function follow(memory: NoDropMemory, moment: Moment, sample: Sample, humidityPc
   if (sample.atS < runFromS) return
   const isEarly = sample.atS - runFromS <= REFERENCE_WITHIN_S
   memory.firstPct ??= humidityPct
+  if (humidityPct !== memory.firstPct) memory.isFlat = false
   if (isEarly && humidityPct > memory.topPct) memory.topPct = humidityPct
   const isWetter =
     humidityPct * waterWeight(sample.tempC, 0) > memory.refPct * waterWeight(memory.refTempC, 0)
@@ -129,6 +133,7 @@ function evidenceOf(memory: NoDropMemory, moment: Moment, now: Sample, drop: Dro
     floorPct: floorHighPct(moment),
     dropShare: drop?.share ?? null,
     surgePct: memory.firstPct === null ? null : memory.topPct - memory.firstPct,
+    isFlat: memory.isFlat,
     powerW: now.powerW,
     usualPowerW: moment.pumpPowerW,
   }
@@ -194,7 +199,7 @@ const ON_PLATEAU: Verdict = {
 }
 
 function step(memory: NoDropMemory, moment: Moment, open: OpenAlert | null): Verdict {
-  if (moment.pump.state !== 'run') {
+  if (moment.pump.state !== 'run' || isPreheated(moment)) {
     forget(memory)
     return SAME
   }

@@ -144,8 +144,11 @@ export type Judges = { readonly gap?: boolean; readonly suspended?: readonly Sus
 export type Rule<M> = {
   readonly name: RuleName
   readonly start: () => M
-  /** `open` is the rule's own open alert: what ends an alert is stricter than what does not raise it. */
-  readonly step: (memory: M, moment: Moment, open: OpenAlert | null) => Verdict
+  /**
+   * `open` is the rule's own open alert: what ends an alert is stricter than what does not raise it. `others` are all
+   * that are open.
+   */
+  readonly step: (memory: M, moment: Moment, open: OpenAlert | null, others: readonly OpenAlert[]) => Verdict
   /** Instead of `step` while nothing may be judged: half-finished stretches are forgotten, never bridged. */
   readonly pause: (memory: M, moment: Moment) => void
   readonly judges?: Judges

@@ -78,7 +78,7 @@ test('over once the air comes down half way, not before', () => {
   line.forHours(6, { pct: 15, pump: 'run' })
   line.forHours(2, { pct: 12, pump: 'run' })
   expect(line.isOpen('no-drop')).toBe(true)
-  const over = line.forHours(2, (h) => ({ pct: drying(12, h), pump: 'run' }))
+  const over = line.forHours(2, (h) => ({ pct: Math.max(6, drying(12, h)), pump: 'run' }))
   expect(over.map((e) => e.event)).toEqual(['over'])
   expect(over[0]?.evidence).toMatchObject({ endedBy: 'drop' })
 })

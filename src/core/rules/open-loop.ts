@@ -1,0 +1,191 @@
+import { humidityPctOfDensity } from '../air/vapour.ts'
+import type { OpenAlert } from '../fold/outputs.ts'
+import type { Moment, Rule, Sample, Verdict } from './rule.ts'
+import { CLEAR, SAME } from './rule.ts'
+
+const HOUR_S = 3600
+
+/** Within this of the hangar's air, % RH: two cheap sensors side by side, 4 % each, and a box a little warmer. */
+const NEAR_PCT = 10
+/** Half an hour: a surge of dry-stored engine air passes in minutes, and it takes three readings. */
+const NEAR_FOR_S = 1800
+const NEAR_READINGS = 3
+
+/**
+ * Without an ambient sensor: hangar air is neither dry nor saturated, and it is steady. A closed loop that moves air is
+ * neither for two hours: in that time the slowest pump on the largest loop takes it down by a sixth at least, and a
+ * wet engine's plateau (which the wet gate accounts for) lies higher.
+ */
+const STEADY_FOR_S = 2 * HOUR_S
+const HANGAR_LOW_PCT = 25
+const HANGAR_HIGH_PCT = 85
+const STEADY_PCT = 3
+
+/** Flow proven: the reading jumped while the pump was on, within half an hour, as it does when other air arrives. */
+const JUMP_PCT = 5
+const JUMP_SIGMAS = 5
+const JUMP_WITHIN_S = 1800
+const KEPT = 8
+
+/** Closed again: down to this share of what the open loop read, on two readings with the pump on. */
+const CLOSED_SHARE = 0.6
+const CLEAN_READINGS = 2
+
+type OpenLoopMemory = {
+  nearSinceS: number | null
+  nearReadings: number
+  /** The last readings before and during the run, for the jump, at most `KEPT`. */
+  atS: number[]
+  pct: number[]
+  hasJumped: boolean
+  steadySinceS: number | null
+  steadyLowPct: number
+  steadyHighPct: number
+  clean: number
+}
+
+function start(): OpenLoopMemory {
+  return {
+    nearSinceS: null,
+    nearReadings: 0,
+    atS: [],
+    pct: [],
+    hasJumped: false,
+    steadySinceS: null,
+    steadyLowPct: 0,
+    steadyHighPct: 0,
+    clean: 0,
+  }
+}
+
+function forget(memory: OpenLoopMemory): void {
+  memory.nearSinceS = null
+  memory.nearReadings = 0
+  memory.hasJumped = false
+  memory.steadySinceS = null
+  memory.clean = 0
+}
+
+function remember(memory: OpenLoopMemory, sample: Sample, humidityPct: number): void {
+  memory.atS.push(sample.atS)
+  memory.pct.push(humidityPct)
+  while (memory.atS.length > KEPT || sample.atS - (memory.atS[0] ?? sample.atS) > JUMP_WITHIN_S) {
+    memory.atS.shift()
+    memory.pct.shift()
+  }
+}
+
+/** Hangar air as it would read at the return sensor's temperature, % RH; `null` without an ambient sensor. */
+function hangarPct(moment: Moment, sample: Sample): number | null {
+  if (!moment.isAmbientMeasured || moment.ambientPct === null) return null
+  if (moment.ambientGm3 === null || sample.tempC === null) return moment.ambientPct
+  return humidityPctOfDensity(moment.ambientGm3, sample.tempC)
+}
+
+/** Compared with the hangar's air, where that is clearly wetter than the band: in a desert both are dry. */
+function compare(
+  memory: OpenLoopMemory,
+  moment: Moment,
+  sample: Sample,
+  humidityPct: number,
+  hangar: number,
+): void {
+  const isTelling = hangar > moment.settings.band.startPct + 2 * NEAR_PCT
+  if (isTelling && Math.abs(humidityPct - hangar) <= NEAR_PCT) {
+    memory.nearSinceS ??= sample.atS
+    memory.nearReadings += 1
+    return
+  }
+  memory.nearSinceS = null
+  memory.nearReadings = 0
+}
+
+function followSteady(memory: OpenLoopMemory, moment: Moment, sample: Sample, humidityPct: number): void {
+  let lowPct = humidityPct
+  for (const pct of memory.pct) if (pct < lowPct) lowPct = pct
+  if (humidityPct - lowPct >= Math.max(JUMP_PCT, JUMP_SIGMAS * moment.sensor.sigmaPct))
+    memory.hasJumped = true
+  const isHangarLike = humidityPct >= Math.max(HANGAR_LOW_PCT, moment.settings.band.startPct + NEAR_PCT)
+  if (!memory.hasJumped || !isHangarLike || humidityPct > HANGAR_HIGH_PCT) {
+    memory.steadySinceS = null
+    return
+  }
+  if (memory.steadySinceS !== null) {
+    memory.steadyLowPct = Math.min(memory.steadyLowPct, humidityPct)
+    memory.steadyHighPct = Math.max(memory.steadyHighPct, humidityPct)
+  }
+  if (memory.steadySinceS === null || memory.steadyHighPct - memory.steadyLowPct > STEADY_PCT) {
+    memory.steadySinceS = sample.atS
+    memory.steadyLowPct = humidityPct
+    memory.steadyHighPct = humidityPct
+  }
+}
+
+function follow(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null): void {
+  const raisedPct = open?.evidence['nowPct']
+  const closedPct = typeof raisedPct === 'number' ? CLOSED_SHARE * raisedPct : moment.settings.band.startPct
+  for (const sample of moment.fresh) {
+    if (sample.place !== 'return' || sample.humidityPct === null) continue
+    const humidityPct = sample.humidityPct
+    if (moment.pump.state === 'run') {
+      const hangar = hangarPct(moment, sample)
+      if (hangar === null) followSteady(memory, moment, sample, humidityPct)
+      else compare(memory, moment, sample, humidityPct, hangar)
+      memory.clean = humidityPct <= closedPct ? memory.clean + 1 : 0
+    }
+    remember(memory, sample, humidityPct)
+  }
+}
+
+/** Water the beads can still take up, g: from the ledger, else a fifth of their mass (damp air, see the isotherms). */
+function roomOf({ forecast, settings }: Moment): number | null {
+  const capacityG = forecast?.capacityG ?? null
+  const takenUpG = forecast?.takenUpG ?? null
+  if (capacityG !== null && takenUpG !== null) return Math.max(0, capacityG.mid - takenUpG.mid)
+  return settings.beadMassG === null ? null : 0.2 * settings.beadMassG
+}
+
+/** What the open loop costs: the beads dry the hangar at the flow times what its air holds. */
+function holds(moment: Moment, sinceS: number, by: 'ambient' | 'steady'): Verdict {
+  const { flowLPerMin } = moment.settings
+  const latest = moment.latest.return
+  const densityGm3 = latest?.densityGm3 ?? null
+  const gPerH = flowLPerMin === null || densityGm3 === null ? null : (flowLPerMin * 60 * densityGm3) / 1000
+  const roomG = roomOf(moment)
+  return {
+    kind: 'holds',
+    urgency: 'now',
+    sinceS,
+    evidence: {
+      by,
+      nowPct: latest?.humidityPct ?? null,
+      nowAtS: latest?.atS ?? null,
+      ambientPct: by === 'ambient' ? moment.ambientPct : null,
+      gPerH,
+      daysUntilFull: gPerH === null || gPerH <= 0 || roomG === null ? null : roomG / gPerH / 24,
+      runFromS: moment.pump.sinceS,
+    },
+  }
+}
+
+function step(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null): Verdict {
+  if (moment.pump.state !== 'run' || moment.wetGate.isOpen || moment.isLoopTest) forget(memory)
+  follow(memory, moment, open)
+  if (moment.pump.state !== 'run' || moment.wetGate.isOpen || moment.isLoopTest) return SAME
+  if (open !== null) {
+    return memory.clean >= CLEAN_READINGS ? { kind: 'clear', evidence: { endedBy: 'drop' } } : SAME
+  }
+  const { nearSinceS, steadySinceS } = memory
+  if (nearSinceS !== null && memory.nearReadings >= NEAR_READINGS && moment.atS - nearSinceS >= NEAR_FOR_S) {
+    return holds(moment, nearSinceS, 'ambient')
+  }
+  if (steadySinceS !== null && moment.atS - steadySinceS >= STEADY_FOR_S)
+    return holds(moment, steadySinceS, 'steady')
+  return CLEAR
+}
+
+/**
+ * The pump moves hangar air: a hose or cap is off on the suction side, and the beads dry the hangar. Needs a run and the
+ * return humidity; an ambient sensor tells in half an hour, else it takes two. Over when the air comes down again.
+ */
+export const openLoop: Rule<OpenLoopMemory> = { name: 'open-loop', start, step, pause: forget }

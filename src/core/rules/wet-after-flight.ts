@@ -1,0 +1,61 @@
+import type { OpenAlert } from '../fold/outputs.ts'
+import type { Moment, Rule, Verdict } from './rule.ts'
+import { CLEAR, SAME } from './rule.ts'
+
+const HOUR_S = 3600
+
+/** A plateau that opens within a week of landing is that flight's water; later it is something else. */
+const OF_FLIGHT_S = 7 * 24 * HOUR_S
+/** Done is done after two hours below the plateau: the rest of the water comes in waves. */
+const CLEAN_S = 2 * HOUR_S
+
+type WetMemory = { closedSinceS: number | null }
+
+function isOfFlight(moment: Moment): boolean {
+  const { flightAtS, wetGate } = moment
+  if (flightAtS === null || wetGate.openedAtS === null) return false
+  return wetGate.openedAtS >= flightAtS - HOUR_S && wetGate.openedAtS - flightAtS < OF_FLIGHT_S
+}
+
+function judge(memory: WetMemory, moment: Moment, open: OpenAlert | null): Verdict {
+  const { wetGate } = moment
+  if (wetGate.isOpen) {
+    memory.closedSinceS = null
+    if (open !== null || !isOfFlight(moment)) return SAME
+    return {
+      kind: 'holds',
+      urgency: 'note',
+      sinceS: wetGate.openedAtS ?? moment.atS,
+      evidence: {
+        flightAtS: moment.flightAtS,
+        openedAtS: wetGate.openedAtS,
+        nowPct: moment.latest.return?.humidityPct ?? null,
+        movedG: wetGate.movedG,
+        budgetG: wetGate.budgetG,
+        expectedH: wetGate.expectedH,
+      },
+    }
+  }
+  if (open === null) return CLEAR
+  memory.closedSinceS ??= moment.atS
+  if (moment.atS - memory.closedSinceS < CLEAN_S) return SAME
+  return {
+    kind: 'clear',
+    evidence: {
+      movedG: wetGate.movedG,
+      tookH: (memory.closedSinceS - open.sinceS) / HOUR_S,
+      nowPct: moment.latest.return?.humidityPct ?? null,
+      doneAtS: memory.closedSinceS,
+    },
+  }
+}
+
+/** Water of a flight is coming out: how much, how long, done or not. Needs the flight in the logbook, and flow for grams. */
+export const wetAfterFlight: Rule<WetMemory> = {
+  name: 'wet-after-flight',
+  start: () => ({ closedSinceS: null }),
+  step: judge,
+  pause: (memory) => {
+    memory.closedSinceS = null
+  },
+}

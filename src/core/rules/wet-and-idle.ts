@@ -1,0 +1,93 @@
+import type { OpenAlert } from '../fold/outputs.ts'
+import { returnPct } from './drying.ts'
+import type { Moment, Rule, Verdict } from './rule.ts'
+import { SAME } from './rule.ts'
+import { consequent } from './urgency.ts'
+
+/**
+ * How long the air may stand above the limit: half an hour, three readings, and twice as long as the pump's state takes to
+ * be reported. The limit lies 3 sigma above where this outlet switches: noise alone holds it there for three readings in a
+ * row with 2e-9, and an outlet that is in order has started by then.
+ */
+const FOR_MIN_S = 1800
+const SPACINGS = 3
+const LAGS = 2
+const SIGMAS = 3
+/** What ends it: two readings in a row, so that one odd one does not. */
+const CLEAN_READINGS = 2
+
+type IdleMemory = { sinceS: number | null; fromPct: number; clean: number }
+
+const start = (): IdleMemory => ({ sinceS: null, fromPct: 0, clean: 0 })
+
+/** Above this the outlet should have started the pump, % RH as reported. */
+export function startLimitPct(moment: Moment): number {
+  const { band, switchTolPct } = moment.settings
+  return Math.max(band.startPct + switchTolPct, moment.switchStartPct + SIGMAS * moment.sensor.sigmaPct)
+}
+
+/** How long an outlet may be late, s: polls, reports and readings included. */
+export function switchingTimeS(moment: Moment): number {
+  return Math.max(FOR_MIN_S, SPACINGS * moment.spacingS, LAGS * moment.reportLagS)
+}
+
+const NO_PUMP: Verdict = {
+  kind: 'unknown',
+  why: 'neither the pump nor its power is reported, so an outlet that does not start looks like a dead pump',
+}
+
+function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdict {
+  if (moment.fresh.length === 0) return SAME
+  if (moment.pump.basis === 'inferred') return NO_PUMP
+  if (moment.pump.state === 'unknown') {
+    memory.sinceS = null
+    return SAME
+  }
+  const limitPct = startLimitPct(moment)
+  const isIdle = moment.pump.state === 'rest'
+  for (const sample of moment.fresh) {
+    const humidityPct = returnPct(sample)
+    if (humidityPct === null) continue
+    if (isIdle && humidityPct > limitPct) {
+      if (memory.sinceS === null) memory.fromPct = humidityPct
+      memory.sinceS ??= sample.atS
+      memory.clean = 0
+    } else {
+      memory.sinceS = null
+      const isDry = humidityPct <= moment.settings.band.startPct
+      memory.clean = !isIdle || isDry ? memory.clean + 1 : 0
+    }
+  }
+  if (open !== null && memory.clean >= CLEAN_READINGS) {
+    return { kind: 'clear', evidence: { endedBy: isIdle ? 'dry' : 'pump runs' } }
+  }
+  if (memory.sinceS === null || moment.atS - memory.sinceS < switchingTimeS(moment))
+    return open === null ? { kind: 'clear' } : SAME
+  return consequent(moment, open, {
+    sinceS: memory.sinceS,
+    evidence: {
+      fromPct: memory.fromPct,
+      nowPct: moment.latest.return?.humidityPct ?? null,
+      nowAtS: moment.latest.return?.atS ?? null,
+      tempC: moment.latest.return?.tempC ?? null,
+      limitPct,
+      startPct: moment.settings.band.startPct,
+      pumpBasis: moment.pump.basis,
+      pumpRestsSinceS: moment.pump.sinceS,
+    },
+  })
+}
+
+/**
+ * The air is wetter than the band and the pump does not start: outlet, hub's rule, mains. Needs the pump's state or its
+ * power. Over when the pump runs or the air is back in the band.
+ */
+export const wetAndIdle: Rule<IdleMemory> = {
+  name: 'wet-and-idle',
+  start,
+  step,
+  pause: (memory) => {
+    memory.sinceS = null
+    memory.clean = 0
+  },
+}
