@@ -1,0 +1,78 @@
+import type { Evidence, RuleName, Urgency } from '../core/fold/outputs.ts'
+import { alertMessage, silenceMessage, type Message } from '../core/messages/message.ts'
+import type { Group, Ready, SilentRig } from './message-ports.ts'
+
+/** The short form of what a rule says, in the reader's zone. */
+export type Sentence = (finding: {
+  readonly rule: RuleName
+  readonly event: 'raised' | 'changed' | 'over'
+  readonly urgency: Urgency
+  readonly sinceS: number
+  readonly atS: number
+  readonly evidence: Evidence
+  readonly zone: string
+}) => string
+
+/** The message for a group of rows: one alert, or all silence of a hangar in one. */
+export function writeMessage(
+  group: Group,
+  silent: ReadonlyMap<string, readonly SilentRig[]>,
+  sentence: Sentence,
+): Message {
+  const first = group.rows[0]
+  if (!first) throw new Error('a message is about at least one alert')
+  return first.rule === 'silent' ? aboutSilence(group, first, silent) : aboutAlert(group, first, sentence)
+}
+
+function aboutAlert(group: Group, row: Ready, sentence: Sentence): Message {
+  const { alertNow } = row
+  return alertMessage({
+    kind: row.kind,
+    urgency: row.urgency,
+    alert: row.alert,
+    atS: row.atS,
+    rig: { id: row.rig, name: alertNow.rigName },
+    sentence: sentence({
+      rule: row.rule,
+      event: row.kind === 'reminder' ? 'raised' : row.kind,
+      urgency: row.urgency,
+      sinceS: alertNow.sinceS,
+      atS: row.kind === 'over' ? (alertNow.overAtS ?? row.atS) : row.atS,
+      evidence: alertNow.evidence,
+      zone: group.to.zone,
+    }),
+  })
+}
+
+function aboutSilence(
+  group: Group,
+  first: Ready,
+  silent: ReadonlyMap<string, readonly SilentRig[]>,
+): Message {
+  const { rigs, hangarName, zone } = group.to
+  const notHeard = (silent.get(first.hangar) ?? []).filter(
+    (one) => rigs === null || rigs.includes(one.rig) || group.rows.some((row) => row.rig === one.rig),
+  )
+  const again = group.rows.filter((row) => row.kind === 'over').map((row) => row.alertNow.rigName)
+  const atS = Math.max(...group.rows.map((row) => row.atS))
+  return silenceMessage({
+    hangar: { id: first.hangar, name: hangarName },
+    silent: notHeard.map((one) => ({ name: one.rigName, sinceText: clockText(one.sinceS, zone) })),
+    heardAgain: again,
+    urgency: group.rows.some((row) => row.urgency === 'now' && row.kind !== 'over') ? 'now' : first.urgency,
+    id: `silent-${first.hangar}/${atS}`,
+  })
+}
+
+/** Weekday and time of day in the reader's zone, e.g. "Tue 06:10". */
+export function clockText(atS: number, zone: string): string {
+  return new Intl.DateTimeFormat('en-GB', {
+    timeZone: zone,
+    weekday: 'short',
+    hour: '2-digit',
+    minute: '2-digit',
+    hourCycle: 'h23',
+  })
+    .format(atS * 1000)
+    .replace(',', '')
+}
