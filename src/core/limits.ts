@@ -70,6 +70,49 @@ export const RAW_KEPT_DAYS = 400
 /** Rows read per page of an export: constant memory whatever the history. */
 export const EXPORT_PAGE_ROWS = 2000
 
+// --- Messages ---
+
+/** Plain text of a message, bytes. Push services promise 4,096 encrypted (RFC 8030 section 7.2), that is 3,993 plain; some count headers too. */
+export const PUSH_PAYLOAD_MAX_BYTES = 3_000
+/** What is sent after a service calls a message too large. */
+export const PUSH_PAYLOAD_SHORT_BYTES = 600
+/** First wait after a failed attempt: shorter than a tick would have no effect. */
+export const PUSH_BACK_OFF_BASE_S = 60
+/** Longest wait of our own choice: a phone must not stay uninformed for half a day because a service was down at night. */
+export const PUSH_BACK_OFF_MAX_S = 3_600
+/** A longer `Retry-After` is taken as this: a service must not be able to silence a phone for good. */
+export const PUSH_RETRY_AFTER_MAX_S = 86_400
+/** After this long a message that never got through is given up; the alert itself stays on the first screen. */
+export const PUSH_LIFETIME_S = 7 * 86_400
+/** Attempts within that time; with the back-off above this is about five days. */
+export const PUSH_ATTEMPTS_MAX = 120
+/** One request to a push service; a slow one must not use up the invocation. */
+export const PUSH_TIME_OUT_MS = 10_000
+/** Requests at a time: the platform allows six open connections an invocation. */
+export const PUSH_AT_ONCE = 6
+/** How long a claimed message is left alone before another invocation may take it: time-out times the rounds, with room. */
+export const PUSH_LEASE_S = 300
+/** How long a push service keeps a message for a phone that is off, s, by urgency: `now` outlives a weekend away. */
+export const PUSH_TTL_S = { now: 3 * 86_400, visit: 7 * 86_400, note: 86_400, over: 86_400 } as const
+/** Several rigs on one hub fall silent within minutes of each other: wait this long to say it once. Silence itself takes two hours. */
+export const PUSH_SILENT_HOLD_S = 900
+/** An alert `now` that nobody has marked as seen is said again after this long, this many times. */
+export const PUSH_REMINDER_AFTER_S = 6 * 3_600
+export const PUSH_REMINDERS_MAX = 3
+/** Life of a signed VAPID token: RFC 8292 allows 24 h. It is renewed an hour before its end. */
+export const VAPID_TOKEN_LIFE_S = 12 * 3_600
+export const VAPID_TOKEN_SPARE_S = 3_600
+/** Tokens kept in an isolate, one a push service: there are four, and those the host adds. */
+export const VAPID_TOKENS_MAX = 32
+/** A person's devices. */
+export const DEVICES_PER_PERSON_MAX = 20
+/** Length of an endpoint URL; those of the browsers are under 700. */
+export const PUSH_ENDPOINT_MAX_CHARS = 1_024
+/** Rigs named in one message about silence; the rest is counted. */
+export const PUSH_RIGS_NAMED_MAX = 6
+/** Test messages a device may be sent in a minute. */
+export const PUSH_TESTS_PER_MINUTE_MAX = 3
+
 // --- Plans ---
 
 /** What one invocation may do. The free plan's numbers follow from its 10 ms of CPU and 100,000 rows written a day. */
@@ -88,6 +131,10 @@ export type Budgets = {
   readonly sourceRowsPerDay: number
   /** Rows one invocation deletes for retention. */
   readonly retentionRowsMax: number
+  /** Messages sent in one invocation: each costs up to 1 ms of CPU and one of 50 requests to the outside. */
+  readonly pushesMax: number
+  /** Outbox rows looked at in one sweep: more than the messages, since rows are merged, held back and dropped too. */
+  readonly outboxRowsMax: number
 }
 
 export const BUDGETS = {
@@ -99,6 +146,8 @@ export const BUDGETS = {
     stepsMax: 2,
     sourceRowsPerDay: 40_000,
     retentionRowsMax: 1000,
+    pushesMax: 5,
+    outboxRowsMax: 40,
   },
   paid: {
     postRecordsMax: 5000,
@@ -108,6 +157,8 @@ export const BUDGETS = {
     stepsMax: 20,
     sourceRowsPerDay: 2_000_000,
     retentionRowsMax: 20_000,
+    pushesMax: 200,
+    outboxRowsMax: 600,
   },
 } as const satisfies Record<string, Budgets>
 
