@@ -2,10 +2,10 @@
  * Secrets are 32 random bytes, shown once; what is kept is their SHA-256. 256 bits need no slow hash: there is nothing
  * to guess. Looking one up by its hash also means that no comparison ever runs over the secret itself.
  */
+import { publicId } from '../../core/ids/public-id.ts'
 import type { Hash } from './ports.ts'
 
 const SECRET_BYTES = 32
-const ID_BYTES = 15
 
 /** `prefix` says what a leaked secret is for; the rest is base64url. */
 export function makeSecret(prefix: string): string {
@@ -16,18 +16,9 @@ export async function hashOf(secret: string): Promise<Hash> {
   return new Uint8Array(await crypto.subtle.digest('SHA-256', new TextEncoder().encode(secret)))
 }
 
-/** 120 random bits in lower-case base32: cannot be guessed, can be read aloud, fits in a path. */
+/** An id that cannot be guessed. People and hangars live in the first database, whatever shard the rigs are on. */
 export function makeId(): string {
-  const bytes = crypto.getRandomValues(new Uint8Array(ID_BYTES))
-  const alphabet = 'abcdefghijkmnpqrstuvwxyz23456789'
-  let bits = 0n
-  for (const byte of bytes) bits = (bits << 8n) | BigInt(byte)
-  let id = ''
-  for (let digit = 0; digit < (ID_BYTES * 8) / 5; digit++) {
-    id += alphabet[Number(bits & 31n)] ?? ''
-    bits >>= 5n
-  }
-  return id
+  return publicId(0, (bytes) => crypto.getRandomValues(new Uint8Array(bytes)))
 }
 
 /** Compares digests of both, over all bytes, so that the time taken says nothing about where they differ. */

@@ -5,13 +5,21 @@
 import type { AnswerOf, BodyInOf, ParamsOf, QueryInOf } from '../operation.ts'
 import type { hangarOperations, inviteOperations } from './hangars.ts'
 import type { healthOperations } from './health.ts'
+import type { alertOperations } from './alerts.ts'
+import type { logbookOperations } from './logbook.ts'
 import type { meOperations, passkeyOperations } from './me.ts'
+import type { rigOperations } from './rigs.ts'
+import type { sourceOperations } from './sources.ts'
 
 type All = typeof hangarOperations &
   typeof inviteOperations &
   typeof healthOperations &
   typeof meOperations &
-  typeof passkeyOperations
+  typeof passkeyOperations &
+  typeof rigOperations &
+  typeof alertOperations &
+  typeof logbookOperations &
+  typeof sourceOperations
 
 type Each = All[keyof All]
 

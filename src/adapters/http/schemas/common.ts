@@ -23,6 +23,9 @@ export const page = z.object({
   limit: z.coerce.number().int().min(1).max(PAGE_MAX).default(PAGE_DEFAULT),
 })
 
+/** A period: `from` inclusive, `to` exclusive. */
+export const span = z.object({ from: time.optional(), to: time.optional() })
+
 export function listOf<T extends z.ZodType>(item: T) {
   return z.object({ items: z.array(item), next: z.string().nullable() })
 }

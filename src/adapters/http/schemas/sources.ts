@@ -1,0 +1,124 @@
+/** A hub's credential, its recipe, and its last posts. */
+import { z } from '@hono/zod-openapi'
+import { operation } from '../operation.ts'
+import { id, listOf, name, slug, time } from './common.ts'
+
+/** How to read a hub's posts: JSON Pointers, units, matches. Checked by the reader that reads the posts. */
+export const recipe = z.record(z.string(), z.unknown()).openapi('Recipe', {
+  example: {
+    each: '/data',
+    at: { from: '/ts', unit: 's' },
+    humidity: { from: '/hum', unit: '%' },
+    temperature: { from: '/tmp', unit: 'degF' },
+    pump: { from: '/sw', on: ['on', 1, true] },
+  },
+})
+
+export const key = z.object({ id, madeAt: time, revokedAt: time.nullable() }).openapi('SourceKey')
+export const source = z
+  .object({
+    id,
+    hangar: id,
+    name: z.string(),
+    rigs: z.array(z.string()),
+    /** Takes `?key=` too, for hubs that cannot set a header. */
+    keyInQuery: z.boolean(),
+    recipe: recipe.nullable(),
+    recipeVersion: z.int(),
+    madeAt: time,
+    heardAt: time.nullable(),
+    keys: z.array(key),
+  })
+  .openapi('Source')
+
+export const post = z
+  .object({
+    id,
+    kind: z.enum(['set-aside', 'good']),
+    at: time,
+    contentType: z.string().nullable(),
+    body: z.string(),
+    /** Only the start is here: it cannot be replayed. */
+    isCut: z.boolean(),
+    readAs: z.string().nullable(),
+    recipeVersion: z.int(),
+    result: z.unknown(),
+    replayedAt: time.nullable(),
+  })
+  .openapi('Post')
+
+const rigs = z.array(slug).min(1).max(100)
+
+export const sourceOperations = {
+  listSources: operation({
+    method: 'get',
+    path: '/v1/hangars/{hangar}/sources',
+    access: 'keeper',
+    summary: 'Sources of a hangar',
+    answer: listOf(source),
+  }),
+  addSource: operation({
+    method: 'post',
+    path: '/v1/hangars/{hangar}/sources',
+    access: 'keeper',
+    summary: 'Add a source for these rigs (by slug); make its key next',
+    status: 201,
+    body: z.object({
+      name,
+      rigs,
+      recipe: recipe.nullable().default(null),
+      keyInQuery: z.boolean().default(false),
+    }),
+    answer: source,
+  }),
+  readSource: operation({
+    method: 'get',
+    path: '/v1/sources/{source}',
+    access: 'keeper',
+    summary: 'One source',
+    answer: source,
+  }),
+  changeSource: operation({
+    method: 'patch',
+    path: '/v1/sources/{source}',
+    access: 'keeper',
+    summary: 'Rename a source, or change its rigs',
+    body: z.object({ name: name.optional(), rigs: rigs.optional(), keyInQuery: z.boolean().optional() }),
+    answer: source,
+  }),
+  removeSource: operation({
+    method: 'delete',
+    path: '/v1/sources/{source}',
+    access: 'keeper',
+    summary: 'Delete a source with its keys and kept posts; its readings stay',
+  }),
+  setRecipe: operation({
+    method: 'put',
+    path: '/v1/sources/{source}/recipe',
+    access: 'keeper',
+    summary: 'Save a recipe as the next version; `null` goes back to native names',
+    body: z.object({ recipe: recipe.nullable() }),
+    answer: source,
+  }),
+  addKey: operation({
+    method: 'post',
+    path: '/v1/sources/{source}/keys',
+    access: 'keeper',
+    summary: 'Make a key; it is shown once. Two may be live at a time',
+    status: 201,
+    answer: z.object({ id, key: z.string() }),
+  }),
+  revokeKey: operation({
+    method: 'delete',
+    path: '/v1/sources/{source}/keys/{key}',
+    access: 'keeper',
+    summary: 'Revoke a key',
+  }),
+  listPosts: operation({
+    method: 'get',
+    path: '/v1/sources/{source}/posts',
+    access: 'keeper',
+    summary: 'Posts kept: those with something set aside, and the last good ones; secrets blanked',
+    answer: listOf(post),
+  }),
+} as const

@@ -1,0 +1,33 @@
+import { describe, expect, test } from 'vitest'
+import { LOG_FIELDS, LOG_KINDS } from '../../../src/core/logbook/kinds.ts'
+import { readDetail } from '../../../src/core/logbook/read-detail.ts'
+
+describe('the detail of a logbook entry', () => {
+  test('is kept as text, empty values left out, unknown names kept', () => {
+    expect(readDetail('bake', { tempC: 120, hours: '4,5', jar: ' blue ', afterG: '', oven: 'shed' })).toEqual(
+      {
+        ok: true,
+        detail: { tempC: '120', hours: '4,5', jar: 'blue', oven: 'shed' },
+      },
+    )
+  })
+
+  test.each([
+    ['bake', { tempC: 1200 }, '/detail/tempC', 'a number from 40 to 350'],
+    ['bake', { tempC: 'hot' }, '/detail/tempC', 'a number from 40 to 350'],
+    ['flight', { hours: -1 }, '/detail/hours', 'a number from 0 to 24'],
+    ['salt-check', { salt: 'NaOH' }, '/detail/salt', 'one of LiCl, MgCl2, NaCl'],
+    ['away', { until: 'next week' }, '/detail/until', 'a time such as 2026-03-01T06:00:00Z'],
+    ['away', { until: '2026-03-01T06:00:00' }, '/detail/until', 'a time such as 2026-03-01T06:00:00Z'],
+    ['note', { text: 'x'.repeat(2001) }, '/detail/text', 'at most 2000 characters'],
+    ['off', { 'a/b': 'x'.repeat(2001) }, '/detail/a~1b', 'at most 2000 characters'],
+  ] as const)('%s %o is refused at %s', (what, given, pointer, detail) => {
+    expect(readDetail(what, given)).toEqual({ ok: false, problems: [{ pointer, detail }] })
+  })
+
+  test('has a rule for every kind', () => {
+    expect(Object.keys(LOG_FIELDS).sort((a, b) => a.localeCompare(b))).toEqual(
+      [...LOG_KINDS].sort((a, b) => a.localeCompare(b)),
+    )
+  })
+})
