@@ -10,7 +10,7 @@ import {
   PUSH_SILENT_HOLD_S,
   type Budgets,
 } from '../core/limits.ts'
-import { writeMessage, type Sentence } from './write-message.ts'
+import { namedAsSilent, writeMessage, type Sentence } from './write-message.ts'
 import { moveOf, settleGroup, startSettlement, type DraftSettlement } from './settle-delivery.ts'
 import type {
   AlertBook,
@@ -70,6 +70,9 @@ export async function deliver(
   await inParallel(mine, PUSH_AT_ONCE, async (group) => {
     const outcome = await sendGroup(ports, ports.send, group, silent)
     settleGroup(draft, group, outcome, { nowS, draw: ports.draw() })
+    if (outcome.kind !== 'sent') return
+    const { device } = group.to
+    for (const { alert } of namedAsSilent(group, silent)) draft.covered.push({ alert, device })
   })
   await ports.outbox.settle(draft, nowS)
   const hasMore =

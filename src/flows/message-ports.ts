@@ -50,7 +50,12 @@ export type AlertNow = {
   readonly evidence: Evidence
 }
 
-export type SilentRig = { readonly rig: string; readonly rigName: string; readonly sinceS: number }
+export type SilentRig = {
+  readonly alert: string
+  readonly rig: string
+  readonly rigName: string
+  readonly sinceS: number
+}
 
 /** The alerts of one shard. */
 export type AlertBook = {
@@ -111,6 +116,8 @@ export type Move = DeliveryKey & {
 
 export type Settlement = {
   readonly moves: readonly Move[]
+  /** Alerts that a message about silence has named although their own turn had not come: they need none of their own. */
+  readonly covered: readonly { readonly alert: string; readonly device: string }[]
   /** Rows that have no further use. */
   readonly removals: readonly { readonly alert: string; readonly device: string }[]
   readonly reminders: readonly (DeliveryKey & { readonly of: DeliveryKey })[]

@@ -15,6 +15,7 @@ import type {
 /** A settlement while it is being written, with the counts for the report. */
 export type DraftSettlement = Settlement & {
   readonly moves: Move[]
+  readonly covered: { alert: string; device: string }[]
   readonly removals: { alert: string; device: string }[]
   readonly reminders: (DeliveryKey & { of: DeliveryKey })[]
   readonly devices: DeviceResult[]
@@ -29,6 +30,7 @@ export type DraftSettlement = Settlement & {
 export function startSettlement(): DraftSettlement {
   const draft: DraftSettlement = {
     moves: [],
+    covered: [],
     removals: [],
     reminders: [],
     devices: [],

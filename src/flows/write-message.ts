@@ -49,10 +49,8 @@ function aboutSilence(
   first: Ready,
   silent: ReadonlyMap<string, readonly SilentRig[]>,
 ): Message {
-  const { rigs, hangarName, zone } = group.to
-  const notHeard = (silent.get(first.hangar) ?? []).filter(
-    (one) => rigs === null || rigs.includes(one.rig) || group.rows.some((row) => row.rig === one.rig),
-  )
+  const { hangarName, zone } = group.to
+  const notHeard = namedAsSilent(group, silent)
   const again = group.rows.filter((row) => row.kind === 'over').map((row) => row.alertNow.rigName)
   const atS = Math.max(...group.rows.map((row) => row.atS))
   return silenceMessage({
@@ -62,6 +60,19 @@ function aboutSilence(
     urgency: group.rows.some((row) => row.urgency === 'now' && row.kind !== 'over') ? 'now' : first.urgency,
     id: `silent-${first.hangar}/${atS}`,
   })
+}
+
+/** The rigs that a message about silence names: all silent ones of the hangar that the device wants to hear about. */
+export function namedAsSilent(
+  group: Group,
+  silent: ReadonlyMap<string, readonly SilentRig[]>,
+): readonly SilentRig[] {
+  const [first] = group.rows
+  if (first?.rule !== 'silent') return []
+  const { rigs } = group.to
+  return (silent.get(first.hangar) ?? []).filter(
+    (one) => rigs === null || rigs.includes(one.rig) || group.rows.some((row) => row.rig === one.rig),
+  )
 }
 
 /** Weekday and time of day in the reader's zone, e.g. "Tue 06:10". */
