@@ -1,5 +1,6 @@
 import { humidityPctOfDensity } from '../air/vapour.ts'
 import type { LogEntry, Reading } from '../fold/inputs.ts'
+import { parseTimeS } from '../fold/rfc3339.ts'
 import { saltNamed, saltPoint } from '../sensor/salt-points.ts'
 import { type Hookup, STEP_S, stepAir } from './air-step.ts'
 import { exitDensityGm3, postReadings } from './hub.ts'
@@ -60,9 +61,9 @@ function spanNow(plan: RigPlan, what: string, atS: number): LogEntry | null {
   return plan.log.find((entry) => entry.what === what && atS >= entry.atS && atS < untilOf(entry)) ?? null
 }
 
-/** End of an entry's span, s; the simulation writes it in Unix seconds. */
+/** End of an entry's span, s; its start if it has none. */
 function untilOf(entry: LogEntry): number {
-  return Number(entry.detail['untilS'] ?? entry.atS)
+  return parseTimeS(entry.detail['until'] ?? '') ?? entry.atS
 }
 
 function hookupNow(plan: RigPlan, state: RigState, flight: Flight | null): Hookup {
