@@ -1,9 +1,15 @@
 /** Composition: from what the platform binds to the ports that the flows and the API ask for. */
 import { peoplePorts } from './adapters/d1/people.ts'
 import { healthPort } from './adapters/d1/health.ts'
+import { shardPorts } from './adapters/d1/shard.ts'
 import type { HttpPorts } from './adapters/http/context.ts'
+import { BUDGETS } from './core/limits.ts'
+import type { Budgets } from './core/limits.ts'
 import type { Env } from './env.ts'
 import { cachedHealth } from './flows/health.ts'
+import type { IngestPorts } from './flows/ingest.ts'
+import type { ShardPorts } from './flows/ports.ts'
+import { sourceCache } from './flows/source-cache.ts'
 
 /** One set of ports an isolate and environment: the few things they remember stay useful from request to request. */
 const opened = new WeakMap<object, HttpPorts>()
@@ -11,10 +17,14 @@ const opened = new WeakMap<object, HttpPorts>()
 export function openHttp(env: Env): HttpPorts {
   const known = opened.get(env)
   if (known !== undefined) return known
+  const databases = databasesOf(env)
+  const shards = databases.map((db, shard) => shardPorts(db, shard, randomBytes))
   const ports: HttpPorts = {
     people: peoplePorts(env.DB),
+    ingest: ingestPorts(env, shards),
+    shards,
     belongings: { removeStep: () => Promise.resolve({ isDone: true, removed: 0 }) },
-    health: cachedHealth(healthPort([env.DB])),
+    health: cachedHealth(healthPort(databases)),
     attempts: { allow: async (address) => (await env.ATTEMPTS.limit({ key: address })).success },
     // oxlint-disable-next-line no-console -- the platform collects what is written here
     log: (line) => console.log(JSON.stringify(line)),
@@ -24,4 +34,35 @@ export function openHttp(env: Env): HttpPorts {
   }
   opened.set(env, ports)
   return ports
+}
+
+/** `DB` is shard 0 and holds the directory; further ones are bound as `DB_1`, `DB_2`, without a hole. */
+function databasesOf(env: Env): readonly D1Database[] {
+  const databases = [env.DB]
+  for (let shard = 1; ; shard++) {
+    const next: unknown = Reflect.get(env, `DB_${shard}`)
+    if (!isDatabase(next)) return databases
+    databases.push(next)
+  }
+}
+
+function isDatabase(value: unknown): value is D1Database {
+  return typeof value === 'object' && value !== null && 'prepare' in value && 'batch' in value
+}
+
+function ingestPorts(env: Env, shards: readonly ShardPorts[]): IngestPorts {
+  return {
+    budgets: budgetsOf(env),
+    randomBytes,
+    isWithinBurst: async (source) => (await env.BURST.limit({ key: source })).success,
+    shards: shards.map(({ shard, ingest }) => ({ shard, ingest, cache: sourceCache(ingest) })),
+  }
+}
+
+function budgetsOf(env: Env): Budgets {
+  return env.PLAN === 'paid' ? BUDGETS.paid : BUDGETS.free
+}
+
+function randomBytes(bytes: number): Uint8Array {
+  return crypto.getRandomValues(new Uint8Array(bytes))
 }

@@ -40,8 +40,8 @@ export const SOURCE_RIGS_MAX = 50
 export const SOURCE_CACHE_S = 60
 /** Sources an isolate remembers. */
 export const SOURCE_CACHE_MAX = 2000
-/** Readings this close to now cannot be late: the memory is never nearer than the settling time. */
-export const SURELY_FRESH_S = SETTLING_S - GRID_S
+/** Readings this close to now cannot be late: the memory is never nearer than the settling time, give or take clocks. */
+export const SURELY_FRESH_S = SETTLING_S - 60
 
 // --- Kept posts ---
 

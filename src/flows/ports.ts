@@ -256,9 +256,12 @@ export type HealthStore = {
 export type ShardPorts = {
   readonly shard: number
   readonly ingest: IngestStore
-  readonly checks: CheckStore
   readonly rigs: RigStore
   readonly sources: SourceStore
+}
+
+export type LaterPorts = {
+  readonly checks: CheckStore
   readonly logbook: LogbookStore
   readonly alerts: AlertStore
   readonly traces: TraceStore

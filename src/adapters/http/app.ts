@@ -11,6 +11,7 @@ import type { App, HttpEnv, HttpPorts } from './context.ts'
 import { safeHeaders } from './headers.ts'
 import { describeApi } from './openapi.ts'
 import { problemResponse, refuse, type Refusal } from './problem.ts'
+import { takeReadings } from './ingest.ts'
 import { invalid } from './serve.ts'
 import { serveHangars } from './routes/hangars.ts'
 import { serveHealth } from './routes/health.ts'
@@ -32,6 +33,10 @@ export function createApp(open: (env: Env) => HttpPorts): App {
   })
   app.use(safeHeaders)
   app.use(limitBody())
+  app.post(READINGS, (c) => {
+    const { ports, nowS, requestId } = c.var
+    return takeReadings(c.req.raw, { ports: ports.ingest, nowS, requestId, log: ports.log })
+  })
   serveHealth(app)
   serveMe(app)
   serveInvites(app)

@@ -2,6 +2,8 @@
 import type { OpenAPIHono } from '@hono/zod-openapi'
 import type { Env } from '../../env.ts'
 import type { HealthPort } from '../../flows/health.ts'
+import type { IngestPorts } from '../../flows/ingest.ts'
+import type { ShardPorts } from '../../flows/ports.ts'
 import type { Belongings } from '../../flows/people/delete-hangar.ts'
 import type { Hangar, PeoplePorts, Person, Role, Session } from '../../flows/people/ports.ts'
 
@@ -27,6 +29,9 @@ export type HttpPorts = {
   readonly people: PeoplePorts
   readonly belongings: Belongings
   readonly health: HealthPort
+  readonly ingest: IngestPorts
+  /** The databases, the directory's own first. An id says which one holds it: `shardOfId`. */
+  readonly shards: readonly ShardPorts[]
   readonly attempts: Attempts
   readonly log: Log
   readonly nowS: () => number

@@ -17,6 +17,8 @@ const KINDS = {
   'too-large': [413, 'The request is larger than the limit'],
   'unsupported-media': [415, 'This content type is not read here'],
   invalid: [422, 'Something in the request is not as it should be'],
+  'no-record': [422, 'No reading can be found in this body'],
+  'too-many-posts': [429, 'This source posts more than it may: wait'],
   'too-many-attempts': [429, 'Too many attempts: wait a little'],
   internal: [500, 'Something failed on our side; it has been noted'],
   unavailable: [503, 'The database does not answer at the moment'],
