@@ -1,0 +1,66 @@
+/** Routes, and the question that comes before them: who is it? */
+import type { JSX } from 'preact'
+import { ErrorBoundary, lazy, LocationProvider, Route, Router, useLocation } from 'preact-iso'
+import { Shell } from './parts/shell.tsx'
+import { Trouble, Waiting } from './parts/states.tsx'
+import { isSignedOut } from './query.ts'
+import { Jobs } from './screens/jobs.tsx'
+import { Rigs } from './screens/rigs.tsx'
+import { Missing } from './screens/missing.tsx'
+import { me, useMe } from './session.ts'
+
+const RigScreen = lazy(async () => (await import('./screens/rig.tsx')).RigScreen)
+const Join = lazy(async () => (await import('./screens/join.tsx')).Join)
+const SignIn = lazy(async () => (await import('./screens/sign-in.tsx')).SignIn)
+const Messages = lazy(async () => (await import('./screens/messages.tsx')).Messages)
+const More = lazy(async () => (await import('./screens/more.tsx')).More)
+
+/** After a change of screen the reader starts at the top, with the keyboard as with the eye. */
+function onRouteChange(): void {
+  globalThis.scrollTo(0, 0)
+  document.querySelector<HTMLElement>('#main')?.focus({ preventScroll: true })
+}
+
+export function App(): JSX.Element {
+  return (
+    <LocationProvider>
+      <ErrorBoundary>
+        <Door />
+      </ErrorBoundary>
+    </LocationProvider>
+  )
+}
+
+/** A link to join is followed before anybody is known; everything else asks who it is. */
+function Door(): JSX.Element {
+  return useLocation().path === '/join' ? <Join /> : <Inside />
+}
+
+function Inside(): JSX.Element {
+  const read = useMe()
+  if (isSignedOut.value) return <SignIn />
+  if (!me.value) {
+    return (
+      <main>
+        {read.problem ? (
+          <Trouble problem={read.problem} again={() => location.reload()} />
+        ) : (
+          <Waiting what="your rigs" />
+        )}
+      </main>
+    )
+  }
+  return (
+    <Shell>
+      <Router onRouteChange={onRouteChange}>
+        <Route path="/" component={Jobs} />
+        <Route path="/rigs" component={Rigs} />
+        <Route path="/rigs/:rig" component={RigScreen} />
+        <Route path="/messages" component={Messages} />
+        <Route path="/settings" component={Messages} />
+        <Route path="/more" component={More} />
+        <Route default component={Missing} />
+      </Router>
+    </Shell>
+  )
+}

@@ -1,0 +1,52 @@
+/** The frame of a screen and its entries: a margin for when and what, a body for the sentences. */
+import type { ComponentChildren, JSX } from 'preact'
+import { useEffect } from 'preact/hooks'
+
+type PageProps = {
+  title: string
+  /** What the browser's tab and the list of open windows say, when the title is a long sentence. */
+  tabTitle?: string
+  lead?: ComponentChildren
+  back?: { to: string; label: string }
+  children: ComponentChildren
+}
+
+export function Page({ title, tabTitle, lead, back, children }: PageProps): JSX.Element {
+  useEffect(() => {
+    document.title = `${tabTitle ?? title} · Beadwatch`
+  }, [title, tabTitle])
+  return (
+    <div class="appear">
+      <div class="top">
+        {back && (
+          <a class="back no-print" href={back.to}>
+            ← {back.label}
+          </a>
+        )}
+        <h1>{title}</h1>
+        {lead !== undefined && <p class="lead">{lead}</p>}
+      </div>
+      {children}
+    </div>
+  )
+}
+
+type EntryProps = {
+  heading: string
+  /** Under the heading, in the margin. */
+  aside?: ComponentChildren
+  isUrgent?: boolean
+  children: ComponentChildren
+}
+
+export function Entry({ heading, aside, isUrgent, children }: EntryProps): JSX.Element {
+  return (
+    <section class={isUrgent ? 'entry urgent' : 'entry'}>
+      <div class="margin">
+        <h2>{heading}</h2>
+        {aside}
+      </div>
+      <div class="body">{children}</div>
+    </section>
+  )
+}

@@ -1,0 +1,121 @@
+/** Reads that screens share: fetched once, refreshed while looked at, and falling back to the last kept answer. */
+import { signal, type Signal } from '@preact/signals'
+import { useEffect } from 'preact/hooks'
+import type { Call } from './api.ts'
+import { forgetAnswers, keepAnswer, keptAnswer } from './last-state.ts'
+import { request, type Problem } from './request.ts'
+
+export type Reading<T> = {
+  value: T | undefined
+  /** When the server said this, ms by this device's clock; `null` before anything came. */
+  heardAtMs: number | null
+  /** True when `value` is from the store because the server could not be reached. */
+  isOld: boolean
+  problem: Problem | null
+  isLoading: boolean
+  again: () => void
+}
+
+const known = new Map<string, Signal<Reading<unknown>>>()
+const asking = new Map<string, Promise<void>>()
+
+/** True while the last request found no network. Read by the shell. */
+export const isOffline = signal(false)
+/** True once a read was answered 401: the shell shows the way in. */
+export const isSignedOut = signal(false)
+
+const refreshS = 60
+
+function slot(path: string): Signal<Reading<unknown>> {
+  const found = known.get(path)
+  if (found) return found
+  const fresh = signal<Reading<unknown>>({ ...nothing, isLoading: true, again: () => void refresh(path) })
+  known.set(path, fresh)
+  return fresh
+}
+
+async function load(path: string): Promise<void> {
+  const at = slot(path)
+  const answer = await request<unknown>({ method: 'GET', path })
+  const nowMs = Date.now()
+  const settled = { ...at.value, isLoading: false, isOld: false, problem: null }
+  if (answer.ok) {
+    isOffline.value = false
+    at.value = { ...settled, value: answer.value, heardAtMs: nowMs }
+    await keepAnswer(path, answer.value, nowMs)
+    return
+  }
+  const { problem } = answer
+  if (problem.kind === 'signed-out') isSignedOut.value = true
+  isOffline.value = problem.kind === 'offline'
+  if (problem.kind !== 'offline' && problem.kind !== 'busy') {
+    at.value = { ...settled, value: undefined, problem }
+    return
+  }
+  const kept =
+    at.value.value === undefined
+      ? await keptAnswer(path)
+      : { value: at.value.value, heardAtMs: at.value.heardAtMs }
+  at.value = {
+    ...settled,
+    value: kept?.value,
+    heardAtMs: kept?.heardAtMs ?? null,
+    isOld: kept !== null,
+    problem,
+  }
+}
+
+/** Asks again now; two callers at once share one request. */
+export function refresh(path: string): Promise<void> {
+  const running = asking.get(path)
+  if (running) return running
+  const started = load(path).finally(() => asking.delete(path))
+  asking.set(path, started)
+  return started
+}
+
+/** Asks again for every known path that starts so: after a change, whatever it touched. */
+export async function refreshUnder(...prefixes: string[]): Promise<void> {
+  const paths = [...known.keys()].filter((path) => prefixes.some((prefix) => path.startsWith(prefix)))
+  await Promise.all(paths.map((path) => refresh(path)))
+}
+
+/** A read for as long as the component is there. `null` asks nothing. */
+export function useRead<T>(call: Call<T> | null, everyS: number = refreshS): Reading<T> {
+  const path = call?.path ?? null
+  useEffect(() => (path === null ? undefined : keepFresh(path, everyS)), [path, everyS])
+  // oxlint-disable-next-line typescript/no-unsafe-type-assertion -- one path has one call, and so one type
+  return (path === null ? nothing : slot(path).value) as Reading<T>
+}
+
+/** Reads now, every `everyS` seconds while looked at, and when the person or the network comes back. */
+function keepFresh(path: string, everyS: number): () => void {
+  const ask = (): void => {
+    if (document.visibilityState === 'visible') void refresh(path)
+  }
+  void refresh(path)
+  const timer = setInterval(ask, everyS * 1000)
+  document.addEventListener('visibilitychange', ask)
+  globalThis.addEventListener('online', ask)
+  return () => {
+    clearInterval(timer)
+    document.removeEventListener('visibilitychange', ask)
+    globalThis.removeEventListener('online', ask)
+  }
+}
+
+const nothing: Reading<never> = {
+  value: undefined,
+  heardAtMs: null,
+  isOld: false,
+  problem: null,
+  isLoading: false,
+  again: () => undefined,
+}
+
+/** At sign-in and sign-out nothing of the former person may stay on the screen or the device. */
+export async function forgetEverything(): Promise<void> {
+  known.clear()
+  isSignedOut.value = false
+  await forgetAnswers()
+}

@@ -1,0 +1,182 @@
+/** The first screen: what has to be done at the field, most urgent first. Ten seconds have to be enough. */
+import type { JSX } from 'preact'
+import { api } from '../api.ts'
+import { Entry, Page } from '../parts/page.tsx'
+import { OldNote, Trouble, Waiting } from '../parts/states.tsx'
+import { refreshUnder, useRead } from '../query.ts'
+import { request } from '../request.ts'
+import { byUrgency, myHangars } from '../my-rigs.ts'
+import type { Alert, Rig } from '../shapes.ts'
+import { capital, countWord, moment, ms, span } from '../when.ts'
+import { useNowMs } from '../parts/shell.tsx'
+import { useState } from 'preact/hooks'
+
+export function Jobs(): JSX.Element {
+  const read = useRead(api.alerts)
+  if (read.value === undefined) {
+    return (
+      <Page title="Jobs">
+        {read.problem ? <Trouble problem={read.problem} again={read.again} /> : <Waiting what="the jobs" />}
+      </Page>
+    )
+  }
+  const open = read.value.items.filter((alert) => alert.state !== 'over')
+  const jobs = open.filter((alert) => alert.urgency !== 'note').toSorted(byUrgency)
+  const urgent = jobs.filter((alert) => alert.urgency === 'now')
+  const visit = jobs.filter((alert) => alert.urgency === 'visit')
+  return (
+    <Page title={headline(urgent.length, visit.length)} tabTitle="Jobs">
+      {read.isOld && read.heardAtMs !== null && <OldNote heardAtMs={read.heardAtMs} />}
+      {jobs.map((alert) => (
+        <Job key={alert.id} alert={alert} />
+      ))}
+      <Others busy={new Set(jobs.map((alert) => alert.rig))} />
+    </Page>
+  )
+}
+
+export function headline(urgent: number, visit: number): string {
+  if (urgent === 0 && visit === 0) return 'Nothing has to be done.'
+  const now = urgent === 1 ? 'One thing cannot wait' : `${capital(countWord(urgent))} things cannot wait`
+  if (visit === 0) return `${now}.`
+  const later = visit === 1 ? 'one thing can be done' : `${countWord(visit)} things can be done`
+  if (urgent === 0) return `${capital(later)} on your next visit.`
+  return `${now}, ${countWord(visit)} can.`
+}
+
+function useRigName(id: string): string | null {
+  // Hooks in a loop are safe here: a person's hangars change only with a new sign-in, which draws everything anew.
+  for (const hangar of myHangars()) {
+    const found = useRead(api.rigs(hangar.id), 300).value?.items.find((rig) => rig.id === id)
+    if (found) return found.name
+  }
+  return null
+}
+
+function Job({ alert }: { alert: Alert }): JSX.Element {
+  const name = useRigName(alert.rig)
+  const nowMs = useNowMs(60)
+  const sinceMs = ms(alert.since)
+  const isUrgent = alert.urgency === 'now'
+  return (
+    <Entry
+      heading={isUrgent ? 'Drive out now' : 'On your next visit'}
+      isUrgent={isUrgent}
+      aside={
+        <p>
+          {name && (
+            <>
+              <b class="ink">{name}</b>
+              <br />
+            </>
+          )}
+          for {span((nowMs - sinceMs) / 1000)}
+          <br />
+          since {moment(sinceMs, nowMs)}
+        </p>
+      }
+    >
+      <p class="say">{alert.sentence}</p>
+      {alert.check.length > 0 && (
+        <>
+          <h3 class="small">Look at, in this order</h3>
+          <ol class="soft">
+            {alert.check.map((step) => (
+              <li key={step}>{step}</li>
+            ))}
+          </ol>
+        </>
+      )}
+      <div class="acts">
+        <a href={`/rigs/${alert.rig}`}>Look at the trace</a>
+        <SeenButton alert={alert} />
+      </div>
+    </Entry>
+  )
+}
+
+export function SeenButton({ alert }: { alert: Alert }): JSX.Element {
+  const [isBusy, setBusy] = useState(false)
+  const [isFailed, setFailed] = useState(false)
+  if (alert.state === 'seen') return <span class="soft">Somebody has seen this.</span>
+  const say = async (): Promise<void> => {
+    setBusy(true)
+    const answer = await request(api.seen(alert.id))
+    setFailed(!answer.ok)
+    await refreshUnder(api.alerts.path, `/v1/rigs/${alert.rig}`)
+    setBusy(false)
+  }
+  return (
+    <>
+      <button type="button" class="link" disabled={isBusy} onClick={() => void say()}>
+        I have seen this
+      </button>
+      {isFailed && <span role="alert">Not saved: no answer from the server.</span>}
+    </>
+  )
+}
+
+function Others({ busy }: { busy: ReadonlySet<string> }): JSX.Element {
+  const hangars = myHangars()
+  return (
+    <>
+      {hangars.map((hangar) => (
+        <HangarRest
+          key={hangar.id}
+          id={hangar.id}
+          name={hangars.length > 1 ? hangar.name : null}
+          busy={busy}
+        />
+      ))}
+    </>
+  )
+}
+
+function HangarRest(props: {
+  id: string
+  name: string | null
+  busy: ReadonlySet<string>
+}): JSX.Element | null {
+  const read = useRead(api.rigs(props.id), 300)
+  if (read.value === undefined) return null
+  const all = read.value.items
+  const rest = all.filter((rig) => !props.busy.has(rig.id))
+  if (all.length === 0) {
+    return (
+      <Entry heading={props.name ?? 'No rig yet'}>
+        <p class="say">There is no rig in this hangar yet.</p>
+        <div class="acts">
+          <a class="button main" href="/start">
+            Set one up
+          </a>
+          <a href="/sizing">See what size you need</a>
+        </div>
+      </Entry>
+    )
+  }
+  if (rest.length === 0) return null
+  return (
+    <Entry heading={props.name ?? 'Everything else'}>
+      <p class="say">
+        {rest.length === 1
+          ? `${rest[0]?.name ?? 'One rig'} needs nothing.`
+          : `${capital(countWord(rest.length))} rigs need nothing.`}
+      </p>
+      <ul class="plain">
+        {rest.map((rig) => (
+          <RestLine key={rig.id} rig={rig} />
+        ))}
+      </ul>
+    </Entry>
+  )
+}
+
+function RestLine({ rig }: { rig: Rig }): JSX.Element {
+  const now = useRead(api.now(rig.id)).value
+  return (
+    <li>
+      <a href={`/rigs/${rig.id}`}>{rig.name}</a>
+      {now && <span class="soft"> {now.sentence}</span>}
+    </li>
+  )
+}

@@ -1,0 +1,155 @@
+/** One rig: its sentence, what stands open, the strip, and under it everything the strip came to. */
+import type { JSX } from 'preact'
+import { useRoute } from 'preact-iso'
+import { api } from '../api.ts'
+import { Entry, Page } from '../parts/page.tsx'
+import { useNowMs } from '../parts/shell.tsx'
+import { Shown, ShownPage } from '../parts/states.tsx'
+import { useRead } from '../query.ts'
+import { byUrgency } from '../my-rigs.ts'
+import { roleIn } from '../session.ts'
+import type { Alert, Now, Rig } from '../shapes.ts'
+import { ago, moment, ms, span } from '../when.ts'
+import { SeenButton } from './jobs.tsx'
+import { AlertHistory } from './rig/alert-history.tsx'
+import { EvidenceList } from './rig/evidence.tsx'
+import { Exposure } from './rig/exposure.tsx'
+import { FillEntry } from './rig/fill-entry.tsx'
+import { LogLines } from './rig/log-lines.tsx'
+import { Runs } from './rig/runs.tsx'
+import { StripEntry } from './rig/strip-entry.tsx'
+
+export function RigScreen(): JSX.Element {
+  const id = useRoute().params['rig'] ?? ''
+  const rig = useRead(api.rig(id), 300)
+  const now = useRead(api.now(id))
+  return (
+    <ShownPage read={rig} title="Rig" what="the rig" back={{ to: '/rigs', label: 'Rigs' }}>
+      {(value) => (
+        <Page
+          title={now.value ? `${value.name}: ${lowerFirst(now.value.sentence)}` : value.name}
+          tabTitle={value.name}
+          lead={now.value?.forecastSentence ?? undefined}
+          back={{ to: '/rigs', label: 'Rigs' }}
+        >
+          <Shown read={now} what="its state">
+            {(state) => <RigBody rig={value} now={state} />}
+          </Shown>
+        </Page>
+      )}
+    </ShownPage>
+  )
+}
+
+/** "Air 9 %" after a colon is "air 9 %"; "RH" and the like stay. */
+function lowerFirst(text: string): string {
+  return /^[A-Z][a-z]/.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text
+}
+
+function RigBody({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
+  const isKeeper = roleIn(rig.hangar) === 'keeper'
+  const open = now.alerts.filter((alert) => alert.state !== 'over').toSorted(byUrgency)
+  return (
+    <>
+      <Heard now={now} />
+      {open.map((alert) => (
+        <OpenAlert key={alert.id} alert={alert} />
+      ))}
+      <StripEntry rig={rig} />
+      <FillEntry rig={rig} fill={now.fill} forecast={now.forecast} />
+      <Runs rig={rig.id} />
+      <Exposure rig={rig.id} />
+      <LogLines rig={rig} isKeeper={isKeeper} />
+      <AlertHistory rig={rig.id} />
+      <Unknowns now={now} />
+      <Entry heading="Before flight">
+        <p>Plugs and caps out, hoses and breather fitting off, dipstick back in, streamer stowed.</p>
+        <p class="acts">
+          <a class="button" href={`/rigs/${rig.id}/before-flight`}>
+            The whole list
+          </a>
+        </p>
+      </Entry>
+      <Entry heading="This rig">
+        <p class="acts">
+          <a href={`/rigs/${rig.id}/record`}>Storage record</a>
+          <a href={`/rigs/${rig.id}/settings`}>Settings and checks</a>
+          <a href={api.exportCsv(rig.id)} download>
+            All readings as CSV
+          </a>
+        </p>
+      </Entry>
+    </>
+  )
+}
+
+function Heard({ now }: { now: Now }): JSX.Element {
+  const nowMs = useNowMs(60)
+  if (now.heardAt === null) {
+    return (
+      <div class="notice">
+        <p>Nothing has been heard from this rig yet.</p>
+        <p class="acts">
+          <a href="/hub">Connect a hub</a>
+        </p>
+      </div>
+    )
+  }
+  return (
+    <p class="soft heard">
+      Last heard {ago(ms(now.heardAt), nowMs)}, {moment(ms(now.heardAt), nowMs)}.
+    </p>
+  )
+}
+
+function OpenAlert({ alert }: { alert: Alert }): JSX.Element {
+  const nowMs = useNowMs(60)
+  const headings = { now: 'Drive out now', visit: 'On your next visit', note: 'To know' }
+  return (
+    <Entry
+      heading={headings[alert.urgency]}
+      isUrgent={alert.urgency === 'now'}
+      aside={
+        <p>
+          for {span((nowMs - ms(alert.since)) / 1000)}
+          <br />
+          since {moment(ms(alert.since), nowMs)}
+        </p>
+      }
+    >
+      <p class="say">{alert.sentence}</p>
+      {alert.check.length > 0 && (
+        <ol class="soft">
+          {alert.check.map((step) => (
+            <li key={step}>{step}</li>
+          ))}
+        </ol>
+      )}
+      <EvidenceList evidence={alert.evidence} />
+      {alert.urgency === 'now' && (
+        <p class="small soft">
+          No alert is a reason to hurry at an aircraft: magnetos off, and treat the propeller as live.
+        </p>
+      )}
+      <div class="acts">
+        <SeenButton alert={alert} />
+      </div>
+    </Entry>
+  )
+}
+
+function Unknowns({ now }: { now: Now }): JSX.Element | null {
+  if (now.unknown.length === 0) return null
+  return (
+    <Entry heading="What cannot be told">
+      <dl class="facts">
+        {now.unknown.map((one) => (
+          <>
+            <dt>{one.what}</dt>
+            <dd>{one.why}</dd>
+          </>
+        ))}
+      </dl>
+    </Entry>
+  )
+}

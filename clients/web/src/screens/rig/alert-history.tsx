@@ -1,0 +1,30 @@
+/** What was said about this rig before, and when it was over. */
+import type { JSX } from 'preact'
+import { api } from '../../api.ts'
+import { Entry } from '../../parts/page.tsx'
+import { useRead } from '../../query.ts'
+import { moment, ms } from '../../when.ts'
+import { EvidenceList } from './evidence.tsx'
+
+const shownMax = 10
+
+export function AlertHistory({ rig }: { rig: string }): JSX.Element | null {
+  const read = useRead(api.alertsOf(rig))
+  const past = (read.value?.items ?? []).filter((alert) => alert.state === 'over')
+  if (past.length === 0) return null
+  return (
+    <Entry heading="Earlier alerts">
+      <ul class="plain">
+        {past.slice(0, shownMax).map((alert) => (
+          <li key={alert.id}>
+            <p>{alert.sentence}</p>
+            <p class="soft small">
+              {moment(ms(alert.since))} to {alert.overAt ? moment(ms(alert.overAt)) : 'now'}
+            </p>
+            <EvidenceList evidence={alert.evidence} />
+          </li>
+        ))}
+      </ul>
+    </Entry>
+  )
+}

@@ -1,0 +1,57 @@
+import type { Browser, Page } from 'playwright-core'
+import { afterAll, beforeAll, describe, expect, test } from 'vitest'
+import { axeFindings } from './axe.ts'
+import { openBrowser, type Size } from './chromium.ts'
+import { openApp } from './open.ts'
+import { screens, type Screen } from './screens.ts'
+import { serveBuiltApp } from './static-server.ts'
+
+let browser: Browser
+let app: Awaited<ReturnType<typeof serveBuiltApp>>
+beforeAll(async () => {
+  browser = await openBrowser()
+  app = await serveBuiltApp()
+})
+afterAll(async () => {
+  await browser.close()
+  app.close()
+})
+
+const cases = screens.flatMap((screen): [string, Size, Screen][] => [
+  [screen.name, 'phone', screen],
+  [screen.name, 'desktop', screen],
+])
+
+describe('every screen, light and dark, by axe-core and by measure', () => {
+  test.each(cases)('%s, %s', async (_name, size, { path, says, overrides }) => {
+    const { page, context, errors, fake } = await openApp(browser, app.origin, {
+      path,
+      size,
+      ...(overrides ? { overrides } : {}),
+    })
+    await page.getByText(says).first().waitFor()
+    await page.evaluate(() => document.fonts.ready.then(() => undefined))
+    expect(await axeFindings(page)).toEqual([])
+    await page.emulateMedia({ colorScheme: 'dark' })
+    expect(await axeFindings(page)).toEqual([])
+    expect(errors).toEqual([])
+    expect(fake.missed).toEqual([])
+    const sideways = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)
+    expect(sideways).toBeLessThanOrEqual(0)
+    if (size === 'phone') expect(await smallTargets(page)).toEqual([])
+    await context.close()
+  })
+})
+
+/** Controls a thumb cannot hit: under 44 px, except links inside running text, where WCAG 2.5.8 lets the line decide. */
+async function smallTargets(page: Page): Promise<string[]> {
+  return page.evaluate(() =>
+    [...document.querySelectorAll('button, input, select, textarea, summary, .acts a, nav a, a.button')]
+      .filter((element) => element.getClientRects().length > 0 && !element.classList.contains('skip'))
+      .filter((element) => {
+        const box = (element.closest('label') ?? element).getBoundingClientRect()
+        return box.height < 43.5 || box.width < 43.5
+      })
+      .map((element) => element.outerHTML.slice(0, 120)),
+  )
+}

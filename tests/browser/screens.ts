@@ -1,0 +1,95 @@
+/** Every screen and every state of it that a person can meet: the list that tests and pictures share. */
+import type { Overrides } from './fake/api.ts'
+
+export type Screen = {
+  name: string
+  path: string
+  /** Words that are there once the screen is. */
+  says: string | RegExp
+  overrides?: Overrides
+}
+
+const empty = (): { body: unknown } => ({ body: { items: [], next: null } })
+
+export const screens: Screen[] = [
+  { name: 'jobs', path: '/', says: 'One thing cannot wait, two can.' },
+  {
+    name: 'jobs-none',
+    path: '/',
+    says: 'Nothing has to be done.',
+    overrides: { 'GET /v1/alerts': empty },
+  },
+  {
+    name: 'jobs-no-rig',
+    path: '/',
+    says: 'There is no rig in this hangar yet.',
+    overrides: { 'GET /v1/alerts': empty, 'GET /v1/hangars/*/rigs': empty },
+  },
+  {
+    name: 'jobs-error',
+    path: '/',
+    says: 'Try again',
+    overrides: { 'GET /v1/alerts': () => ({ status: 429, body: { title: 'Too many requests' } }) },
+  },
+  {
+    name: 'jobs-loading',
+    path: '/',
+    says: /Reading the jobs/,
+    overrides: { 'GET /v1/alerts': () => 'hang' },
+  },
+  {
+    name: 'jobs-unchecked',
+    path: '/',
+    says: /Not checked since/,
+    overrides: {
+      'GET /healthz': () => ({
+        status: 503,
+        body: { ok: false, checkedAt: new Date(Date.now() - 3 * 3600_000).toISOString() },
+      }),
+    },
+  },
+  { name: 'rigs', path: '/rigs', says: 'Three rigs need you.' },
+  {
+    name: 'rigs-none',
+    path: '/rigs',
+    says: 'No rig here yet.',
+    overrides: { 'GET /v1/alerts': empty, 'GET /v1/hangars/*/rigs': empty },
+  },
+  { name: 'rig', path: '/rigs/r3', says: 'Wetness' },
+  { name: 'rig-urgent', path: '/rigs/r1', says: 'Drive out now' },
+  { name: 'rig-silent', path: '/rigs/r5', says: /Nothing heard from Teal/ },
+  { name: 'rig-unknown', path: '/rigs/r4', says: 'What cannot be told' },
+  {
+    name: 'rig-not-there',
+    path: '/rigs/zz',
+    says: 'This is not here, or not yours to see.',
+    overrides: {
+      'GET /v1/rigs/*': () => ({ status: 404, body: {} }),
+      'GET /v1/rigs/*/now': () => ({ status: 404, body: {} }),
+    },
+  },
+  { name: 'more', path: '/more', says: 'Sign out here' },
+  { name: 'missing', path: '/nowhere', says: 'There is nothing at this address.' },
+  {
+    name: 'sign-in',
+    path: '/',
+    says: 'You are not signed in on this device.',
+    overrides: { 'GET /v1/me': () => ({ status: 401, body: {} }) },
+  },
+  {
+    name: 'join',
+    path: '/join#token-of-at-least-20-letters',
+    says: 'You are invited to Sandmere, Row C.',
+    overrides: {
+      'POST /v1/invites/read': () => ({
+        body: { kind: 'join', name: 'Ines', hangars: [{ name: 'Sandmere, Row C', role: 'keeper' }] },
+      }),
+    },
+  },
+  {
+    name: 'join-used',
+    path: '/join#token-of-at-least-20-letters',
+    says: /This link has been used/,
+    overrides: { 'POST /v1/invites/read': () => ({ status: 410, body: { title: 'gone' } }) },
+  },
+]
