@@ -1,0 +1,76 @@
+import { AT_THE_PROPELLER, NO_START, WARM_ENGINE } from './cautions.ts'
+import type { RuleWords } from './say.ts'
+import { grams, pct, span } from './tongue.ts'
+
+export const leftOffWords: RuleWords = {
+  title: () => 'not back on after the flight',
+  sentence: (say) => {
+    const waitedH = say.number('waitedH')
+    return `Flown at ${say.time('flightAtS')}, and the rig is not back on the engine${waitedH === null ? '' : ` after ${span(waitedH)}`}: no entry, and no run that dried anything.`
+  },
+  causes: (say) =>
+    say.is('isLoggedOff')
+      ? ['The rig was taken off for the flight and is still off.']
+      : ['The rig was not hooked up again.', 'It is on, and the pump does not run.'],
+  notMeasured: () => ['The air in the engine since the flight.'],
+  decides: () => 'An entry `on`, or one run whose air comes down.',
+  checks: () => [
+    WARM_ENGINE,
+    AT_THE_PROPELLER,
+    'Hook up both hoses, close the caps, hang up the streamer, and enter `on`.',
+    'Away with the aircraft? Enter `away`.',
+    NO_START,
+  ],
+  over: (say) =>
+    say.text('endedBy') === 'away' ? 'The aircraft is away.' : 'The rig is back on the engine.',
+}
+
+export const wetAfterFlightWords: RuleWords = {
+  title: () => 'wet after the flight, drying',
+  sentence: (say) => {
+    const nowPct = say.number('nowPct')
+    const expectedH = say.number('expectedH')
+    const expected =
+      expectedH === null ? '' : `; at this flow and temperature it takes about ${span(expectedH)}`
+    return `Water of the flight is coming out: ${nowPct === null ? 'a high plateau' : `${pct(nowPct)} in the return air`} is normal${expected}.`
+  },
+  causes: () => ['Liquid water evaporates in the engine.'],
+  notMeasured: (say) => (say.number('movedG') === null ? ['The water moved: the flow is not stated.'] : []),
+  decides: () => 'The plateau ends by itself. If it does not within the water budget, the pump is looked at.',
+  checks: () => ['Nothing to do.'],
+  over: (say) => {
+    const movedG = say.number('movedG')
+    const tookH = say.number('tookH')
+    const nowPct = say.number('nowPct')
+    const water =
+      movedG === null
+        ? 'The water of the flight is out'
+        : `About ${grams(movedG)} of water came out after the flight`
+    return `${water}${tookH === null ? '' : ` in ${span(tookH)}`}${nowPct === null ? '' : `; the return air reads ${pct(nowPct)}`}.`
+  },
+}
+
+export const condensingWords: RuleWords = {
+  title: () => 'hangar air condenses on the engine',
+  sentence: (say) => {
+    const ambientPct = say.number('ambientPct')
+    const ambientTempC = say.number('ambientTempC')
+    const metalTempC = say.number('metalTempC')
+    const air =
+      ambientPct === null || ambientTempC === null
+        ? 'The hangar air'
+        : `The hangar air (${pct(ambientPct)} at ${say.temp(ambientTempC)})`
+    const metal =
+      metalTempC === null ? 'the cold engine' : `the engine, still at about ${say.temp(metalTempC)}`
+    return `${air} leaves dew on ${metal}, since ${say.moment(say.alert.sinceS)}${say.is('withLeak') ? ', and it can get in' : ', and the rig is off'}.`
+  },
+  causes: () => ['Warm, damp air has come over cold metal.'],
+  notMeasured: () => ["The metal's temperature: taken as the hangar's, four hours behind."],
+  decides: () => 'A hand on the crankcase: wet or dry.',
+  checks: (say) => [
+    say.is('withLeak') ? 'Mend the leak first.' : 'Put the rig back on as soon as the aircraft stays.',
+    AT_THE_PROPELLER,
+    'Keep the hangar door closed until the engine has warmed.',
+  ],
+  over: () => 'The metal is above the dew point again.',
+}
