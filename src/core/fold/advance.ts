@@ -49,6 +49,7 @@ function startWork(memory: Memory, inputs: Inputs): Work {
     fresh: [],
     closed: [],
     floorCheckPct: null,
+    beds: null,
     moment: startMoment(settings),
     isRigNew: true,
     cycles: [],

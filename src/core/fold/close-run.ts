@@ -7,6 +7,8 @@ import { type RunMemory, type RunPoint, runTempC } from '../trace/run.ts'
 import { takeRunTime } from '../trace/run-time.ts'
 import { takeStopPoint } from '../trace/switching.ts'
 import { ambientAt } from './ambient.ts'
+import { flushAir } from './fill.ts'
+import { weighMembers } from './step-forecast.ts'
 import type { Cycle } from './outputs.ts'
 import type { Work } from './work.ts'
 
@@ -69,10 +71,12 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   emitWaiting(work)
   const isSeen = run.startPct !== null
   const tempC = runTempC(run)
+  flushAir(work)
   const floor = readFloor(work, run, tempC)
   takeSurge(work, run)
   const isOrdinary = isSeen && !run.isOdd
   if (isOrdinary && run.minutes !== null) takeRunTime(memory.runTime, edgeS, run.minutes, tempC)
+  weighMembers(work)
   const isStopped = run.lastPct !== null && run.lastPct < settings.band.startPct
   if (isStopped && run.basis !== 'inferred' && run.lastPct !== null)
     takeStopPoint(memory.switching, run.lastPct)

@@ -5,15 +5,8 @@ export type SaltCheck = Span & {
   salt: string
   shownPct: number | null
   tempC: number | null
-  /** Readings of the last two hours of the span. */
-  count: number
-  sumPct: number
-  lowPct: number
-  highPct: number
-  tempSum: number
-  tempCount: number
-  firstTempC: number | null
-  lastTempC: number | null
+  /** Readings of the last two hours of the span, thinned. */
+  last: { atS: number; humidityPct: number; tempC: number | null }[]
 }
 
 export type FloorCheck = Span & {

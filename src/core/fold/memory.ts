@@ -1,9 +1,11 @@
 import { type ExposureMemory, startExposure } from './exposure.ts'
+import { type BeadsMemory, startBeads } from './fill-memory.ts'
 import type { Place, RigSettings } from './inputs.ts'
 import type { Cycle } from './outputs.ts'
 import { type LogMemory, startLog } from './log-memory.ts'
 import { type MetalMemory, startMetal } from './metal.ts'
 import { type RollupMemory, startRollups } from './rollup-memory.ts'
+import { type SensorMemory, startSensor } from './sensor-memory.ts'
 import { type RulesMemory, startRules } from '../rules/alerts.ts'
 import type { Sample } from '../rules/rule.ts'
 import { type DryingPool, startDryingPool } from '../trace/drying-pool.ts'
@@ -85,6 +87,10 @@ export type Memory = {
   runTime: RunTimeMemory
   switching: SwitchingMemory
   ingress: IngressMemory
+  beads: BeadsMemory
+  sensor: SensorMemory
+  lastFloorCheck: { atS: number; pct: number } | null
+  lastLoopTest: { atS: number; pct: number } | null
   log: LogMemory
   metal: MetalMemory
   exposure: ExposureMemory
@@ -126,6 +132,10 @@ export function newMemory(firstAtS: number): Memory {
     runTime: startRunTime(firstAtS),
     switching: startSwitching(),
     ingress: startIngress(firstAtS),
+    beads: startBeads(),
+    sensor: startSensor(),
+    lastFloorCheck: null,
+    lastLoopTest: null,
     log: startLog(),
     metal: startMetal(),
     exposure: startExposure(firstAtS),

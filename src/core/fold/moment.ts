@@ -12,7 +12,7 @@ import type { RigSettings } from './inputs.ts'
 import { suspension } from './log-memory.ts'
 import type { Memory } from './memory.ts'
 import { coldestMetalC } from './metal.ts'
-import { ASSUMED_TEMP_C } from './take-reading.ts'
+import { ASSUMED_TEMP_C } from './take-return.ts'
 import type { Work } from './work.ts'
 
 /** One object, written anew at every grid time: a year has a hundred thousand of them. The rules only read it. */
@@ -181,6 +181,9 @@ function writeKnowledge(work: Work, moment: MutableMoment): void {
   moment.floorGm3 = floorAt(memory, tempC)
   moment.lambdaRefPerH = referencePerH(memory.ingress, daysSinceFlight(memory, gridS))
   moment.runTimeRatio = memory.runTime.ratio
+  const { fill } = memory.beads
+  moment.forecast = fill?.forecast ?? null
+  moment.fillFromS = fill !== null && fill.isKnown ? fill.fromS : null
   if (!work.isRigNew) return
   work.isRigNew = false
   moment.reportLagS = reportLagS(memory.switching)

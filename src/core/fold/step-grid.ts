@@ -11,6 +11,8 @@ import { GRID_S } from './memory.ts'
 import { stepMetal } from './metal.ts'
 import { momentOf } from './moment.ts'
 import { closeRollups } from './rollup-memory.ts'
+import { stepForecast } from './step-forecast.ts'
+import { stepLog } from './step-log.ts'
 import { startGap } from './take-reading.ts'
 import type { Work } from './work.ts'
 
@@ -68,6 +70,8 @@ export function stepGrid(work: Work): void {
     const hangar = hangarTempC(memory, work.settings, gridS)
     stepMetal(memory.metal, hangar.tempC, GRID_S / 3600, gridS)
   }
+  stepLog(work)
+  stepForecast(work)
   accountExposure(work, gridS)
   closeDays(memory.exposure, work.exposureDays)
   for (const place of PLACES) closeRollups(memory.rollups[place], place, gridS, work.rollups)

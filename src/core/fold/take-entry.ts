@@ -1,5 +1,12 @@
 import { makeEligible } from '../trace/wet-gate.ts'
+import { startNoise } from '../trace/noise.ts'
+import { startFillRunTime } from '../trace/run-time.ts'
+import { startSwitching } from '../trace/switching.ts'
+import { takeFlightUptake } from '../beads/uptake.ts'
+import { detailNumber } from './detail.ts'
 import { accountFlight } from './exposure.ts'
+import { takeBake, takeGross } from './fill.ts'
+import { startSensor } from './sensor-memory.ts'
 import type { LogEntry } from './inputs.ts'
 import { parseTimeS } from './rfc3339.ts'
 import { breakCycle } from './take-return.ts'
@@ -13,14 +20,6 @@ const LOOP_TEST_S = 15 * 60
 const SPAN_MAX_S = 14 * 86_400
 /** Flight hours where the entry does not say, h (common practice, no published source). */
 const FLIGHT_H = 1
-
-/** A number from a detail; `null` if missing or no number. A decimal comma is read as a point. */
-export function detailNumber(entry: LogEntry, name: string): number | null {
-  const text = entry.detail[name]?.trim().replace(',', '.')
-  if (text === undefined || text === '') return null
-  const value = Number(text)
-  return Number.isFinite(value) ? value : null
-}
 
 function untilS(entry: LogEntry, otherwiseS: number): number {
   const until = entry.detail['until']
@@ -48,6 +47,9 @@ function takeFlight(work: Work, entry: LogEntry): void {
   memory.log.unansweredFlightAtS = entry.atS
   memory.log.flights += 1
   memory.engineAir = null
+  takeFlightUptake(memory.beads.uptake, entry.atS)
+  if (memory.beads.fill !== null) memory.beads.fill.flights += 1
+  memory.beads.forecastDay = 0
   makeEligible(memory.gate, entry.atS)
   breakCycle(work)
 }
@@ -69,15 +71,19 @@ function startSaltCheck(work: Work, entry: LogEntry): void {
     salt: entry.detail['salt'] ?? '',
     shownPct: detailNumber(entry, 'shownPct'),
     tempC: detailNumber(entry, 'tempC'),
-    count: 0,
-    sumPct: 0,
-    lowPct: 0,
-    highPct: 0,
-    tempSum: 0,
-    tempCount: 0,
-    firstTempC: null,
-    lastTempC: null,
+    last: [],
   }
+}
+
+/** Another sensor reads otherwise: its correction, noise, switching points and floor are learned anew. */
+function replaceSensor(work: Work, atS: number): void {
+  const { memory } = work
+  memory.sensor = startSensor()
+  memory.noise = startNoise()
+  memory.switching = startSwitching()
+  memory.floor = { meanPct: 0, variance: 0, runs: 0 }
+  startFillRunTime(memory.runTime, atS)
+  work.isRigNew = true
 }
 
 /** Takes a line of the logbook. Unknown kinds and names are kept by the caller and do nothing here. */
@@ -122,6 +128,16 @@ export function takeEntry(work: Work, entry: LogEntry): void {
     case 'loop-test':
       breakCycle(work)
       log.loopTest = { fromS: entry.atS, untilS: untilS(entry, LOOP_TEST_S), lastPct: null }
+      return
+    case 'bake':
+    case 'beads':
+      takeBake(work, entry)
+      return
+    case 'weighing':
+      takeGross(work, entry)
+      return
+    case 'sensor':
+      if (entry.detail['change'] === 'replaced') replaceSensor(work, entry.atS)
       return
     default:
   }

@@ -1,23 +1,26 @@
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { Sample } from '../rules/rule.ts'
+import { correctPct } from '../sensor/correction.ts'
 import { breakNoise, takeNoise } from '../trace/noise.ts'
 import { forgetPump, takePower, USUAL_ON_W } from '../trace/pump.ts'
 import { gapMaxS, takeSpacing } from '../trace/spacing.ts'
 import { makeEligible } from '../trace/wet-gate.ts'
 import { account } from './exposure.ts'
+import { startUnknownFill, takeGap } from './fill.ts'
 import type { Reading } from './inputs.ts'
 import type { PlaceMemory } from './memory.ts'
 import { takeRollup } from './rollup-memory.ts'
-import { breakCycle, decidePump, takeReturn } from './take-return.ts'
+import { ASSUMED_TEMP_C, breakCycle, decidePump, takeReturn } from './take-return.ts'
+import { takeSoaking } from './sensor-memory.ts'
+import { takeCheckSample } from './step-log.ts'
 import type { Work } from './work.ts'
 
-/** Temperature assumed for grams where no sensor reports one, degC. */
-export const ASSUMED_TEMP_C = 20
-
 function sampleOf(work: Work, reading: Reading, place: PlaceMemory): Sample {
+  const { correction } = work.memory.sensor
   const tempC = reading.tempC ?? place.heldTempC
   const { humidityPct } = reading
-  const correctedPct = humidityPct
+  const isCorrected = humidityPct !== null && reading.place === 'return' && correction.kind !== 'none'
+  const correctedPct = isCorrected ? correctPct(correction, humidityPct) : humidityPct
   return {
     atS: reading.atS,
     place: reading.place,
@@ -49,6 +52,7 @@ function endGap(work: Work, fromS: number, atS: number): void {
   memory.log.offMin = (atS - fromS) / 60
   memory.log.offEndedAtS = atS
   makeEligible(memory.gate, atS)
+  if (memory.log.offSinceS === null) takeGap(work, (atS - fromS) / 3600)
 }
 
 function takeSilence(work: Work, reading: Reading): void {
@@ -69,6 +73,7 @@ function takeSilence(work: Work, reading: Reading): void {
 export function takeReading(work: Work, reading: Reading): void {
   const { memory, settings } = work
   const place = memory.places[reading.place]
+  if (memory.beads.fill === null) startUnknownFill(work, reading.atS)
   const maxS = gapMaxS(memory.spacing, settings.reportEveryS)
   if (reading.place === 'return' && reading.humidityPct !== null) takeSilence(work, reading)
   const silentS = place.heardAtS === null ? 0 : reading.atS - place.heardAtS
@@ -101,6 +106,8 @@ export function takeReading(work: Work, reading: Reading): void {
   decidePump(work, sample)
   if (sample.humidityPct === null) return
   if (reading.place === 'return') {
+    takeSoaking(memory.sensor, sample.humidityPct, sample.atS)
+    takeCheckSample(work, sample)
     takeReturn(work, sample)
     takeNoise(memory.noise, sample.humidityPct, sample.atS, pump.state !== 'run')
   }

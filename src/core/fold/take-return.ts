@@ -1,3 +1,4 @@
+import { takeUptake } from '../beads/uptake.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { PumpBasis } from './outputs.ts'
 import type { Sample } from '../rules/rule.ts'
@@ -8,6 +9,7 @@ import { takeLag, takeStartPoint } from '../trace/switching.ts'
 import { startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
+import { takeAir } from './fill.ts'
 import { suspension } from './log-memory.ts'
 import type { Work } from './work.ts'
 
@@ -17,6 +19,8 @@ const ONSET_MAX_S = 1200
 const ONSET_MIN_PCT = 1.5
 /** Nothing drifts over a hot engine's first hours, s: no part in any fit. */
 const HOT_S = 8 * 3600
+/** Temperature assumed for grams where no sensor reports one, degC. */
+export const ASSUMED_TEMP_C = 20
 const SATURATION_15 = heldSaturationGm3(15)
 
 function commanded(
@@ -162,6 +166,32 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
   })
   takeRunPoint(run, point, marks, memory.gate.isOpen)
   takeEngineAir(work, run, point)
+  answerFlight(work, run, sample, humidityPct)
+}
+
+/** Air this wet and this much wetter than the hangar comes from an engine, % RH. */
+const ENGINE_AIR_PCT = 80
+const ENGINE_OVER_AMBIENT_PCT = 10
+
+/** A run with a drop, or air that only an engine has, says that the rig is back on after a flight. */
+function answerFlight(work: Work, run: RunMemory, sample: Sample, humidityPct: number): void {
+  const { log, noise, gate } = work.memory
+  const landedS = log.unansweredFlightAtS
+  if (landedS === null || sample.atS <= landedS || sample.densityGm3 === null) return
+  const dropPct = (run.peakPct ?? 0) - humidityPct
+  const isDrop =
+    run.fromS >= landedS &&
+    dropPct >= Math.max(2, 5 * sigmaPct(noise)) &&
+    sample.densityGm3 < 0.75 * run.peakGm3
+  const ambientPct = ambientAt(work.memory, work.settings, sample.atS).humidityPct
+  const isEngine =
+    gate.isOpen &&
+    gate.isProven &&
+    humidityPct >= Math.max(ENGINE_AIR_PCT, Math.min(95, ambientPct + ENGINE_OVER_AMBIENT_PCT))
+  if (!isDrop && !isEngine) return
+  log.unansweredFlightAtS = null
+  log.offMin = (sample.atS - landedS) / 60
+  log.offEndedAtS = sample.atS
 }
 
 /** Water moved out of the engine since the reading before, g; `null` without a flow. Writes run and power sums. */
@@ -171,9 +201,31 @@ function takeWater(work: Work, run: RunMemory, sample: Sample): number | null {
   const { flowLPerMin } = work.settings
   if (flowLPerMin === null || sample.densityGm3 === null) return null
   const airM3 = (flowLPerMin * 60 * hours) / 1000
-  const grams = airM3 * ((run.lastGm3 + sample.densityGm3) / 2)
+  const inGm3 = (run.lastGm3 + sample.densityGm3) / 2
+  takeAir(work, { volumeL: airM3 * 1000, inGm3, tempC: sample.tempC ?? ASSUMED_TEMP_C })
+  const grams = airM3 * Math.max(0, inGm3 - exitGm3(work, sample))
+  // Without a ledger the pace is learned all the same: the next bake then starts with it.
+  const { fill, uptake } = work.memory.beads
+  if (fill?.ensemble === null) takeUptake(uptake, grams)
   run.waterG += grams
   return grams
+}
+
+/** Supply readings stand for the exit this long, s. */
+const SUPPLY_HELD_S = 1800
+
+/** Air leaving the beads now, g/m3: measured, else the ensemble's, else half the rig's floor. */
+function exitGm3(work: Work, sample: Sample): number {
+  const supply = work.memory.places.supply.latest
+  if (supply !== null && supply.densityGm3 !== null && sample.atS - supply.atS <= SUPPLY_HELD_S)
+    return supply.densityGm3
+  const { fill } = work.memory.beads
+  if (fill !== null && fill.exitGm3 !== null) return fill.exitGm3
+  // The apparent floor is the exit's upper end; half of it is nearer than none.
+  const { floor } = work.memory
+  return floor.runs === 0
+    ? 0
+    : (0.5 * Math.max(0, floor.meanPct) * heldSaturationGm3(sample.tempC ?? ASSUMED_TEMP_C)) / 100
 }
 
 /** Takes a reading of the return air with a humidity: into the run, or into the rest. */

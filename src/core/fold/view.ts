@@ -1,5 +1,6 @@
 import type { Sample } from '../rules/rule.ts'
 import { account, hoursOf } from './exposure.ts'
+import { fillOf } from './fill.ts'
 import { PLACES } from './inputs.ts'
 import { isRigAway, suspension } from './log-memory.ts'
 import { cloneJson, type Memory } from './memory.ts'
@@ -73,6 +74,12 @@ function missing(memory: Memory): Unknown[] {
   if (settings === null) return found
   if (settings.flowLPerMin === null) found.push({ what: 'water moved', why: 'no flow stated' })
   if (settings.beadMassG === null) found.push({ what: 'forecast', why: 'no bead mass stated' })
+  const { fill } = memory.beads
+  if (fill !== null && !fill.isKnown)
+    found.push({
+      what: 'forecast',
+      why: 'the beads were already in use when first seen: known from the next bake on',
+    })
   if (settings.volumeL === null) found.push({ what: 'leak in L/h', why: 'no volume stated' })
   return found
 }
@@ -96,8 +103,8 @@ export function lookAt(memory: Memory, atS: number): View {
     cycles: memory.totals.cycles,
     readings: memory.totals.readings,
     exposure: exposureAt(memory, atS),
-    fill: null,
-    forecast: null,
+    fill: memory.beads.fill === null ? null : fillOf(memory.beads.fill, null),
+    forecast: memory.beads.fill?.forecast ?? null,
     open: memory.rules.open,
     unknown: [...missing(memory), ...memory.rules.unknown],
     assumed: assumptions(memory),

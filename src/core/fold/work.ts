@@ -1,3 +1,4 @@
+import type { Bed } from '../beads/bed.ts'
 import type { Sample } from '../rules/rule.ts'
 import type { RigSettings } from './inputs.ts'
 import type { Memory } from './memory.ts'
@@ -15,6 +16,8 @@ export type Work = {
   closed: Cycle[]
   /** A floor check that ended in this grid step, % RH. */
   floorCheckPct: { mid: number; se: number } | null
+  /** The columns of the ensemble, made when first needed. */
+  beds: readonly Bed[] | null
   readonly moment: MutableMoment
   /** A run began or ended, or the settings changed: what is learned from runs is looked up again. */
   isRigNew: boolean

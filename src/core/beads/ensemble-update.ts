@@ -1,0 +1,63 @@
+import { type EnsembleMemory, freshExitPct, memberExitPct, weigh } from './ensemble.ts'
+
+/** Scatter of ln(run-time ratio) for known beads: water stored in films, weather, leaks. */
+const RATIO_SCALE = 0.25
+/** What lifts a run's floor above the exit air on a rig in order, % RH: films and oil; median, times or over 1.8. */
+export const DESORPTION_PCT = 1.5
+const DESORPTION_LN_SD = Math.log(1.8)
+/** ln of a run-time ratio is predicted up to here: a run that never ends has no ratio. */
+const LN_RATIO_MAX = Math.log(25)
+
+/** ln of the time between the two fixed readings, for a loop heading for `floorPct`. */
+function lnFallTime(marks: { readonly highPct: number; readonly lowPct: number }, floorPct: number): number {
+  const belowPct = marks.lowPct - Math.min(floorPct, marks.lowPct - 0.05)
+  return Math.log(Math.log((marks.highPct - floorPct) / belowPct))
+}
+
+/**
+ * Weighs the members by the run-time ratio: spent beads send air with exit humidity back, the run heads for a higher
+ * floor and takes longer. Use at most once per three days: neighbouring ratios share their runs.
+ */
+export function weighByRunTime(
+  ensemble: EnsembleMemory,
+  seen: { readonly ratio: number; readonly tempC: number; readonly highPct: number; readonly lowPct: number },
+): void {
+  const freshPct = Math.min(freshExitPct(ensemble, seen.tempC) + DESORPTION_PCT, 0.8 * seen.lowPct)
+  const before = lnFallTime(seen, freshPct)
+  const observed = Math.log(seen.ratio)
+  weigh(ensemble, (member) => {
+    const floorPct = Math.min(
+      memberExitPct(ensemble, member, seen.tempC) + DESORPTION_PCT,
+      seen.lowPct - 0.01,
+    )
+    const predicted = Math.min(LN_RATIO_MAX, lnFallTime(seen, Math.max(freshPct, floorPct)) - before)
+    return (observed - predicted) / RATIO_SCALE
+  })
+}
+
+/**
+ * Weighs the members by a floor check: exit air + sensor offset + desorption. `sensorSdPct` is the sensor's error, one
+ * standard deviation.
+ */
+export function weighByFloorCheck(
+  ensemble: EnsembleMemory,
+  seen: {
+    readonly pct: number
+    readonly sePct: number
+    readonly sensorSdPct: number
+    readonly tempC: number
+  },
+): void {
+  const meanPct = DESORPTION_PCT * Math.exp(0.5 * DESORPTION_LN_SD ** 2)
+  const sdPct = meanPct * Math.sqrt(Math.exp(DESORPTION_LN_SD ** 2) - 1)
+  const scale = Math.hypot(sdPct, seen.sePct, seen.sensorSdPct)
+  weigh(ensemble, (member) => (seen.pct - memberExitPct(ensemble, member, seen.tempC) - meanPct) / scale)
+}
+
+/** Weighs the members by a sensor in the supply air: the exit itself. At most once per three days. */
+export function weighBySupply(
+  ensemble: EnsembleMemory,
+  seen: { readonly pct: number; readonly sensorSdPct: number; readonly tempC: number },
+): void {
+  weigh(ensemble, (member) => (seen.pct - memberExitPct(ensemble, member, seen.tempC)) / seen.sensorSdPct)
+}

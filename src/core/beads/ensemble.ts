@@ -1,0 +1,198 @@
+import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import { bakeResidualKgKg } from './bake.ts'
+import { type Bed, bedCellCount, evenCells, pushParcel, waterInCellsG } from './bed.ts'
+import { densityPerPa25, type FastIsotherm, pressure25Pa, tabulateIsotherm } from './isotherm.ts'
+import { BEAD_KINDS, type BeadKind, findBeadKind } from './kinds.ts'
+
+/**
+ * What is not known of one load of beads is constant over its life: how much these beads hold beside the published
+ * curve, how sharp the front is. As white noise it would average away and the intervals would lie; so the same water
+ * goes through a small ensemble of columns, and evidence weighs the columns.
+ */
+export type EnsembleMemory = {
+  kind: string
+  massG: number
+  residualKgKg: number
+  /** ln of the capacity scale of each of the nine scales. */
+  lnScale: number[]
+  /** Cells of each of the three front shapes. */
+  counts: number[]
+  /** Weight of each member, scale-major; they sum to 1. */
+  weights: number[]
+  cells: number[][]
+}
+
+/** What is believed of ln(capacity scale): normal. */
+export type ScaleBelief = { mean: number; sd: number }
+
+/**
+ * Capacity beside the published curve before anything is known: real loads are older, dustier and baked less evenly
+ * than a laboratory sample (median 0.85), and differ by a factor of 1.6 either way.
+ */
+export const SCALE_PRIOR: ScaleBelief = { mean: Math.log(0.85), sd: 0.47 }
+
+/** From one fill of a jar to its next: beads age and bakes differ. */
+const NEXT_FILL_SD = 0.1
+
+const Z = [-2, -1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2] as const
+/** Fronts blunter and sharper than the usual one. */
+const COUNT_FACTORS = [0.6, 1, 1.7] as const
+const COUNT_WEIGHTS = [0.25, 0.5, 0.25] as const
+const CELLS_MIN = 2
+const CELLS_MAX = 12
+
+const tables = new Map<string, FastIsotherm>()
+
+/** The curve of a kind, tabulated once and held. Unknown kinds are taken as regular gel. */
+export function isothermOf(kindName: string): FastIsotherm {
+  const known = tables.get(kindName)
+  if (known !== undefined) return known
+  const kind: BeadKind | undefined = findBeadKind(kindName) ?? BEAD_KINDS[0]
+  if (kind === undefined) throw new RangeError('there are no bead kinds')
+  const table = tabulateIsotherm(kind)
+  // Only published kinds are held, so that no mistyped name can grow the table.
+  if (kind.name === kindName) tables.set(kindName, table)
+  return table
+}
+
+function countsOf(massG: number): number[] {
+  const usual = bedCellCount(massG)
+  return COUNT_FACTORS.map((factor) => Math.min(CELLS_MAX, Math.max(CELLS_MIN, Math.round(usual * factor))))
+}
+
+/** A freshly baked load. `massG` is its dry mass, g. */
+export function startEnsemble(
+  fill: { readonly kind: string; readonly massG: number; readonly bakeTempC: number },
+  belief: ScaleBelief,
+): EnsembleMemory {
+  const residualKgKg = bakeResidualKgKg(isothermOf(fill.kind).kind, fill.bakeTempC)
+  const lnScale = Z.map((z) => belief.mean + z * belief.sd)
+  const counts = countsOf(fill.massG)
+  const weights: number[] = []
+  const cells: number[][] = []
+  for (let index = 0; index < lnScale.length; index++) {
+    const ln = lnScale[index] ?? 0
+    for (let shape = 0; shape < counts.length; shape++) {
+      weights.push(Math.exp(-0.5 * (Z[index] ?? 0) ** 2) * (COUNT_WEIGHTS[shape] ?? 0))
+      // The same oven air leaves more water in beads that hold more.
+      cells.push(evenCells(counts[shape] ?? CELLS_MIN, residualKgKg * Math.exp(ln)))
+    }
+  }
+  const ensemble = { kind: fill.kind, massG: fill.massG, residualKgKg, lnScale, counts, weights, cells }
+  normalise(ensemble)
+  return ensemble
+}
+
+export function normalise(ensemble: EnsembleMemory): void {
+  let sum = 0
+  for (const weight of ensemble.weights) sum += weight
+  for (let index = 0; index < ensemble.weights.length; index++) {
+    ensemble.weights[index] = (ensemble.weights[index] ?? 0) / sum
+  }
+}
+
+/** The column that a member is. */
+export function bedOf(ensemble: EnsembleMemory, member: number): Bed {
+  const shapes = ensemble.counts.length
+  return {
+    isotherm: isothermOf(ensemble.kind),
+    cellMassG: ensemble.massG / (ensemble.counts[member % shapes] ?? 1),
+    scale: Math.exp(ensemble.lnScale[Math.floor(member / shapes)] ?? 0),
+  }
+}
+
+/** Everything about a bed but its cells, made once per call of the fold: parcels come by the ten thousand. */
+export function bedsOf(ensemble: EnsembleMemory): Bed[] {
+  return ensemble.weights.map((_, member) => bedOf(ensemble, member))
+}
+
+/** Pushes one parcel (at most 20 L) through all members; returns the weighted exit air, g/m3. Changes the cells. */
+export function pushEnsemble(
+  ensemble: EnsembleMemory,
+  beds: readonly Bed[],
+  parcel: { readonly inGm3: number; readonly volumeL: number; readonly tempC: number },
+): number {
+  const isotherm = isothermOf(ensemble.kind)
+  const moving = {
+    inGm3: parcel.inGm3,
+    volumeL: parcel.volumeL,
+    perPa25: densityPerPa25(isotherm.kind, parcel.tempC),
+  }
+  let exit = 0
+  for (let member = 0; member < ensemble.cells.length; member++) {
+    const cells = ensemble.cells[member]
+    const bed = beds[member]
+    if (cells === undefined || bed === undefined) continue
+    exit += (ensemble.weights[member] ?? 0) * pushParcel(cells, bed, moving)
+  }
+  return exit
+}
+
+/** Exit air of one member as % RH at `tempC`. */
+export function memberExitPct(ensemble: EnsembleMemory, member: number, tempC: number): number {
+  const isotherm = isothermOf(ensemble.kind)
+  const last = ensemble.cells[member]?.at(-1) ?? 0
+  const scale = Math.exp(ensemble.lnScale[Math.floor(member / ensemble.counts.length)] ?? 0)
+  const exitGm3 = densityPerPa25(isotherm.kind, tempC) * pressure25Pa(isotherm, last / scale)
+  return (100 * exitGm3) / heldSaturationGm3(tempC)
+}
+
+/** Exit air of a freshly baked column, % RH at `tempC`: the same for all members. */
+export function freshExitPct(ensemble: EnsembleMemory, tempC: number): number {
+  const isotherm = isothermOf(ensemble.kind)
+  const exitGm3 = densityPerPa25(isotherm.kind, tempC) * pressure25Pa(isotherm, ensemble.residualKgKg)
+  return (100 * exitGm3) / heldSaturationGm3(tempC)
+}
+
+/** Weighted exit air, % RH at `tempC`. */
+export function exitPct(ensemble: EnsembleMemory, tempC: number): number {
+  let sum = 0
+  for (let member = 0; member < ensemble.weights.length; member++) {
+    sum += (ensemble.weights[member] ?? 0) * memberExitPct(ensemble, member, tempC)
+  }
+  return sum
+}
+
+/** Probability that the exit air lies above `limitPct`, % RH at `tempC`. */
+export function exitOverShare(ensemble: EnsembleMemory, limitPct: number, tempC: number): number {
+  let share = 0
+  for (let member = 0; member < ensemble.weights.length; member++) {
+    if (memberExitPct(ensemble, member, tempC) > limitPct) share += ensemble.weights[member] ?? 0
+  }
+  return share
+}
+
+/** Water taken up since the bake by one member, g. */
+export function memberTakenG(ensemble: EnsembleMemory, member: number, bed: Bed): number {
+  const cells = ensemble.cells[member] ?? []
+  return waterInCellsG(cells, bed) - ensemble.residualKgKg * bed.scale * ensemble.massG
+}
+
+/** What is believed of the scale now, as a normal. */
+export function scaleBelief(ensemble: EnsembleMemory): ScaleBelief {
+  let mean = 0
+  let square = 0
+  for (let member = 0; member < ensemble.weights.length; member++) {
+    const ln = ensemble.lnScale[Math.floor(member / ensemble.counts.length)] ?? 0
+    const weight = ensemble.weights[member] ?? 0
+    mean += weight * ln
+    square += weight * ln * ln
+  }
+  return { mean, sd: Math.sqrt(Math.max(1e-4, square - mean * mean)) }
+}
+
+/** The belief with which the jar's next fill begins. */
+export function nextBelief(belief: ScaleBelief): ScaleBelief {
+  return { mean: belief.mean, sd: Math.min(SCALE_PRIOR.sd, belief.sd + NEXT_FILL_SD) }
+}
+
+/** Weighs the members by how well each predicts what was seen: `misfit` in units of its scale; Student's t with 4. */
+export function weigh(ensemble: EnsembleMemory, misfit: (member: number) => number): void {
+  for (let member = 0; member < ensemble.weights.length; member++) {
+    const z = misfit(member)
+    // No member dies for good: evidence can turn, and the sum must not vanish.
+    const likelihood = (1 + (z * z) / 4) ** -2.5 + 1e-6
+    ensemble.weights[member] = Math.max(1e-9, (ensemble.weights[member] ?? 0) * likelihood)
+  }
+  normalise(ensemble)
+}

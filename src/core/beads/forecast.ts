@@ -1,0 +1,148 @@
+import type { Forecast, Interval } from '../fold/outputs.ts'
+import { FLIGHT_AIR_PCT, runUntilSpent, type SpentAfter } from './capacity.ts'
+import { bedOf, type EnsembleMemory, memberTakenG } from './ensemble.ts'
+
+/** What a member had left when it was last run forward; in between it only counts down. */
+export type MemberLeft = { waterG: number; days: number; flights: number; idleDays: number; takenG: number }
+
+export type Pace = {
+  readonly flightsPerDay: number
+  readonly gPerFlight: number
+  readonly idleGPerDay: number
+  readonly idlePct: number
+  readonly bedTempC: number
+  readonly stopPct: number
+}
+
+/** Error of what is left beside the members' own spread. */
+export type PaceError = {
+  readonly flightLnSd: number
+  readonly idleLnSd: number
+  readonly everyLnSd: number
+  readonly oneFlightScatter: number
+  /** Of the ledger, g: sensor offset and gaps. */
+  readonly ledgerSdG: number
+  /** Of the ledger as a share: the flow. */
+  readonly flowLnSd: number
+}
+
+const DAY_S = 86_400
+
+/** Runs every member forward from its present cells. */
+export function runMembers(ensemble: EnsembleMemory, pace: Pace): MemberLeft[] {
+  const mix = { ...pace, flightPct: FLIGHT_AIR_PCT }
+  return ensemble.cells.map((cells, member) => {
+    const bed = bedOf(ensemble, member)
+    const spent: SpentAfter = runUntilSpent(cells, bed, mix)
+    const hasFlights = mix.flightsPerDay > 0
+    // Leakage alone loads the inlet less than flights do, so it is run by itself.
+    const idle = hasFlights ? runUntilSpent(cells, bed, { ...mix, flightsPerDay: 0 }) : spent
+    return {
+      waterG: spent.waterG,
+      days: spent.days,
+      flights: spent.flights,
+      idleDays: idle.days,
+      takenG: memberTakenG(ensemble, member, bed),
+    }
+  })
+}
+
+type Weighed = { value: number; weight: number }
+
+function quantiles(list: Weighed[]): Interval {
+  list.sort((a, b) => a.value - b.value)
+  const at = (share: number): number => {
+    let sum = 0
+    for (const { value, weight } of list) {
+      sum += weight
+      if (sum >= share) return value
+    }
+    return list.at(-1)?.value ?? 0
+  }
+  return { low: at(0.1), mid: at(0.5), high: at(0.9) }
+}
+
+/** Five equal slices of a normal: their means. */
+const NODES = [-1.4, -0.532, 0, 0.532, 1.4] as const
+
+/** Quantiles of a member quantity with a relative error beside the members' spread. */
+function spread(
+  weights: readonly number[],
+  values: readonly number[],
+  lnSd: (member: number) => number,
+): Interval {
+  const list: Weighed[] = []
+  for (let member = 0; member < weights.length; member++) {
+    const sd = lnSd(member)
+    for (const node of NODES) {
+      list.push({
+        value: (values[member] ?? 0) * Math.exp(node * sd),
+        weight: (weights[member] ?? 0) / NODES.length,
+      })
+    }
+  }
+  return quantiles(list)
+}
+
+/** Share of the water that comes with flights, at this pace. */
+function flightShare(pace: Pace): number {
+  const flightG = pace.flightsPerDay * pace.gPerFlight
+  return flightG / Math.max(1e-9, flightG + pace.idleGPerDay)
+}
+
+/**
+ * The forecast from members that were run forward (`left`) and have taken up a little since. 80 % intervals; flights
+ * are `null` where none was ever logged. `atS` is now, Unix s.
+ */
+export function forecastOf(
+  ensemble: EnsembleMemory,
+  left: readonly MemberLeft[],
+  pace: Pace,
+  error: PaceError,
+  atS: number,
+): Forecast {
+  const { weights } = ensemble
+  const taken = weights.map((_, member) => memberTakenG(ensemble, member, bedOf(ensemble, member)))
+  const remaining = left.map((member, index) =>
+    Math.max(0, member.waterG - ((taken[index] ?? 0) - member.takenG)),
+  )
+  const share = remaining.map((grams, index) => grams / Math.max(1e-9, left[index]?.waterG ?? 0))
+  const byFlight = flightShare(pace)
+  const ledger = (member: number): number =>
+    Math.min(0.7, error.ledgerSdG / Math.max(5, remaining[member] ?? 0))
+  const paceSd = Math.hypot(byFlight * error.flightLnSd, (1 - byFlight) * error.idleLnSd)
+  const flights = left.map((member, index) => member.flights * (share[index] ?? 0))
+  const days = left.map((member, index) => member.days * (share[index] ?? 0))
+  const idleDays = left.map((member, index) => member.idleDays * (share[index] ?? 0))
+  const sampling = (member: number): number =>
+    (byFlight * error.oneFlightScatter) / Math.sqrt(Math.max(1, flights[member] ?? 1))
+  const daysLeft = spread(weights, days, (member) =>
+    Math.hypot(paceSd, byFlight * error.everyLnSd, ledger(member), sampling(member)),
+  )
+  const idleLeft = spread(weights, idleDays, () => error.idleLnSd)
+  return {
+    takenUpG: takenInterval(weights, taken, error),
+    capacityG: spread(
+      weights,
+      taken.map((grams, index) => grams + (remaining[index] ?? 0)),
+      () => error.flowLnSd,
+    ),
+    flightsLeft:
+      pace.flightsPerDay > 0
+        ? spread(weights, flights, (member) => Math.hypot(paceSd, ledger(member), sampling(member)))
+        : null,
+    daysLeft,
+    emptyAtS: Math.round(atS + daysLeft.mid * DAY_S),
+    noFlightsUntilS: Math.round(atS + idleLeft.mid * DAY_S),
+  }
+}
+
+/** Half width of 80 % of a normal, standard deviations. */
+const Z80 = 1.2816
+
+function takenInterval(weights: readonly number[], taken: readonly number[], error: PaceError): Interval {
+  let mid = 0
+  for (let member = 0; member < taken.length; member++) mid += (weights[member] ?? 0) * (taken[member] ?? 0)
+  const half = Z80 * Math.hypot(error.ledgerSdG, error.flowLnSd * mid)
+  return { low: Math.max(0, mid - half), mid: Math.max(0, mid), high: mid + half }
+}

@@ -1,0 +1,136 @@
+/**
+ * How water reaches the beads of one rig: grams a flight, grams an idle day, days between flights. Both ways are
+ * learned from the rig; either may dominate.
+ */
+export type UptakeMemory = {
+  /** Fading sums of the water of whole flights, g, and their count. */
+  flightG: number
+  flightCount: number
+  /** Fading sums of idle water, g, and idle time, days. */
+  idleG: number
+  idleDays: number
+  fadedDay: number
+  /** Days between the last flights, newest last. */
+  intervals: number[]
+  lastFlightS: number | null
+  /** The days after a flight in which what comes out is the flight's. */
+  window: { fromS: number; takenG: number; knownH: number } | null
+}
+
+/** Water of a flight before any is known, g: median of a factor of two either way. */
+const FLIGHT_PRIOR_G = 6
+/** Scatter of one flight's water about its mean, as a share. */
+const FLIGHT_SCATTER = 0.6
+/** Old flights fade: about the last twelve count. */
+const FLIGHTS_KEPT = 12
+/** Idle uptake before it is known, g/day, as if seen for one day: a sealed engine in a temperate hangar. */
+const IDLE_PRIOR_G = 0.3
+const IDLE_PRIOR_DAYS = 1
+/** Idle uptake follows the season: half of it is forgotten in 30 days. */
+const IDLE_HALF_DAYS = 30
+/** Scatter of one idle day about the mean, as a share; neighbouring days are alike, so it averages slowly. */
+const IDLE_SCATTER = 0.8
+/** Films and oil give back a flight's water over days. */
+const WINDOW_S = 4 * 86_400
+const INTERVALS_KEPT = 10
+/** Days between flights before two are known, as one interval seen. */
+const INTERVAL_PRIOR_DAYS = 14
+const INTERVAL_SCATTER = 0.6
+const DAY_S = 86_400
+
+export function startUptake(): UptakeMemory {
+  return {
+    flightG: 0,
+    flightCount: 0,
+    idleG: 0,
+    idleDays: 0,
+    fadedDay: 0,
+    intervals: [],
+    lastFlightS: null,
+    window: null,
+  }
+}
+
+/** Idle water, g/day. */
+export function idleGPerDay(memory: UptakeMemory): number {
+  return (memory.idleG + IDLE_PRIOR_G * IDLE_PRIOR_DAYS) / (memory.idleDays + IDLE_PRIOR_DAYS)
+}
+
+/** Mean water of a flight, g. */
+export function gPerFlight(memory: UptakeMemory): number {
+  return (memory.flightG + FLIGHT_PRIOR_G) / (memory.flightCount + 1)
+}
+
+/** Days between flights; `null` while none was logged. A pause longer than usual counts as an interval. */
+export function flightEveryDays(memory: UptakeMemory, atS: number): number | null {
+  if (memory.lastFlightS === null) return null
+  let sum = INTERVAL_PRIOR_DAYS
+  let count = 1
+  for (const days of memory.intervals) {
+    sum += days
+    count += 1
+  }
+  const pauseDays = (atS - memory.lastFlightS) / DAY_S
+  return pauseDays > sum / count ? (sum + pauseDays) / (count + 1) : sum / count
+}
+
+/** Error of ln(uptake per time at this pace), one standard deviation. */
+export function uptakeLnSd(memory: UptakeMemory): {
+  readonly flight: number
+  readonly idle: number
+  readonly every: number
+} {
+  return {
+    flight: FLIGHT_SCATTER / Math.sqrt(memory.flightCount + 1),
+    idle: Math.max(0.15, IDLE_SCATTER / Math.sqrt(1 + memory.idleDays / 3)),
+    every: INTERVAL_SCATTER / Math.sqrt(memory.intervals.length + 1),
+  }
+}
+
+/** The scatter of a single flight about its mean, as a share: the next few flights average over it. */
+export const ONE_FLIGHT_SCATTER = FLIGHT_SCATTER
+
+function closeWindow(memory: UptakeMemory): void {
+  const { window } = memory
+  memory.window = null
+  if (window === null || window.knownH < 12) return
+  const flightG = Math.max(0.1, window.takenG - (idleGPerDay(memory) * window.knownH) / 24)
+  const keep = Math.min(1, (FLIGHTS_KEPT - 1) / Math.max(1, memory.flightCount))
+  memory.flightG = memory.flightG * keep + flightG
+  memory.flightCount = memory.flightCount * keep + 1
+}
+
+export function takeFlightUptake(memory: UptakeMemory, atS: number): void {
+  closeWindow(memory)
+  if (memory.lastFlightS !== null) {
+    memory.intervals.push((atS - memory.lastFlightS) / DAY_S)
+    if (memory.intervals.length > INTERVALS_KEPT) memory.intervals.shift()
+  }
+  memory.lastFlightS = atS
+  memory.window = { fromS: atS, takenG: 0, knownH: 0 }
+}
+
+/** Water that the beads took up, g. Returns whether it was a flight's. */
+export function takeUptake(memory: UptakeMemory, grams: number): boolean {
+  if (memory.window !== null) {
+    memory.window.takenG += grams
+    return true
+  }
+  memory.idleG += grams
+  return false
+}
+
+/** Time that passed with the rig on and heard, h; closes the flight's days and fades what is old. */
+export function passUptakeTime(memory: UptakeMemory, atS: number, hours: number): void {
+  if (memory.window === null) memory.idleDays += hours / 24
+  else {
+    memory.window.knownH += hours
+    if (atS - memory.window.fromS >= WINDOW_S) closeWindow(memory)
+  }
+  const day = Math.floor(atS / DAY_S)
+  if (day === memory.fadedDay) return
+  memory.fadedDay = day
+  const keep = 0.5 ** (1 / IDLE_HALF_DAYS)
+  memory.idleG *= keep
+  memory.idleDays *= keep
+}

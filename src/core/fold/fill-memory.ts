@@ -1,0 +1,64 @@
+import type { EnsembleMemory, ScaleBelief } from '../beads/ensemble.ts'
+import type { MemberLeft } from '../beads/forecast.ts'
+import { startUptake, type UptakeMemory } from '../beads/uptake.ts'
+import type { Forecast } from './outputs.ts'
+
+/** The load of beads in the column. */
+export type FillMemory = {
+  fromS: number
+  jar: string | null
+  massG: number | null
+  kind: string
+  bakeTempC: number | null
+  /** False for a load that was already running when the rig was first seen: how much it holds is not known. */
+  isKnown: boolean
+  flights: number
+  flightG: number
+  idleG: number
+  ensemble: EnsembleMemory | null
+  /** Air waiting to be pushed as one parcel: litres, and litres times g/m3. */
+  pendingL: number
+  pendingSum: number
+  pendingTempC: number
+  /** Exit air at the last parcel, g/m3. */
+  exitGm3: number | null
+  /** Saturation density times volume of all air moved, g: what an offset of 100 % RH would have added. */
+  saturatedG: number
+  /** Variance of the water taken up in gaps, g2. */
+  gapVariance: number
+  weighedAtS: number | null
+  left: MemberLeft[] | null
+  leftAtS: number
+  leftTakenG: number
+  forecast: Forecast | null
+  spentAtS: number | null
+  /** First gross weighing of this fill: g, and the ledger then. */
+  gross: { grams: number; takenG: number } | null
+}
+
+export type JarMemory = { name: string; belief: ScaleBelief; massG: number; usedAtS: number }
+
+export type BeadsMemory = {
+  fill: FillMemory | null
+  jars: JarMemory[]
+  uptake: UptakeMemory
+  /** ln of true water over the ledger's: the flow as stated is rarely the flow; a weighing tells. */
+  flowLn: { mean: number; sd: number }
+  forecastDay: number
+  /** Running mean of the metal's temperature, degC: the bed's in a forecast. */
+  tempC: number | null
+}
+
+/** Flow as stated against the true one, ln: meters of small pumps and filters that clog. */
+export const FLOW_PRIOR = { mean: 0, sd: 0.2 } as const
+
+export function startBeads(): BeadsMemory {
+  return {
+    fill: null,
+    jars: [],
+    uptake: startUptake(),
+    flowLn: { ...FLOW_PRIOR },
+    forecastDay: 0,
+    tempC: null,
+  }
+}

@@ -1,0 +1,265 @@
+import { type Bed, PARCEL_MAX_L } from '../beads/bed.ts'
+import {
+  bedOf,
+  bedsOf,
+  type EnsembleMemory,
+  memberTakenG,
+  nextBelief,
+  pushEnsemble,
+  SCALE_PRIOR,
+  scaleBelief,
+  type ScaleBelief,
+  startEnsemble,
+} from '../beads/ensemble.ts'
+import { idleGPerDay, takeUptake } from '../beads/uptake.ts'
+import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import { startFillRunTime } from '../trace/run-time.ts'
+import type { BeadsMemory, FillMemory } from './fill-memory.ts'
+import type { LogEntry } from './inputs.ts'
+import type { Fill, Forecast } from './outputs.ts'
+import { detailNumber } from './detail.ts'
+import type { Work } from './work.ts'
+
+/** A bake whose heat nobody noted, degC (common practice for indicating gel, no published source). */
+const BAKE_USUAL_C = 120
+/** Jars remembered: a rig has two or three. */
+const JARS_MAX = 6
+/** Error of a kitchen or luggage scale on a difference: 5 g and 2 %. */
+const SCALE_SD_G = 5
+const SCALE_SD_SHARE = 0.02
+/** The scatter of uptake in a gap about the idle rate, as a share. */
+const GAP_SCATTER = 0.7
+/** Air of the band's middle that stands for a gap: parcels of this size carry a tenth of a gram. */
+const GAP_PARCEL_L = 100
+const GAP_PARCELS_MAX = 500
+
+const NOTHING: Forecast = {
+  takenUpG: null,
+  capacityG: null,
+  flightsLeft: null,
+  daysLeft: null,
+  emptyAtS: null,
+  noFlightsUntilS: null,
+}
+
+/** The fill as others see it. */
+export function fillOf(fill: FillMemory, toS: number | null): Fill {
+  const isLedger = fill.ensemble !== null
+  return {
+    fromS: fill.fromS,
+    toS,
+    jar: fill.jar,
+    beadMassG: fill.massG,
+    beadKind: fill.kind,
+    bakeTempC: fill.bakeTempC,
+    flights: fill.flights,
+    takenUpByFlightsG: isLedger ? fill.flightG : null,
+    takenUpIdleG: isLedger ? fill.idleG : null,
+    forecast: fill.forecast ?? NOTHING,
+  }
+}
+
+/** Weighted water taken up since the bake, g. */
+export function takenG(fill: FillMemory): number {
+  const { ensemble } = fill
+  if (ensemble === null) return 0
+  let sum = 0
+  for (let member = 0; member < ensemble.weights.length; member++) {
+    sum += (ensemble.weights[member] ?? 0) * memberTakenG(ensemble, member, bedOf(ensemble, member))
+  }
+  return sum
+}
+
+/** True water per ledger gram, by a weighing: the flow's belief moves, and with it what the jar is believed to hold. */
+function takeWeighing(beads: BeadsMemory, weighedG: number, ledgerG: number): void {
+  if (!(weighedG > 0) || !(ledgerG > 5)) return
+  const sd = Math.hypot(SCALE_SD_G / weighedG, SCALE_SD_SHARE)
+  const { flowLn } = beads
+  // The ledger already carries the belief so far.
+  const seen = flowLn.mean + Math.max(-1, Math.min(1, Math.log(weighedG / ledgerG)))
+  const precision = 1 / flowLn.sd ** 2
+  const added = 1 / sd ** 2
+  flowLn.mean = (flowLn.mean * precision + seen * added) / (precision + added)
+  flowLn.sd = Math.max(0.03, Math.sqrt(1 / (precision + added)))
+}
+
+function rememberJar(beads: BeadsMemory, fill: FillMemory, shift: number): void {
+  if (fill.ensemble === null || fill.massG === null) return
+  const now = scaleBelief(fill.ensemble)
+  // What the runs taught was in ledger grams, what the prior said in true ones.
+  const taught = 1 - Math.min(1, (now.sd / SCALE_PRIOR.sd) ** 2)
+  const belief = nextBelief({ mean: now.mean + taught * shift, sd: now.sd })
+  const name = fill.jar ?? ''
+  beads.jars = beads.jars.filter((jar) => jar.name !== name)
+  beads.jars.push({ name, belief, massG: fill.massG, usedAtS: fill.fromS })
+  if (beads.jars.length > JARS_MAX) beads.jars.shift()
+}
+
+/** Ends the fill in the column. `weighedG`: water that the bake drove out, by weight. */
+function endFill(work: Work, atS: number, weighedG: number | null): void {
+  const { beads } = work.memory
+  const { fill } = beads
+  if (fill === null) return
+  const before = beads.flowLn.mean
+  if (fill.isKnown && weighedG !== null) takeWeighing(beads, weighedG, takenG(fill))
+  if (fill.isKnown) rememberJar(beads, fill, beads.flowLn.mean - before)
+  work.fills.push(fillOf(fill, atS))
+  beads.fill = null
+}
+
+function startFill(
+  work: Work,
+  fill: Pick<FillMemory, 'fromS' | 'jar' | 'massG' | 'kind' | 'bakeTempC' | 'isKnown'>,
+  belief: ScaleBelief,
+): void {
+  const { memory, settings } = work
+  const { massG, kind } = fill
+  const hasLedger = fill.isKnown && massG !== null && settings.flowLPerMin !== null
+  memory.beads.fill = {
+    ...fill,
+    flights: 0,
+    flightG: 0,
+    idleG: 0,
+    ensemble: hasLedger
+      ? startEnsemble({ kind, massG, bakeTempC: fill.bakeTempC ?? BAKE_USUAL_C }, belief)
+      : null,
+    pendingL: 0,
+    pendingSum: 0,
+    pendingTempC: 20,
+    exitGm3: null,
+    saturatedG: 0,
+    gapVariance: 0,
+    weighedAtS: null,
+    left: null,
+    leftAtS: 0,
+    leftTakenG: 0,
+    forecast: null,
+    spentAtS: null,
+    gross: null,
+  }
+  work.beds = null
+  memory.beads.forecastDay = 0
+  startFillRunTime(memory.runTime, fill.fromS)
+  work.fills.push(fillOf(memory.beads.fill, null))
+}
+
+/** The load that runs when the rig is first seen: it has a name and a mass, but nobody knows what it holds. */
+export function startUnknownFill(work: Work, atS: number): void {
+  const { settings } = work
+  startFill(
+    work,
+    {
+      fromS: atS,
+      jar: null,
+      massG: settings.beadMassG,
+      kind: settings.beadKind,
+      bakeTempC: null,
+      isKnown: false,
+    },
+    SCALE_PRIOR,
+  )
+}
+
+/** A `bake` or `beads` entry: the fill in the column ends, a fresh one begins. */
+export function takeBake(work: Work, entry: LogEntry): void {
+  const { memory, settings } = work
+  const { beads } = memory
+  const beforeG = detailNumber(entry, 'beforeG')
+  const afterG = detailNumber(entry, 'afterG')
+  const old = beads.fill
+  const jar = entry.detail['jar']?.trim() || (entry.what === 'bake' ? (old?.jar ?? null) : null)
+  // A difference of weights belongs to the load that was baked: another jar's says nothing about this column.
+  const isSame = jar === (old?.jar ?? null)
+  endFill(work, entry.atS, isSame && beforeG !== null && afterG !== null ? beforeG - afterG : null)
+  const known = beads.jars.find(({ name }) => name === (jar ?? ''))
+  const isNewBeads = entry.what === 'beads'
+  const massG =
+    detailNumber(entry, 'massG') ?? (isNewBeads ? settings.beadMassG : (known?.massG ?? settings.beadMassG))
+  const kind = entry.detail['kind']?.trim() || settings.beadKind
+  const belief =
+    isNewBeads && detailNumber(entry, 'massG') !== null ? SCALE_PRIOR : (known?.belief ?? SCALE_PRIOR)
+  const bakeTempC = detailNumber(entry, 'tempC')
+  startFill(work, { fromS: entry.atS, jar, massG, kind, bakeTempC, isKnown: true }, belief)
+}
+
+/** A `weighing` of the whole jar in use: two of one fill give the water between them. */
+export function takeGross(work: Work, entry: LogEntry): void {
+  const { beads } = work.memory
+  const { fill } = beads
+  const grams = detailNumber(entry, 'grossG')
+  if (fill === null || fill.ensemble === null || grams === null) return
+  const now = takenG(fill)
+  if (fill.gross === null) fill.gross = { grams, takenG: now }
+  else takeWeighing(beads, grams - fill.gross.grams, now - fill.gross.takenG)
+}
+
+function bedsNow(work: Work, ensemble: EnsembleMemory): readonly Bed[] {
+  work.beds ??= bedsOf(ensemble)
+  return work.beds
+}
+
+function pushPending(work: Work, fill: FillMemory): void {
+  const { ensemble } = fill
+  if (ensemble === null || fill.pendingL <= 0) return
+  const inGm3 = fill.pendingSum / fill.pendingL
+  const volumeL = fill.pendingL
+  const exitGm3 = pushEnsemble(ensemble, bedsNow(work, ensemble), {
+    inGm3,
+    volumeL,
+    tempC: fill.pendingTempC,
+  })
+  fill.exitGm3 = exitGm3
+  fill.pendingL = 0
+  fill.pendingSum = 0
+  const grams = ((inGm3 - exitGm3) * volumeL) / 1000
+  if (takeUptake(work.memory.beads.uptake, grams)) fill.flightG += grams
+  else fill.idleG += grams
+}
+
+/** Air that went through the beads: litres at a vapour density, g/m3. In parcels of at most 20 L. */
+export function takeAir(
+  work: Work,
+  air: { readonly volumeL: number; readonly inGm3: number; readonly tempC: number },
+): void {
+  const { fill, flowLn } = work.memory.beads
+  if (fill === null || fill.ensemble === null) return
+  let leftL = air.volumeL * Math.exp(flowLn.mean)
+  fill.saturatedG += (leftL / 1000) * heldSaturationGm3(air.tempC)
+  if (fill.pendingL > 0 && fill.pendingL + leftL > PARCEL_MAX_L) pushPending(work, fill)
+  fill.pendingTempC = air.tempC
+  while (leftL > 0) {
+    const partL = Math.min(leftL, PARCEL_MAX_L)
+    fill.pendingL += partL
+    fill.pendingSum += partL * air.inGm3
+    leftL -= partL
+    if (leftL > 0 || fill.pendingL >= PARCEL_MAX_L) pushPending(work, fill)
+  }
+}
+
+/** A run ended: what is pending is pushed, so that no air waits for weeks. */
+export function flushAir(work: Work): void {
+  const { fill } = work.memory.beads
+  if (fill !== null) pushPending(work, fill)
+}
+
+/** Water taken up in a gap of so many hours: the idle rate, never zero, and its doubt. */
+export function takeGap(work: Work, hours: number): void {
+  const { memory, settings } = work
+  const { fill, uptake } = memory.beads
+  if (fill === null || fill.ensemble === null) return
+  const grams = (idleGPerDay(uptake) * hours) / 24
+  fill.gapVariance += (GAP_SCATTER * grams) ** 2
+  const tempC = memory.metal.tempC ?? 15
+  const middlePct = (settings.band.startPct + settings.band.stopPct) / 2
+  const inGm3 = (middlePct / 100) * heldSaturationGm3(tempC)
+  const beds = bedsNow(work, fill.ensemble)
+  let left = grams
+  // Bounded: a very long gap ends with beads in balance with the band, and the rest is in the doubt.
+  for (let round = 0; round < GAP_PARCELS_MAX && left > 0; round++) {
+    const exitGm3 = pushEnsemble(fill.ensemble, beds, { inGm3, volumeL: GAP_PARCEL_L, tempC })
+    const taken = ((inGm3 - exitGm3) * GAP_PARCEL_L) / 1000
+    if (taken < 1e-4) return
+    left -= taken
+    fill.idleG += taken
+  }
+}

@@ -1,0 +1,126 @@
+import { weighByRunTime, weighBySupply } from '../beads/ensemble-update.ts'
+import { forecastOf, type Pace, type PaceError, runMembers } from '../beads/forecast.ts'
+import {
+  flightEveryDays,
+  gPerFlight,
+  idleGPerDay,
+  ONE_FLIGHT_SCATTER,
+  passUptakeTime,
+  uptakeLnSd,
+} from '../beads/uptake.ts'
+import { fillOf, takenG } from './fill.ts'
+import type { FillMemory } from './fill-memory.ts'
+import { GRID_S } from './memory.ts'
+import { isRigAway } from './log-memory.ts'
+import { sensorSdPct } from './sensor-memory.ts'
+import type { Work } from './work.ts'
+
+const DAY_S = 86_400
+/** Evidence of one kind counts at most so often, s: neighbouring ratios share their runs. */
+const WEIGH_EVERY_S = 3 * DAY_S
+/** Members are run forward anew after this time, s, or after this share of what was left. */
+const RUN_EVERY_S = 5 * DAY_S
+const RUN_EVERY_SHARE = 0.04
+/** The temperature of the bed in a forecast is the mean over about this many days. */
+const TEMP_DAYS = 10
+
+function paceOf(work: Work): Pace {
+  const { memory, settings, gridS } = work
+  const { uptake } = memory.beads
+  const everyDays = flightEveryDays(uptake, gridS)
+  return {
+    flightsPerDay: everyDays === null ? 0 : 1 / Math.max(0.1, everyDays),
+    gPerFlight: gPerFlight(uptake),
+    idleGPerDay: Math.max(1e-3, idleGPerDay(uptake)),
+    idlePct: (settings.band.startPct + settings.band.stopPct) / 2,
+    bedTempC: memory.beads.tempC ?? 15,
+    stopPct: settings.band.stopPct,
+  }
+}
+
+function errorOf(work: Work, fill: FillMemory): PaceError {
+  const { memory, settings, gridS } = work
+  const sd = uptakeLnSd(memory.beads.uptake)
+  const middlePct = (settings.band.startPct + settings.band.stopPct) / 2
+  const offsetG = (sensorSdPct(memory.sensor, middlePct, gridS) / 100) * fill.saturatedG
+  return {
+    flightLnSd: sd.flight,
+    idleLnSd: sd.idle,
+    everyLnSd: sd.every,
+    oneFlightScatter: ONE_FLIGHT_SCATTER,
+    ledgerSdG: Math.hypot(offsetG, Math.sqrt(fill.gapVariance)),
+    flowLnSd: memory.beads.flowLn.sd,
+  }
+}
+
+/** Makes the forecast anew: once a day, and after whatever changes it at once. */
+export function renewForecast(work: Work): void {
+  const { memory, gridS } = work
+  const { fill } = memory.beads
+  if (fill === null || fill.ensemble === null) return
+  const pace = paceOf(work)
+  const taken = takenG(fill)
+  const leftG = fill.forecast?.capacityG?.mid ?? 0
+  const isOld =
+    fill.left === null ||
+    gridS - fill.leftAtS >= RUN_EVERY_S ||
+    taken - fill.leftTakenG > Math.max(1, RUN_EVERY_SHARE * (leftG - taken))
+  if (isOld) {
+    fill.left = runMembers(fill.ensemble, pace)
+    fill.leftAtS = gridS
+    fill.leftTakenG = taken
+  }
+  const forecast = forecastOf(fill.ensemble, fill.left ?? [], pace, errorOf(work, fill), gridS)
+  const isSpent = forecast.daysLeft !== null && forecast.daysLeft.mid <= 0
+  fill.spentAtS = isSpent ? (fill.spentAtS ?? gridS) : null
+  fill.forecast = isSpent ? { ...forecast, emptyAtS: fill.spentAtS } : forecast
+  work.fills.push(fillOf(fill, null))
+}
+
+/** The run-time ratio and the supply sensor weigh the members, each at most once per three days. */
+export function weighMembers(work: Work): void {
+  const { memory, settings, gridS } = work
+  const { fill } = memory.beads
+  if (fill === null || fill.ensemble === null) return
+  if (fill.weighedAtS !== null && gridS - fill.weighedAtS < WEIGH_EVERY_S) return
+  const tempC = memory.places.return.latest?.tempC ?? 15
+  const { ratio } = memory.runTime
+  const bandPct = settings.band.startPct - settings.band.stopPct
+  const supply = memory.places.supply.latest
+  if (ratio !== null) {
+    weighByRunTime(fill.ensemble, {
+      ratio,
+      tempC,
+      highPct: settings.band.startPct - 0.33 * bandPct,
+      lowPct: settings.band.stopPct + 0.17 * bandPct,
+    })
+  }
+  const hasSupply = supply !== null && gridS - supply.atS < DAY_S && supply.humidityPct !== null
+  if (hasSupply) {
+    const sensorSdPct2 = 2
+    weighBySupply(fill.ensemble, {
+      pct: supply.humidityPct ?? 0,
+      sensorSdPct: sensorSdPct2,
+      tempC: supply.tempC ?? tempC,
+    })
+  }
+  if (ratio === null && !hasSupply) return
+  fill.weighedAtS = gridS
+  fill.left = null
+}
+
+/** Time passes for the beads: pace and temperature are learned, and the forecast is made once a day. */
+export function stepForecast(work: Work): void {
+  const { memory, gridS } = work
+  const { beads } = memory
+  const metalC = memory.metal.tempC
+  if (metalC !== null) {
+    const share = GRID_S / (TEMP_DAYS * DAY_S)
+    beads.tempC = beads.tempC === null ? metalC : beads.tempC + share * (metalC - beads.tempC)
+  }
+  if (!memory.inGap && !isRigAway(memory.log, gridS)) passUptakeTime(beads.uptake, gridS, GRID_S / 3600)
+  const day = Math.floor(gridS / DAY_S)
+  if (day === beads.forecastDay) return
+  beads.forecastDay = day
+  renewForecast(work)
+}

@@ -1,0 +1,107 @@
+import type { Sample } from '../rules/rule.ts'
+import { judgeSaltCheck, SALT_STEADY_S } from '../sensor/salt-check.ts'
+import { weighByFloorCheck } from '../beads/ensemble-update.ts'
+import { stepPct } from '../trace/noise.ts'
+import { saltNamed } from '../sensor/salt-points.ts'
+import type { FloorCheck, SaltCheck } from './log-memory.ts'
+import { sensorSdPct, takePoint } from './sensor-memory.ts'
+import type { Work } from './work.ts'
+
+/** The end of a floor check that is averaged, s. */
+const FLOOR_END_S = 20 * 60
+/** A floor check that moved air for less than this says nothing, s. */
+const FLOOR_ON_MIN_S = 2 * 3600
+/** Readings of a salt check's end are thinned to this spacing, s, so that they stay few. */
+const SALT_THIN_S = 180
+
+/** A return reading while a check of the logbook goes on. */
+export function takeCheckSample(work: Work, sample: Sample): void {
+  const { log, places } = work.memory
+  const humidityPct = sample.humidityPct
+  if (humidityPct === null) return
+  const { saltCheck, floorCheck, loopTest } = log
+  if (saltCheck !== null) takeSalt(saltCheck, sample.atS, humidityPct, sample.tempC)
+  if (loopTest !== null && sample.atS <= loopTest.untilS) loopTest.lastPct = sample.correctedPct
+  if (floorCheck === null || sample.atS > floorCheck.untilS || work.memory.pump.state !== 'run') return
+  const before = places.return.latest?.atS ?? sample.atS
+  floorCheck.onS += Math.max(0, sample.atS - Math.max(before, floorCheck.fromS))
+  if (sample.atS < floorCheck.untilS - FLOOR_END_S) return
+  const correctedPct = sample.correctedPct ?? humidityPct
+  floorCheck.count += 1
+  floorCheck.sumPct += correctedPct
+  floorCheck.squares += correctedPct * correctedPct
+}
+
+function takeSalt(check: SaltCheck, atS: number, humidityPct: number, tempC: number | null): void {
+  if (atS <= check.untilS - SALT_STEADY_S || atS > check.untilS) return
+  const last = check.last.at(-1)
+  if (last === undefined || atS - last.atS >= SALT_THIN_S) check.last.push({ atS, humidityPct, tempC })
+}
+
+function endSaltCheck(work: Work, check: SaltCheck): void {
+  const { memory } = work
+  memory.log.saltCheck = null
+  memory.log.offMin = (check.untilS - check.fromS) / 60
+  memory.log.offEndedAtS = check.untilS
+  const temps = check.last.flatMap(({ tempC }) => (tempC === null ? [] : [tempC]))
+  const shown = check.last.map(({ humidityPct }) => humidityPct)
+  const tempC = check.tempC ?? mean(temps)
+  const shownPct = check.shownPct ?? mean(shown)
+  const salt = saltNamed(check.salt)
+  if (salt === null || tempC === null || shownPct === null) {
+    memory.sensor.refusal = salt === null ? 'unknown_salt' : 'nothing_shown'
+    return
+  }
+  const { fromS, untilS, last } = check
+  const result = judgeSaltCheck({
+    salt,
+    fromS,
+    untilS,
+    shownPct,
+    tempC,
+    stepPct: stepPct(memory.noise),
+    last,
+  })
+  if (result.ok) takePoint(memory.sensor, result.point)
+  else memory.sensor.refusal = result.reason
+}
+
+function mean(values: readonly number[]): number | null {
+  if (values.length === 0) return null
+  let sum = 0
+  for (const value of values) sum += value
+  return sum / values.length
+}
+
+function endFloorCheck(work: Work, check: FloorCheck): void {
+  const { memory } = work
+  memory.log.floorCheck = null
+  if (check.count === 0 || check.onS < FLOOR_ON_MIN_S) return
+  const mid = check.sumPct / check.count
+  const variance = Math.max(0, check.squares / check.count - mid * mid)
+  const se = Math.hypot(work.moment.sensor.sigmaPct / Math.sqrt(check.count), Math.sqrt(variance))
+  work.floorCheckPct = { mid, se }
+  const { fill } = memory.beads
+  memory.lastFloorCheck = { atS: check.untilS, pct: mid }
+  if (fill === null || fill.ensemble === null) return
+  weighByFloorCheck(fill.ensemble, {
+    pct: mid,
+    sePct: se,
+    sensorSdPct: sensorSdPct(memory.sensor, mid, check.untilS),
+    tempC: memory.places.return.latest?.tempC ?? 15,
+  })
+  fill.left = null
+}
+
+/** Ends the checks and tests whose time is over at this grid time. */
+export function stepLog(work: Work): void {
+  const { memory, gridS } = work
+  const { log } = memory
+  if (log.saltCheck !== null && gridS >= log.saltCheck.untilS) endSaltCheck(work, log.saltCheck)
+  if (log.floorCheck !== null && gridS >= log.floorCheck.untilS) endFloorCheck(work, log.floorCheck)
+  if (log.loopTest !== null && gridS >= log.loopTest.untilS) {
+    if (log.loopTest.lastPct !== null)
+      memory.lastLoopTest = { atS: log.loopTest.untilS, pct: log.loopTest.lastPct }
+    log.loopTest = null
+  }
+}
