@@ -20,10 +20,9 @@ export function openHttp(env: Env): HttpPorts {
   const databases = databasesOf(env)
   const shards = databases.map((db, shard) => shardPorts(db, shard, randomBytes))
   const ports: HttpPorts = {
-    people: peoplePorts(env.DB),
+    people: peoplePorts(databases),
     ingest: ingestPorts(env, shards),
     shards,
-    belongings: { removeStep: () => Promise.resolve({ isDone: true, removed: 0 }) },
     health: cachedHealth(healthPort(databases)),
     attempts: { allow: async (address) => (await env.ATTEMPTS.limit({ key: address })).success },
     // oxlint-disable-next-line no-console -- the platform collects what is written here
@@ -37,8 +36,8 @@ export function openHttp(env: Env): HttpPorts {
 }
 
 /** `DB` is shard 0 and holds the directory; further ones are bound as `DB_1`, `DB_2`, without a hole. */
-function databasesOf(env: Env): readonly D1Database[] {
-  const databases = [env.DB]
+function databasesOf(env: Env): readonly [D1Database, ...D1Database[]] {
+  const databases: [D1Database, ...D1Database[]] = [env.DB]
   for (let shard = 1; ; shard++) {
     const next: unknown = Reflect.get(env, `DB_${shard}`)
     if (!isDatabase(next)) return databases

@@ -1,4 +1,5 @@
 /** Who a credential stands for, and where a thing in a path belongs. */
+import { shardOfId } from '../../core/ids/public-id.ts'
 import type { AccessPort, ScopeKind, Standing } from '../../flows/people/ports.ts'
 import {
   hangarColumns,
@@ -13,7 +14,9 @@ import {
   type TokenRow,
 } from './people-rows.ts'
 
-export function accessPort(db: D1Database): AccessPort {
+/** `databases`: the first holds the people; a rig's row is on the one that its id names. */
+export function accessPort(databases: readonly [D1Database, ...D1Database[]]): AccessPort {
+  const [db] = databases
   return {
     session: async (hash) => {
       const row = await db
@@ -41,7 +44,7 @@ export function accessPort(db: D1Database): AccessPort {
     useToken: async (hash, nowS) => {
       await db.prepare('UPDATE personal_token SET used_at_s = ?2 WHERE hash = ?1').bind(hash, nowS).run()
     },
-    standing: (kind, id, person) => standing(db, { kind, id, person }),
+    standing: (kind, id, person) => standing(databases, { kind, id, person }),
   }
 }
 
@@ -50,18 +53,26 @@ const HANGAR_OF: Readonly<Record<ScopeKind, string>> = {
   hangar: 'SELECT ?1 AS hangar',
   rig: 'SELECT hangar FROM rig WHERE public_id = ?1',
   source: 'SELECT hangar FROM source WHERE public_id = ?1',
-  alert: 'SELECT r.hangar FROM alert a JOIN rig r ON r.rig_id = a.rig_id WHERE a.public_id = ?1',
+  alert: 'SELECT r.hangar AS hangar FROM alert a JOIN rig r ON r.rig_id = a.rig_id WHERE a.public_id = ?1',
 }
 
-/** One query whether it is there or not, mine or not, so that neither shows in the time taken. */
-async function standing(
-  db: D1Database,
-  of: { readonly kind: ScopeKind; readonly id: string; readonly person: string | null },
-): Promise<Standing | null> {
+type Of = { readonly kind: ScopeKind; readonly id: string; readonly person: string | null }
+
+/** The same queries whether it is there or not, mine or not, so that neither shows in the time taken. */
+async function standing(databases: readonly [D1Database, ...D1Database[]], of: Of): Promise<Standing | null> {
+  const shard = of.kind === 'hangar' ? 0 : shardOfId(of.id)
+  const db = shard === null ? undefined : databases[shard]
+  if (db === undefined) return null
+  if (shard === 0) return standingOf(databases[0], HANGAR_OF[of.kind], of)
+  const row = await db.prepare(HANGAR_OF[of.kind]).bind(of.id).first<{ hangar: string }>()
+  return standingOf(databases[0], HANGAR_OF.hangar, { ...of, id: row?.hangar ?? '' })
+}
+
+async function standingOf(db: D1Database, hangarOf: string, of: Of): Promise<Standing | null> {
   const row = await db
     .prepare(
       `SELECT ${hangarColumns('h')}, m.role AS role
-       FROM (${HANGAR_OF[of.kind]}) AS thing JOIN hangar h ON h.id = thing.hangar
+       FROM (${hangarOf}) AS thing JOIN hangar h ON h.id = thing.hangar
        LEFT JOIN member m ON m.hangar = h.id AND m.person = ?2`,
     )
     .bind(of.id, of.person)

@@ -1,13 +1,14 @@
-/** All that is stored about people, in the first database. */
+/** All that is stored about people, in the first of the databases. */
 import type { PeoplePorts } from '../../flows/people/ports.ts'
 import { accessPort } from './people-access.ts'
 import { hangarPort } from './people-hangars.ts'
 import { invitePort } from './people-invites.ts'
 import { passkeyPort, personPort, sessionPort, tokenPort } from './people-sign-in.ts'
 
-export function peoplePorts(db: D1Database): PeoplePorts {
+export function peoplePorts(databases: readonly [D1Database, ...D1Database[]]): PeoplePorts {
+  const [db] = databases
   return {
-    access: accessPort(db),
+    access: accessPort(databases),
     persons: personPort(db),
     hangars: hangarPort(db),
     invites: invitePort(db),

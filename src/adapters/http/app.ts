@@ -9,7 +9,7 @@ import { CALL_BODY_MAX_BYTES } from '../../core/limits.ts'
 import type { Env } from '../../env.ts'
 import type { App, HttpEnv, HttpPorts } from './context.ts'
 import { safeHeaders } from './headers.ts'
-import { describeApi } from './openapi.ts'
+import { describeApi, describeReadings } from './openapi.ts'
 import { problemResponse, refuse, type Refusal } from './problem.ts'
 import { takeReadings } from './ingest.ts'
 import { invalid } from './serve.ts'
@@ -18,6 +18,8 @@ import { serveHealth } from './routes/health.ts'
 import { serveInvites } from './routes/invites.ts'
 import { serveMe } from './routes/me.ts'
 import { servePasskeys } from './routes/passkeys.ts'
+import { serveRigs } from './routes/rigs.ts'
+import { serveSources } from './routes/sources.ts'
 
 /** Readings have their own, larger limit, and are read as a stream. */
 const READINGS = '/v1/readings'
@@ -42,6 +44,9 @@ export function createApp(open: (env: Env) => HttpPorts): App {
   serveInvites(app)
   servePasskeys(app)
   serveHangars(app)
+  serveRigs(app)
+  serveSources(app)
+  describeReadings(app)
   describeApi(app)
   app.notFound((c) => problemResponse(refuse('not-found'), c.var.requestId))
   app.onError((error, c) => problemResponse(afterError(error, c), c.var.requestId))

@@ -4,7 +4,6 @@ import type { Env } from '../../env.ts'
 import type { HealthPort } from '../../flows/health.ts'
 import type { IngestPorts } from '../../flows/ingest.ts'
 import type { ShardPorts } from '../../flows/ports.ts'
-import type { Belongings } from '../../flows/people/delete-hangar.ts'
 import type { Hangar, PeoplePorts, Person, Role, Session } from '../../flows/people/ports.ts'
 
 /** Who calls, and how they proved it. */
@@ -27,7 +26,6 @@ export type Log = (line: Readonly<Record<string, string | number | boolean | nul
 
 export type HttpPorts = {
   readonly people: PeoplePorts
-  readonly belongings: Belongings
   readonly health: HealthPort
   readonly ingest: IngestPorts
   /** The databases, the directory's own first. An id says which one holds it: `shardOfId`. */
