@@ -9,18 +9,26 @@ export function inSteps(value: number, step: number): number {
   return step > 0 ? Math.round(value / step) * step : value
 }
 
-/** RH of the air at the sensor, %: the box is warmed by the pump, the engine is not. */
-export function airAtSensorPct(plan: RigPlan, state: RigState): number {
-  if (plan.sensor.sits === 'engine') {
-    const engineC = state.metalC + state.heatK
-    return humidityPctOfDensity((1000 * state.engineG) / plan.volumeL, engineC)
-  }
-  return humidityPctOfDensity((1000 * state.boxG) / plan.boxL, sensorTempC(plan, state))
+/** Whether the sensor is in the engine's air: only one that sits there, and only while the rig is hooked up. */
+function isInEngine(plan: RigPlan, state: RigState): boolean {
+  return plan.sensor.sits === 'engine' && state.isHookedUp
+}
+
+/** Share of a hot engine's heat that reaches a sensor in its fitting. */
+const FITTING_HEAT = 0.25
+
+/** RH of the air at the sensor, %: the box is warmed by the pump, the fitting by the engine. */
+function airAtSensorPct(plan: RigPlan, state: RigState): number {
+  const densityGm3 = isInEngine(plan, state)
+    ? (1000 * state.engineG) / plan.volumeL
+    : (1000 * state.boxG) / plan.boxL
+  return humidityPctOfDensity(densityGm3, sensorTempC(plan, state))
 }
 
 /** Temperature at the return sensor, degC. */
 export function sensorTempC(plan: RigPlan, state: RigState): number {
-  return plan.sensor.sits === 'engine' ? state.metalC + state.heatK : state.boxBaseC + state.pumpHeatK
+  if (isInEngine(plan, state)) return state.metalC + FITTING_HEAT * state.heatK
+  return state.boxBaseC + state.pumpHeatK
 }
 
 /** The sensing element follows the air through its lag. Changes `state`. */

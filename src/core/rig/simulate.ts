@@ -66,6 +66,9 @@ function untilOf(entry: LogEntry): number {
   return parseTimeS(entry.detail['until'] ?? '') ?? entry.atS
 }
 
+/** Exchange through an open breather tube, L/h. */
+const OPEN_BREATHER_L_H = 1
+
 function hookupNow(plan: RigPlan, state: RigState, flight: Flight | null): Hookup {
   const { atS } = state
   const is = (kind: FaultKind) => faultNow(plan, kind, atS)
@@ -75,8 +78,8 @@ function hookupNow(plan: RigPlan, state: RigState, flight: Flight | null): Hooku
   return {
     flowLPerMin: isMoving ? plan.flowLPerMin : 0,
     isPumpPowered: state.isOn,
-    // Without the rig the breather is open, and the hoses lie in the hangar's air.
-    engineLeakLPerH: flight === null ? plan.leaks.engineLPerH * leakTimes + capLPerH : 0.3 * plan.volumeL,
+    // Without the rig the breather is open: a long tube, through which little goes. The hoses lie in the hangar's air.
+    engineLeakLPerH: plan.leaks.engineLPerH * leakTimes + (flight === null ? capLPerH : OPEN_BREATHER_L_H),
     boxLeakLPerH: flight === null ? plan.leaks.boxLPerH : 5 * plan.boxL,
     suctionShare: is('suction-leak')?.size ?? plan.leaks.suctionShare,
     boxDraws: is('return-off') === null ? 'engine' : 'hangar',
@@ -192,6 +195,7 @@ export function advanceRig(plan: RigPlan, state: RigState, untilS: number, out: 
     if (weather === null || intoS < STEP_S)
       weather = weatherAt(state.atS - intoS, plan.climate, state.weather)
     const flight = flightNow(plan, state.atS)
+    state.isHookedUp = flight === null
     happen(plan, state, out)
     stepAir(plan, state, weather, hookupNow(plan, state, flight))
     control(plan, state, weather, flight, out)

@@ -38,6 +38,7 @@ export type RigState = {
   wasCommanded: boolean
   commandedAtS: number
   isOn: boolean
+  isHookedUp: boolean
   pumpMin: number
   energyWh: number
   runs: number
@@ -102,6 +103,7 @@ export function startRig(plan: RigPlan): RigState {
     wasCommanded: false,
     commandedAtS: plan.startS,
     isOn: false,
+    isHookedUp: true,
     pumpMin: 0,
     energyWh: 0,
     runs: 0,

@@ -1,0 +1,159 @@
+import type { RuleName } from '../../src/core/fold/outputs.ts'
+import type { Fault, RigPlan } from '../../src/core/rig/plan.ts'
+import { type Random, nextBetween } from '../../src/core/rig/random.ts'
+import type { RigTruth } from '../../src/core/rig/simulate.ts'
+import type { Reading } from '../../src/core/fold/inputs.ts'
+
+const HOUR = 3600
+const DAY = 24 * HOUR
+
+/** What has been seen of a rig since its fault began. */
+export type Since = {
+  readonly plan: RigPlan
+  readonly faultS: number
+  readonly truth: RigTruth
+  readonly returns: readonly Reading[]
+  /** Longest stretch of equal readings while the rig was healthy, h. */
+  readonly longestSameH: number
+}
+
+export type FaultCase = {
+  readonly name: string
+  /** The rig's fate from `faultS` on; `null` where the fault cannot happen to this rig. */
+  readonly befall: (plan: RigPlan, faultS: number, random: Random) => RigPlan | null
+  /** When the fault can be seen at all, s; `null`: not yet. */
+  readonly showsAtS: (since: Since) => number | null
+  /** Hours from then within which somebody must know. */
+  readonly withinH: (since: Since) => number
+  readonly rules: readonly RuleName[]
+  readonly daysMax: number
+}
+
+function withFault(plan: RigPlan, kind: Fault['kind'], fromS: number, size = 1): RigPlan {
+  const fault = { kind, fromS, untilS: Number.MAX_SAFE_INTEGER, size }
+  return { ...plan, faults: [...plan.faults, fault] }
+}
+
+/** Nobody flies for a while: the fault is what is looked at. */
+function grounded(plan: RigPlan, fromS: number, days: number): RigPlan {
+  return {
+    ...plan,
+    flights: plan.flights.filter((flight) => flight.offS < fromS || flight.offS > fromS + days * DAY),
+  }
+}
+
+const firstRunS = ({ truth }: Since) => (truth.isOn ? truth.atS : null)
+/** On the wet plateau nothing can be told for longer. */
+const wetOr = (hours: number) => (since: Since) =>
+  since.plan.hub.hasPower ? 1 : since.truth.liquidG > 0.3 ? Math.max(36, hours) : hours
+
+export const FAULT_CASES: readonly FaultCase[] = [
+  {
+    name: 'pump dead',
+    befall: (plan, atS) => withFault(grounded(plan, atS, 12), 'pump-dead', atS),
+    showsAtS: firstRunS,
+    withinH: wetOr(12),
+    rules: ['no-drop', 'open-loop', 'band-not-reached'],
+    daysMax: 14,
+  },
+  {
+    name: 'pump dead after a flight',
+    befall: (plan, atS) => {
+      const flight = plan.flights.find((one) => one.onS > atS)
+      return flight === undefined ? null : withFault(plan, 'pump-dead', flight.onS - 60)
+    },
+    showsAtS: firstRunS,
+    withinH: wetOr(12),
+    rules: ['no-drop', 'open-loop', 'band-not-reached'],
+    daysMax: 40,
+  },
+  {
+    name: 'supply hose off',
+    befall: (plan, atS) => withFault(grounded(plan, atS, 12), 'supply-off', atS),
+    showsAtS: firstRunS,
+    withinH: (since) => (since.truth.liquidG > 0.3 ? 36 : 12),
+    rules: ['no-drop', 'open-loop', 'band-not-reached', 'leak'],
+    daysMax: 14,
+  },
+  {
+    name: 'cap off',
+    befall: (plan, atS, random) =>
+      withFault(grounded(plan, atS, 12), 'cap-off', atS, 60 * plan.flowLPerMin * nextBetween(random, 1.5, 5)),
+    showsAtS: firstRunS,
+    withinH: (since) => (since.truth.liquidG > 0.3 ? 36 : 12),
+    rules: ['no-drop', 'open-loop', 'band-not-reached', 'leak'],
+    daysMax: 14,
+  },
+  {
+    name: 'loop open',
+    befall: (plan, atS) => withFault(grounded(plan, atS, 12), 'return-off', atS),
+    showsAtS: firstRunS,
+    withinH: () => 3,
+    rules: ['open-loop', 'no-drop'],
+    daysMax: 14,
+  },
+  {
+    name: 'outlet does not start',
+    befall: (plan, atS) => withFault(grounded(plan, atS, 20), 'stuck-off', atS),
+    showsAtS: ({ plan, returns }) =>
+      returns.find(({ humidityPct }) => (humidityPct ?? 0) > plan.outlet.startPct + 1)?.atS ?? null,
+    withinH: () => 6,
+    rules: ['wet-and-idle'],
+    daysMax: 20,
+  },
+  {
+    name: 'outlet does not stop',
+    befall: (plan, atS) => withFault(grounded(plan, atS, 20), 'stuck-on', atS),
+    showsAtS: ({ plan, returns }) =>
+      returns.find(({ humidityPct }) => (humidityPct ?? 99) < plan.outlet.stopPct - 1)?.atS ?? null,
+    withinH: () => 12,
+    rules: ['stuck-running'],
+    daysMax: 10,
+  },
+  {
+    name: 'silent',
+    befall: (plan, atS) => withFault(grounded(plan, atS, 5), 'silent', atS),
+    showsAtS: ({ faultS }) => faultS,
+    withinH: ({ plan }) =>
+      Math.max(3, (3 * (plan.hub.mode === 'on-change' ? plan.hub.quietMaxS : plan.hub.everyS)) / HOUR + 1),
+    rules: ['silent'],
+    daysMax: 2,
+  },
+  {
+    name: 'sensor frozen',
+    befall: (plan, atS) => withFault(grounded(plan, atS, 12), 'frozen', atS),
+    showsAtS: ({ faultS }) => faultS,
+    withinH: ({ longestSameH }) => Math.max(72, 3 * longestSameH),
+    rules: ['frozen'],
+    daysMax: 12,
+  },
+  {
+    name: 'leak',
+    befall: (plan, atS, random) =>
+      withFault(grounded(plan, atS, 20), 'leak', atS, nextBetween(random, 5, 12)),
+    // Time within 5 days of a flight does not count: films give off water then.
+    showsAtS: ({ plan, faultS }) => {
+      const onS = plan.flights.findLast((flight) => flight.onS < faultS)?.onS ?? 0
+      return Math.max(faultS, onS + 5 * DAY)
+    },
+    withinH: () => 72,
+    rules: ['leak', 'open-loop'],
+    daysMax: 14,
+  },
+  {
+    name: 'not back on after a flight',
+    befall: (plan, atS) => {
+      const flight = plan.flights.find((one) => one.landS > atS && one.isLogged)
+      if (flight === undefined) return null
+      const flights = plan.flights.filter((one) => one.landS < flight.landS)
+      return { ...plan, flights: [...flights, { ...flight, onS: Number.MAX_SAFE_INTEGER }] }
+    },
+    showsAtS: ({ plan, truth }) => {
+      const landS = plan.flights.at(-1)?.landS ?? 0
+      return truth.atS >= landS ? landS : null
+    },
+    withinH: () => 40,
+    rules: ['left-off'],
+    daysMax: 45,
+  },
+]
