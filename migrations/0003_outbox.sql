@@ -20,7 +20,7 @@ CREATE TABLE device (
   reached_at_s INTEGER,                 -- its push service last took a message
   tested_at_s INTEGER,
   ended_at_s INTEGER,                   -- its push service said that the subscription is no more
-  failed_at_s INTEGER,                  -- last failure since it was reached; NULL after a success
+  failed_at_s INTEGER,                  -- first failure since it was reached; NULL after a success
   failure TEXT                          -- a stable word
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX device_by_person ON device (person);

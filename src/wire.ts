@@ -6,6 +6,7 @@ import type { HttpPorts } from './adapters/http/context.ts'
 import { BUDGETS } from './core/limits.ts'
 import type { Budgets } from './core/limits.ts'
 import type { Env } from './env.ts'
+import { openDevices, openPush } from './wire-messages.ts'
 import { cachedHealth } from './flows/health.ts'
 import type { IngestPorts } from './flows/ingest.ts'
 import type { ShardPorts } from './flows/ports.ts'
@@ -24,15 +25,20 @@ export function openHttp(env: Env): HttpPorts {
     ingest: ingestPorts(env, shards),
     shards,
     health: cachedHealth(healthPort(databases)),
+    messages: openDevices(env, openPush(env, log)),
     attempts: { allow: async (address) => (await env.ATTEMPTS.limit({ key: address })).success },
-    // oxlint-disable-next-line no-console -- the platform collects what is written here
-    log: (line) => console.log(JSON.stringify(line)),
+    log,
     nowS: () => Math.floor(Date.now() / 1000),
     hostToken: env.HOST_TOKEN === undefined || env.HOST_TOKEN === '' ? null : env.HOST_TOKEN,
     publicOrigin: env.PUBLIC_ORIGIN === undefined || env.PUBLIC_ORIGIN === '' ? null : env.PUBLIC_ORIGIN,
   }
   opened.set(env, ports)
   return ports
+}
+
+const log: HttpPorts['log'] = (line) => {
+  // oxlint-disable-next-line no-console -- the platform collects what is written here
+  console.log(JSON.stringify(line))
 }
 
 /** `DB` is shard 0 and holds the directory; further ones are bound as `DB_1`, `DB_2`, without a hole. */

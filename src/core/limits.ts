@@ -110,8 +110,12 @@ export const DEVICES_PER_PERSON_MAX = 20
 export const PUSH_ENDPOINT_MAX_CHARS = 1_024
 /** Rigs named in one message about silence; the rest is counted. */
 export const PUSH_RIGS_NAMED_MAX = 6
-/** Test messages a device may be sent in a minute. */
-export const PUSH_TESTS_PER_MINUTE_MAX = 3
+/** A device may be sent a test message once in this time: enough to try again, too slow to annoy a push service. */
+export const PUSH_TEST_EVERY_S = 10
+/** A device that could not be reached for this long no longer counts as one that would be. */
+export const PUSH_UNREACHED_AFTER_S = 86_400
+/** Rigs that a device may be limited to by name; without a list it gets all. */
+export const DEVICE_RIGS_MAX = 50
 
 // --- Plans ---
 

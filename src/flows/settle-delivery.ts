@@ -1,4 +1,4 @@
-import type { Outcome } from '../core/messages/answer.ts'
+import { failureWord, type Outcome } from '../core/messages/answer.ts'
 import { backOffS } from '../core/messages/back-off.ts'
 import type { DropWord } from '../core/messages/decide.ts'
 import { PUSH_REMINDERS_MAX, PUSH_REMINDER_AFTER_S } from '../core/limits.ts'
@@ -85,7 +85,7 @@ export function settleGroup(draft: DraftSettlement, group: Group, outcome: Outco
     return
   }
   draft.failed += 1
-  const word = wordOf(outcome)
+  const word = failureWord(outcome)
   count(draft, `push-${word}`)
   if (outcome.kind === 'gone') {
     draft.devices.push({ device, endpoint, result: 'gone' })
@@ -94,11 +94,6 @@ export function settleGroup(draft: DraftSettlement, group: Group, outcome: Outco
   }
   draft.devices.push({ device, endpoint, result: 'failed', why: word })
   for (const row of group.rows) settleFailed(draft, row, outcome, now)
-}
-
-function wordOf(outcome: Exclude<Outcome, { kind: 'sent' }>): string {
-  if (outcome.kind === 'later') return outcome.why
-  return outcome.kind === 'refused' ? `refused-${outcome.status}` : outcome.kind
 }
 
 function settleSent(draft: DraftSettlement, row: Ready, nowS: number): void {
@@ -134,7 +129,7 @@ function settleFailed(
       state: 'waiting',
       dueAtS: now.nowS + backOffS({ attempts: row.attempts, draw: now.draw, retryAfterS }),
       isShort: row.isShort || isTooLarge,
-      why: wordOf(outcome),
+      why: failureWord(outcome),
     }),
   )
 }

@@ -20,10 +20,7 @@ export function settleStatements(
     const pairs = removals.map(({ alert, device }) => [alert, device])
     statements.push(db.prepare(REMOVE).bind(JSON.stringify(pairs)))
   }
-  const endings = devices.filter((one) => one.result === 'gone')
-  if (endings.length > 0) statements.push(db.prepare(END).bind(JSON.stringify(endings), nowS))
-  const rest = devices.filter((one) => one.result !== 'gone')
-  if (rest.length > 0) statements.push(db.prepare(NOTE_RESULT).bind(JSON.stringify(rest), nowS))
+  statements.push(...resultStatements(db, devices, nowS))
   if (tallies.size > 0) statements.push(tallyStatement(db, tallies, nowS))
   return statements
 }
@@ -31,6 +28,25 @@ export function settleStatements(
 const COVER = `
   UPDATE delivery SET state = 'sent', attempts = attempts + 1
    WHERE (alert, device) IN (SELECT value->>0, value->>1 FROM json_each(?1)) AND kind = 'raised' AND state = 'waiting'`
+
+/** What the messages said about the devices they went to. */
+export function resultStatements(
+  db: D1Database,
+  devices: readonly {
+    readonly device: string
+    readonly endpoint: string
+    readonly result: 'reached' | 'gone' | 'failed'
+    readonly why?: string
+  }[],
+  nowS: number,
+): D1PreparedStatement[] {
+  const endings = devices.filter((one) => one.result === 'gone')
+  const rest = devices.filter((one) => one.result !== 'gone')
+  return [
+    ...(endings.length > 0 ? [db.prepare(END).bind(JSON.stringify(endings), nowS)] : []),
+    ...(rest.length > 0 ? [db.prepare(NOTE_RESULT).bind(JSON.stringify(rest), nowS)] : []),
+  ]
+}
 
 /** The alert is over for this device: its rows have no further use. One still claimed elsewhere stays and drops itself. */
 const REMOVE = `
@@ -65,7 +81,7 @@ const END = `
 const NOTE_RESULT = `
   UPDATE device
      SET reached_at_s = CASE j.value->>'result' WHEN 'reached' THEN ?2 ELSE reached_at_s END,
-         failed_at_s = CASE j.value->>'result' WHEN 'reached' THEN NULL ELSE ?2 END,
+         failed_at_s = CASE j.value->>'result' WHEN 'reached' THEN NULL ELSE coalesce(failed_at_s, ?2) END,
          failure = j.value->>'why'
     FROM json_each(?1) j
    WHERE device.id = j.value->>'device' AND endpoint = j.value->>'endpoint'`

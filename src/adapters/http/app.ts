@@ -13,6 +13,7 @@ import { describeApi, describeReadings } from './openapi.ts'
 import { problemResponse, refuse, type Refusal } from './problem.ts'
 import { takeReadings } from './ingest.ts'
 import { invalid } from './serve.ts'
+import { serveDevices } from './routes/devices.ts'
 import { serveHangars } from './routes/hangars.ts'
 import { serveHealth } from './routes/health.ts'
 import { serveInvites } from './routes/invites.ts'
@@ -47,6 +48,7 @@ export function createApp(open: (env: Env) => HttpPorts): App {
   serveRigs(app)
   serveSources(app)
   describeReadings(app)
+  serveDevices(app)
   describeApi(app)
   app.notFound((c) => problemResponse(refuse('not-found'), c.var.requestId))
   app.onError((error, c) => problemResponse(afterError(error, c), c.var.requestId))

@@ -1,6 +1,7 @@
 /** What every handler is given, and nothing else: the ports, who calls, the one clock read of this request. */
 import type { OpenAPIHono } from '@hono/zod-openapi'
 import type { Env } from '../../env.ts'
+import type { DevicePorts } from '../../flows/devices.ts'
 import type { HealthPort } from '../../flows/health.ts'
 import type { IngestPorts } from '../../flows/ingest.ts'
 import type { ShardPorts } from '../../flows/ports.ts'
@@ -30,6 +31,7 @@ export type HttpPorts = {
   readonly ingest: IngestPorts
   /** The databases, the directory's own first. An id says which one holds it: `shardOfId`. */
   readonly shards: readonly ShardPorts[]
+  readonly messages: DevicePorts
   readonly attempts: Attempts
   readonly log: Log
   readonly nowS: () => number

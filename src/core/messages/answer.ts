@@ -34,3 +34,9 @@ export function judgeAnswer(answer: PushAnswer): Outcome {
   if (status >= 300 && status < 400) return { kind: 'later', why: 'redirect', retryAfterS: null }
   return { kind: 'refused', status, retryAfterS }
 }
+
+/** What went wrong, as one stable word with the status where there is one. */
+export function failureWord(outcome: Exclude<Outcome, { kind: 'sent' }>): string {
+  if (outcome.kind === 'later') return outcome.why
+  return outcome.kind === 'refused' ? `refused-${outcome.status}` : outcome.kind
+}

@@ -3,6 +3,7 @@
  * operations alone, so that checking a caller does not drag the server's handlers along.
  */
 import type { AnswerOf, BodyInOf, ParamsOf, QueryInOf } from '../operation.ts'
+import type { deviceOperations } from './devices.ts'
 import type { hangarOperations, inviteOperations } from './hangars.ts'
 import type { healthOperations } from './health.ts'
 import type { alertOperations } from './alerts.ts'
@@ -19,7 +20,8 @@ type All = typeof hangarOperations &
   typeof rigOperations &
   typeof alertOperations &
   typeof logbookOperations &
-  typeof sourceOperations
+  typeof sourceOperations &
+  typeof deviceOperations
 
 type Each = All[keyof All]
 
