@@ -1,6 +1,7 @@
 import { existsSync, mkdirSync } from 'node:fs'
 import { cloudflareTest, readD1Migrations } from '@cloudflare/vitest-plugin'
 import { defineConfig } from 'vitest/config'
+import webPush from 'web-push'
 
 const root = new URL('..', import.meta.url).pathname
 const migrationsDir = `${root}migrations`
@@ -12,6 +13,17 @@ const kind = process.env['BEADWATCH_TESTS'] === 'long' ? 'long' : 'test'
 mkdirSync(`${root}dist/web`, { recursive: true })
 
 const migrations = existsSync(migrationsDir) ? await readD1Migrations(migrationsDir) : []
+
+/** Push is set up, with keys of this run; its service is a closed port of this machine. */
+function pushSettings() {
+  const { publicKey, privateKey } = webPush.generateVAPIDKeys()
+  return {
+    VAPID_PUBLIC_KEY: publicKey,
+    VAPID_PRIVATE_KEY: privateKey,
+    VAPID_CONTACT: 'mailto:host@sixpence-field.aero',
+    PUSH_TEST_ORIGIN: 'http://127.0.0.1:9',
+  }
+}
 
 export default defineConfig({
   root,
@@ -31,7 +43,7 @@ export default defineConfig({
         plugins: [
           cloudflareTest({
             wrangler: { configPath: './wrangler.toml' },
-            miniflare: { bindings: { TEST_MIGRATIONS: migrations } },
+            miniflare: { bindings: { TEST_MIGRATIONS: migrations, ...pushSettings() } },
           }),
         ],
         test: {

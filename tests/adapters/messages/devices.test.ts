@@ -244,10 +244,9 @@ describe('the test message', () => {
 describe('who would be reached', () => {
   let rig: string
   beforeAll(async () => {
-    rig = 'rig-of-reach'
-    await env.DB.prepare('INSERT INTO rig (public_id, hangar, slug, name, made_s) VALUES (?1, ?2, ?1, ?1, 0)')
-      .bind(rig, hangar)
-      .run()
+    const settings = { band: { start: 15, stop: 6 } }
+    const body = { name: 'Heron', slug: 'heron', settings }
+    rig = (await world.call(ada.who, `POST /v1/hangars/${hangar}/rigs`, body)).body.id
   })
   const reach = async () => (await world.call(ben.who, `GET /v1/rigs/${rig}/reach`)).body
 

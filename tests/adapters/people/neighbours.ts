@@ -53,6 +53,7 @@ export async function makeNeighbours(world: World) {
     session: sessions.body.items.find(({ isThis }: { isThis: boolean }) => !isThis).id,
     token: String(token.body.id),
     passkey: await passkeyOf(keeper.id),
+    device: await phoneOf(keeper.id),
     ...things.ids,
   }
   const unknownIds = Object.fromEntries(Object.keys(ids).map((name) => [name, UNKNOWN]))
@@ -68,9 +69,11 @@ export async function makeNeighbours(world: World) {
     /** What stands in rows and answers about our hangar, and nowhere else. */
     marks: [hangar, keeper.id, second.id, watcher.id, 'of ours', ...Object.values(ids).slice(2)],
     /** Where a made-up body cannot be right: it speaks of things that exist. */
-    bodies: { 'POST /v1/invites': { hangars: [{ hangar, role: 'watcher' }] } } as Readonly<
-      Record<string, unknown>
-    >,
+    bodies: {
+      'POST /v1/invites': { hangars: [{ hangar, role: 'watcher' }] },
+      'POST /v1/devices': { subscription: { endpoint: 'http://127.0.0.1:9/sample', keys: BROWSER_KEYS } },
+      'PATCH /v1/devices/{device}': { name: 'sample' },
+    } as Readonly<Record<string, unknown>>,
     /** Their sample cannot be right: a signature, or a name typed by a person. */
     cannotSucceed: ['POST /v1/passkeys'],
   }
@@ -83,6 +86,23 @@ async function passkeyOf(person: string): Promise<string> {
     "INSERT INTO passkey (id, person, public_key, counter, transports, name, made_at_s) VALUES (?1, ?2, x'00', 0, '[]', 'Phone', 1)",
   )
     .bind(id, person)
+    .run()
+  return id
+}
+
+/** Of a browser that was made up: the key of RFC 8291, Appendix A. */
+const BROWSER_KEYS = {
+  p256dh: 'BCVxsr7N_eNgVRqvHtD0zTZsEc6-VV-JvLexhqUzORcxaOzi6-AYWXvTBHm4bjyPjs7Vd8pZGH6SRpkNtoIAiw4',
+  auth: 'BTBZMqHH6r4Tts7J_aSIgg',
+} as const
+
+async function phoneOf(person: string): Promise<string> {
+  const id = `device-${person}`
+  await env.DB.prepare(
+    `INSERT INTO device (id, person, name, origin, endpoint, p256dh, auth, made_at_s)
+     VALUES (?1, ?2, 'Phone of ours', 'https://hangar.test', ?3, ?4, ?5, 1)`,
+  )
+    .bind(id, person, `http://127.0.0.1:9/${id}`, BROWSER_KEYS.p256dh, BROWSER_KEYS.auth)
     .run()
   return id
 }
