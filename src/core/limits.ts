@@ -63,6 +63,12 @@ export const WATCHED_FOR_S = 120
 export const TRACE_POINTS_MAX = 5000
 /** Readings a trace reads raw; longer spans come from the hourly, then the daily rollups. */
 export const TRACE_RAW_MAX = 9000
+/** Spans beyond this are not even tried raw: 45 days at one reading in 7 minutes already fill the limit above. */
+export const TRACE_RAW_SPAN_MAX_S = 45 * 86_400
+/** Rows one trace reads in all, over places, runs and marks: a year of hours of one place (8,784) and its runs. */
+export const TRACE_ROWS_MAX = 9900
+/** Runs drawn in one trace: more cannot be told apart on a screen. */
+export const TRACE_RUNS_MAX = 1000
 /** Entries of a page. */
 export const PAGE_MAX = 200
 /** Raw readings are kept this long; rollups for ever. */

@@ -258,13 +258,13 @@ export type ShardPorts = {
   readonly ingest: IngestStore
   readonly rigs: RigStore
   readonly sources: SourceStore
+  readonly logbook: LogbookStore
+  readonly alerts: AlertStore
+  readonly traces: TraceStore
 }
 
 export type LaterPorts = {
   readonly checks: CheckStore
-  readonly logbook: LogbookStore
-  readonly alerts: AlertStore
-  readonly traces: TraceStore
   readonly posts: PostStore
   readonly exports: ExportStore
   readonly owners: OwnerStore

@@ -1,8 +1,11 @@
 /** One database as the flows see it. */
 import type { ShardPorts } from '../../flows/ports.ts'
+import { alertStore } from './alert-store.ts'
 import { ingestStore } from './ingest-store.ts'
+import { logbookStore } from './logbook-store.ts'
 import { rigStore } from './rig-store.ts'
 import { sourceStore } from './source-store.ts'
+import { traceStore } from './trace-store.ts'
 
 export type Random = (bytes: number) => Uint8Array
 
@@ -12,5 +15,8 @@ export function shardPorts(db: D1Database, shard: number, random: Random): Shard
     ingest: ingestStore(db),
     rigs: rigStore(db, shard, random),
     sources: sourceStore(db, shard, random),
+    logbook: logbookStore(db, shard, random),
+    alerts: alertStore(db),
+    traces: traceStore(db),
   }
 }
