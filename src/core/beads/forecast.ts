@@ -3,7 +3,7 @@ import { FLIGHT_AIR_PCT, runUntilSpent, type SpentAfter } from './capacity.ts'
 import { bedOf, type EnsembleMemory, memberTakenG } from './ensemble.ts'
 
 /** What a member had left when it was last run forward; in between it only counts down. */
-export type MemberLeft = { waterG: number; days: number; flights: number; idleDays: number; takenG: number }
+export type MemberLeft = { waterG: number; days: number; idleDays: number; takenG: number }
 
 export type Pace = {
   readonly flightsPerDay: number
@@ -40,7 +40,6 @@ export function runMembers(ensemble: EnsembleMemory, pace: Pace): MemberLeft[] {
     return {
       waterG: spent.waterG,
       days: spent.days,
-      flights: spent.flights,
       idleDays: idle.days,
       takenG: memberTakenG(ensemble, member, bed),
     }
@@ -111,7 +110,9 @@ export function forecastOf(
   const ledger = (member: number): number =>
     Math.min(0.7, error.ledgerSdG / Math.max(5, remaining[member] ?? 0))
   const paceSd = Math.hypot(byFlight * error.flightLnSd, (1 - byFlight) * error.idleLnSd)
-  const flights = left.map((member, index) => member.flights * (share[index] ?? 0))
+  // In grams: what is left over what one flight and the idle days around it bring.
+  const perFlightG = pace.gPerFlight + pace.idleGPerDay / Math.max(1e-9, pace.flightsPerDay)
+  const flights = remaining.map((grams) => grams / perFlightG)
   const days = left.map((member, index) => member.days * (share[index] ?? 0))
   const idleDays = left.map((member, index) => member.idleDays * (share[index] ?? 0))
   const sampling = (member: number): number =>

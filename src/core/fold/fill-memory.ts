@@ -30,6 +30,8 @@ export type FillMemory = {
   left: MemberLeft[] | null
   leftAtS: number
   leftTakenG: number
+  /** The pace the members were run forward at: flights a day, g a flight, idle g a day. */
+  leftPace: [number, number, number]
   forecast: Forecast | null
   spentAtS: number | null
   /** First gross weighing of this fill: g, and the ledger then. */

@@ -133,6 +133,7 @@ function startFill(
     left: null,
     leftAtS: 0,
     leftTakenG: 0,
+    leftPace: [0, 0, 0],
     forecast: null,
     spentAtS: null,
     gross: null,

@@ -53,6 +53,14 @@ function errorOf(work: Work, fill: FillMemory): PaceError {
   }
 }
 
+/** Members are run forward anew when a part of the pace has moved by this share. */
+const PACE_SHARE = 0.1
+
+function isOtherPace(before: readonly [number, number, number], pace: Pace): boolean {
+  const now = [pace.flightsPerDay, pace.gPerFlight, pace.idleGPerDay]
+  return now.some((value, index) => Math.abs(value - (before[index] ?? 0)) > PACE_SHARE * value)
+}
+
 /** Makes the forecast anew: once a day, and after whatever changes it at once. */
 export function renewForecast(work: Work): void {
   const { memory, gridS } = work
@@ -64,11 +72,13 @@ export function renewForecast(work: Work): void {
   const isOld =
     fill.left === null ||
     gridS - fill.leftAtS >= RUN_EVERY_S ||
+    isOtherPace(fill.leftPace, pace) ||
     taken - fill.leftTakenG > Math.max(1, RUN_EVERY_SHARE * (leftG - taken))
   if (isOld) {
     fill.left = runMembers(fill.ensemble, pace)
     fill.leftAtS = gridS
     fill.leftTakenG = taken
+    fill.leftPace = [pace.flightsPerDay, pace.gPerFlight, pace.idleGPerDay]
   }
   const forecast = forecastOf(fill.ensemble, fill.left ?? [], pace, errorOf(work, fill), gridS)
   const isSpent = forecast.daysLeft !== null && forecast.daysLeft.mid <= 0

@@ -8,7 +8,7 @@ import { accountFlight } from './exposure.ts'
 import { takeBake, takeGross } from './fill.ts'
 import { startSensor } from './sensor-memory.ts'
 import type { LogEntry } from './inputs.ts'
-import { parseTimeS } from './rfc3339.ts'
+import { readTimestamp } from '../ingest/instant.ts'
 import { breakCycle } from './take-return.ts'
 import type { Work } from './work.ts'
 
@@ -23,7 +23,8 @@ const FLIGHT_H = 1
 
 function untilS(entry: LogEntry, otherwiseS: number): number {
   const until = entry.detail['until']
-  const endS = until === undefined ? null : parseTimeS(until)
+  const end = readTimestamp(until?.trim() ?? '')
+  const endS = end.kind === 'instant' ? end.atS : null
   if (endS === null || endS <= entry.atS) return entry.atS + otherwiseS
   return Math.min(endS, entry.atS + SPAN_MAX_S)
 }

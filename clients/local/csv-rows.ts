@@ -1,0 +1,55 @@
+/** A row of a CSV file: its fields, and the line it begins at (from 1). */
+export type CsvRow = { readonly line: number; readonly fields: readonly string[] }
+
+/**
+ * Rows of a CSV text (RFC 4180: quotes, doubled quotes, line ends within quotes; LF and CRLF; a byte-order mark is
+ * skipped). Empty lines are left out. Lines without a quote, which is nearly all, are only split.
+ */
+export function* csvRows(text: string): Generator<CsvRow> {
+  let from = text.charCodeAt(0) === 0xfe_ff ? 1 : 0
+  let line = 1
+  while (from < text.length) {
+    const lineEnd = text.indexOf('\n', from)
+    const end = lineEnd === -1 ? text.length : lineEnd
+    const raw = text.slice(from, text.charCodeAt(end - 1) === 13 ? end - 1 : end)
+    if (raw.includes('"')) {
+      const quoted = quotedRow(text, from)
+      if (quoted.fields.length > 1 || quoted.fields[0] !== '') yield { line, fields: quoted.fields }
+      line += quoted.lines
+      from = quoted.next
+    } else {
+      if (raw !== '') yield { line, fields: raw.split(',') }
+      line += 1
+      from = end + 1
+    }
+  }
+}
+
+type Quoted = { fields: string[]; lines: number; next: number }
+
+/** One row with quotes in it, from `from` on. */
+function quotedRow(text: string, from: number): Quoted {
+  const fields: string[] = []
+  let field = ''
+  let isQuoted = false
+  let lines = 1
+  let index = from
+  for (; index < text.length; index++) {
+    const mark = text[index]
+    if (isQuoted) {
+      if (mark === '\n') lines += 1
+      if (mark !== '"') field += mark
+      else if (text[index + 1] === '"') {
+        field += '"'
+        index += 1
+      } else isQuoted = false
+    } else if (mark === '"' && field === '') isQuoted = true
+    else if (mark === ',') {
+      fields.push(field)
+      field = ''
+    } else if (mark === '\n') break
+    else if (mark !== '\r') field += mark
+  }
+  fields.push(field)
+  return { fields, lines, next: index + 1 }
+}

@@ -1,0 +1,195 @@
+import { PLACES, type Reading } from '../../src/core/fold/inputs.ts'
+import { NATIVE_TERMS } from '../../src/core/ingest/found.ts'
+import { NATIVE_NAMES } from '../../src/core/ingest/native.ts'
+import { readRecord, type ReadingTerms } from '../../src/core/ingest/read-record.ts'
+import type { KeptReading } from '../../src/core/ingest/reading-record.ts'
+import { csvRows } from './csv-rows.ts'
+import { ReplayError } from './replay-options.ts'
+
+export type BadLine = { readonly line: number; readonly why: string }
+
+export type Trace = {
+  /** Sorted by time; one per place and instant. */
+  readonly readings: readonly Reading[]
+  readonly bad: readonly BadLine[]
+  /** Columns that are not used, by name. */
+  readonly unknownColumns: readonly string[]
+}
+
+/** A file may hold the future: nothing is too far ahead, as every reading counts as if it arrived at its own time. */
+const NEVER_LATE_S = 1e11
+
+const terms: ReadingTerms = { ...NATIVE_TERMS, isEmptyMissing: true, rigs: [], receivedS: NEVER_LATE_S }
+
+type Columns = { readonly [Name in (typeof NATIVE_NAMES)[number]]: number }
+
+function readHeader(fields: readonly string[]): { columns: Columns; unknownColumns: string[] } {
+  const names = fields.map((name) => name.trim().toLowerCase())
+  const of = (name: string): number => names.indexOf(name)
+  if (of('at') === -1) {
+    throw new ReplayError(`the trace has no column "at" in its first line: ${names.join(',').slice(0, 80)}`)
+  }
+  const columns: Columns = {
+    at: of('at'),
+    humidity: of('humidity'),
+    temperature: of('temperature'),
+    pump: of('pump'),
+    power: of('power'),
+    place: of('place'),
+    rig: of('rig'),
+  }
+  const known = new Set<string>(NATIVE_NAMES)
+  return { columns, unknownColumns: names.filter((name) => !known.has(name)) }
+}
+
+/** Digits at a fixed place of a timestamp; NaN if they are none. */
+function digits(text: string, from: number, to: number): number {
+  let value = 0
+  for (let index = from; index < to; index++) {
+    const digit = text.charCodeAt(index) - 48
+    if (!(digit >= 0 && digit <= 9)) return Number.NaN
+    value = value * 10 + digit
+  }
+  return value
+}
+
+/** The time of day of `2026-03-01T06:00:00Z`, s; `null` for any other form, which the ordinary reader then takes. */
+function secondOfDay(text: string): number | null {
+  if (text.length !== 20 || text[10] !== 'T' || text[13] !== ':' || text[16] !== ':' || text[19] !== 'Z')
+    return null
+  const hour = digits(text, 11, 13)
+  const minute = digits(text, 14, 16)
+  const second = digits(text, 17, 19)
+  return hour < 24 && minute < 60 && second < 60 ? hour * 3600 + minute * 60 + second : null
+}
+
+/** Reads times; the date of the line before is nearly always this line's, so that only the clock has to be read. */
+function timeReader(): (text: string) => unknown {
+  let date = ''
+  let midnightS = 0
+  return (text) => {
+    const clockS = secondOfDay(text)
+    if (clockS === null) return text
+    if (!text.startsWith(date) || date === '') {
+      const midnight = readRecord(
+        { ...NO_RECORD, at: `${text.slice(0, 10)}T00:00:00Z`, pump: true },
+        0,
+        oneRig,
+      )
+      if (!midnight.ok) return text
+      date = text.slice(0, 10)
+      midnightS = midnight.reading.atS
+    }
+    return midnightS + clockS
+  }
+}
+
+const NO_RECORD = {
+  at: undefined,
+  humidity: undefined,
+  temperature: undefined,
+  pump: undefined,
+  power: undefined,
+  place: undefined,
+  rig: undefined,
+}
+const oneRig: ReadingTerms = { ...terms, rigs: [{ key: 1, slug: '' }] }
+
+function toReading(kept: KeptReading): Reading {
+  return {
+    atS: kept.atS,
+    place: PLACES[kept.place] ?? 'return',
+    humidityPct: kept.humidityCentiPct === null ? null : kept.humidityCentiPct / 100,
+    tempC: kept.tempCentiC === null ? null : kept.tempCentiC / 100,
+    pumpOn: kept.pumpOn === null ? null : kept.pumpOn === 1,
+    powerW: kept.powerDeciW === null ? null : kept.powerDeciW / 10,
+  }
+}
+
+type Line = { line: number; reading: Reading }
+
+/** Two values of one instant agree if one of them is missing or both are equal. */
+function agrees(a: unknown, b: unknown): boolean {
+  return a === null || b === null || a === b
+}
+
+/** One reading per place and instant: a later line fills what is missing, repeats are nothing new, conflicts are bad. */
+function mergeEqual(lines: Line[], bad: BadLine[]): Reading[] {
+  const readings: Reading[] = []
+  let firstOfInstant = 0
+  for (const { line, reading } of lines) {
+    if (readings[firstOfInstant]?.atS !== reading.atS) firstOfInstant = readings.length
+    const at = readings.findIndex((other, index) => index >= firstOfInstant && other.place === reading.place)
+    const before = at < firstOfInstant ? undefined : readings[at]
+    if (before === undefined) {
+      readings.push(reading)
+      continue
+    }
+    const isSame =
+      agrees(before.humidityPct, reading.humidityPct) &&
+      agrees(before.tempC, reading.tempC) &&
+      agrees(before.pumpOn, reading.pumpOn) &&
+      agrees(before.powerW, reading.powerW)
+    if (!isSame) bad.push({ line, why: 'another value for an instant that has one already: the first stays' })
+    else {
+      readings[at] = {
+        ...before,
+        humidityPct: before.humidityPct ?? reading.humidityPct,
+        tempC: before.tempC ?? reading.tempC,
+        pumpOn: before.pumpOn ?? reading.pumpOn,
+        powerW: before.powerW ?? reading.powerW,
+      }
+    }
+  }
+  return readings
+}
+
+/** Reads a trace: `at,humidity,temperature,pump,power,place,rig`, in any order. Throws a ReplayError without a header. */
+export function readTrace(text: string): Trace {
+  const rows = csvRows(text)
+  const first = rows.next()
+  if (first.done === true) throw new ReplayError('the trace is empty')
+  const { columns, unknownColumns } = readHeader(first.value.fields)
+  const bad: BadLine[] = []
+  const lines: Line[] = []
+  const timeOf = timeReader()
+  let slug: string | null = null
+  let isSorted = true
+  let lastS = 0
+  for (const { line, fields } of rows) {
+    const own = (columns.rig === -1 ? '' : fields[columns.rig])?.trim() ?? ''
+    if (own !== '' && slug === null) slug = own
+    if (own !== '' && own !== slug) {
+      bad.push({ line, why: `another rig than ${slug}: a replay is of one rig` })
+      continue
+    }
+    const at = fields[columns.at]?.trim() ?? ''
+    if (at === '') {
+      bad.push({ line, why: 'no time' })
+      continue
+    }
+    const result = readRecord(
+      {
+        at: timeOf(at),
+        humidity: fields[columns.humidity],
+        temperature: fields[columns.temperature],
+        pump: fields[columns.pump],
+        power: fields[columns.power],
+        place: fields[columns.place],
+        rig: undefined,
+      },
+      line,
+      oneRig,
+    )
+    if (!result.ok) {
+      bad.push({ line, why: `${result.setAside.pointer.slice(1) || 'record'}: ${result.setAside.detail}` })
+      continue
+    }
+    const reading = toReading(result.reading)
+    isSorted &&= reading.atS >= lastS
+    lastS = reading.atS
+    lines.push({ line, reading })
+  }
+  if (!isSorted) lines.sort((a, b) => a.reading.atS - b.reading.atS)
+  return { readings: mergeEqual(lines, bad), bad, unknownColumns }
+}
