@@ -85,7 +85,11 @@ function begin(memory: BandMemory, moment: Moment): void {
 
 function step(memory: BandMemory, moment: Moment, open: OpenAlert | null): Verdict {
   if (moment.pump.state !== 'run') return endOfRun(memory, moment, open)
-  if (moment.wetGate.isOpen || memory.runFromS !== moment.pump.sinceS) begin(memory, moment)
+  if (moment.wetGate.isOpen) {
+    forget(memory)
+    return SAME
+  }
+  if (memory.runFromS !== moment.pump.sinceS) begin(memory, moment)
   for (const sample of moment.fresh) {
     const humidityPct = returnPct(sample)
     if (humidityPct !== null) keep(memory, sample, humidityPct)

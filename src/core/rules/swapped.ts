@@ -27,9 +27,11 @@ type SwappedMemory = {
   /** Runs since the rig was last off for long enough; `null` while it has not been, or after the comparison. */
   after: Run[] | null
   offAtS: number
+  /** Minutes of the stretch off that the present moments tell of: another number is another stretch. */
+  offMin: number
 }
 
-const start = (): SwappedMemory => ({ before: [], after: null, offAtS: 0 })
+const start = (): SwappedMemory => ({ before: [], after: null, offAtS: 0, offMin: 0 })
 
 function middle(runs: readonly Run[], pick: (run: Run) => number | null): number | null {
   const values = runs.map(pick).filter((value) => value !== null)
@@ -71,12 +73,15 @@ function compare(before: readonly Run[], after: readonly Run[], offAtS: number):
 }
 
 function step(memory: SwappedMemory, moment: Moment, open: OpenAlert | null): Verdict {
-  if (moment.offMinBefore >= OFF_MIN && moment.atS - memory.offAtS > DAY_S) {
-    memory.after = []
-    memory.offAtS = moment.atS
+  if (moment.offMinBefore !== memory.offMin) {
+    memory.offMin = moment.offMinBefore
+    if (moment.offMinBefore >= OFF_MIN) {
+      memory.after = []
+      memory.offAtS = moment.atS
+    }
   }
   const isLogged = moment.fillFromS !== null && moment.fillFromS > memory.offAtS - DAY_S
-  if (isLogged) Object.assign(memory, { ...start(), offAtS: memory.offAtS })
+  if (isLogged) Object.assign(memory, { before: [], after: null })
   if (open !== null) {
     if (isLogged) return { kind: 'clear', evidence: { endedBy: 'new fill' } }
     return moment.atS - open.raisedAtS > ASKED_FOR_S

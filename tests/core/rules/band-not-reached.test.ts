@@ -1,0 +1,82 @@
+import { expect, test } from 'vitest'
+import { DAY_S, HOUR_S, Line, type Step } from './moment.ts'
+
+/** Air on its way to `floorPct` with k = 1.5 /h, with a sensor's last digit dancing. */
+const towards =
+  (floorPct: number) =>
+  (hour: number): Step => ({
+    pct: floorPct + (16 - floorPct) * Math.exp(-1.5 * hour) + ((Math.round(hour * 12) % 3) - 1) * 0.1,
+    pump: 'run',
+  })
+
+function rested(base = {}): Line {
+  const line = new Line(base)
+  line.forHours(0.3, { pct: 15, pump: 'rest' })
+  return line
+}
+
+/** Three times ln((16 - 3)/(6 - 3))/k_lo, with k_lo = 1 /h and the floor's upper end at 3 %. */
+const NEEDED_H = 3 * Math.log(13 / 3)
+
+test('a run that settles above stop is said once it is three times too long, since it began', () => {
+  const line = rested()
+  const fromS = line.atS
+  line.forHours(10, towards(9))
+  expect(line.open.map((a) => `${a.rule} ${a.urgency}`)).toEqual(['band-not-reached visit'])
+  const raised = line.events[0]
+  expect(((raised?.raisedAtS ?? 0) - fromS) / HOUR_S).toBeGreaterThan(NEEDED_H - 0.2)
+  expect(((raised?.raisedAtS ?? 0) - fromS) / HOUR_S).toBeLessThan(NEEDED_H + 0.5)
+  expect(raised?.sinceS).toBe(fromS + 300)
+})
+
+test.each([
+  ['a run that ends in time', 2, 0.8, {}],
+  ['a reading within noise of stop', 6.3, 24, {}],
+  [
+    'the five days after a flight, when films and oil give back water',
+    9,
+    24,
+    { flightAtS: 1_767_225_600 - 2 * DAY_S },
+  ],
+])('silent: %s', (_, floorPct, hours, base) => {
+  const line = rested(base)
+  line.forHours(hours, towards(floorPct))
+  line.forHours(1, { pct: floorPct, pump: 'rest' })
+  expect(line.events).toEqual([])
+})
+
+test('silent while the air still comes down, however long the run', () => {
+  const line = rested()
+  line.forHours(12, (h) => ({ pct: 16 - 0.6 * h, pump: 'run' }))
+  expect(line.isOpen('band-not-reached')).toBe(false)
+})
+
+test('on the wet plateau nothing is timed: the clock starts at its end', () => {
+  const line = rested()
+  const gate = { isOpen: true, openedAtS: line.atS, movedG: 3, budgetG: 40, expectedH: 8 }
+  line.forHours(20, { pct: 92, pump: 'run', with: { wetGate: gate } })
+  const fromS = line.atS
+  line.forHours(10, (h) => ({ ...towards(9)(h), with: { wetGate: { ...gate, isOpen: false } } }))
+  const raised = line.events.find((e) => e.rule === 'band-not-reached')
+  expect(((raised?.atS ?? 0) - fromS) / HOUR_S).toBeGreaterThan(NEEDED_H - 0.2)
+})
+
+test('over after one run that ends at stop; a run that ends above it does not count', () => {
+  const line = rested()
+  line.forHours(8, towards(9))
+  line.forHours(2, { pct: 9, pump: 'rest' })
+  line.forHours(1, { pct: 9, pump: 'run' })
+  line.forHours(1, { pct: 9, pump: 'rest' })
+  expect(line.isOpen('band-not-reached')).toBe(true)
+  line.forHours(4, (h) => ({ pct: Math.max(6, 15 * Math.exp(-h)), pump: 'run' }))
+  line.forHours(0.2, { pct: 6, pump: 'rest' })
+  expect(line.events.map((e) => e.event)).toEqual(['raised', 'over'])
+})
+
+test('a gap within the run neither raises nor ends it', () => {
+  const line = rested()
+  line.forHours(8, towards(9))
+  line.forHours(1.5, {})
+  line.forHours(1, { pct: 9, pump: 'rest' })
+  expect(line.events.map((e) => e.event)).toEqual(['raised'])
+})

@@ -1,0 +1,120 @@
+import { describe, expect, test } from 'vitest'
+import { vapourDensityGm3 } from '../../../src/core/air/vapour.ts'
+import { HOUR_S, Line, type Step } from './moment.ts'
+
+describe('a rig not back on after a flight', () => {
+  const idle: Step = { pct: 12, pump: 'rest' }
+
+  test('a note after 4 h, a visit after 36 h, over when it is back', () => {
+    const line = new Line()
+    line.forHours(1, idle)
+    const fromS = line.atS
+    line.forHours(40, { ...idle, with: { flightAtS: fromS, unansweredFlightAtS: fromS } })
+    line.forHours(1, { ...idle, with: { unansweredFlightAtS: null } })
+    expect(line.story(fromS)).toEqual([
+      '4.0 raised left-off note',
+      '36.0 changed left-off visit',
+      '40.1 over left-off visit',
+    ])
+  })
+
+  test('an `off` does not excuse it, `away` does', () => {
+    const line = new Line({ suspended: 'off' })
+    const fromS = line.atS
+    line.forHours(5, { ...idle, with: { unansweredFlightAtS: fromS } })
+    expect(line.isOpen('left-off')).toBe(true)
+    line.step({ ...idle, with: { isAway: true } })
+    expect(line.open).toEqual([])
+    expect(line.events.at(-1)?.evidence['endedBy']).toBe('away')
+  })
+
+  test('without a logged flight it is silent', () => {
+    const line = new Line()
+    line.forHours(60, idle)
+    expect(line.events).toEqual([])
+  })
+})
+
+const gate = (isOpen: boolean, openedAtS: number | null, movedG: number | null): Step['with'] => ({
+  wetGate: { isOpen, openedAtS, movedG, budgetG: 40, expectedH: 7 },
+})
+
+describe('water of a flight', () => {
+  test('is a note while it comes out, and says what came out in how long', () => {
+    const line = new Line()
+    const fromS = line.atS
+    line.forHours(10, { pct: 95, pump: 'run', with: { flightAtS: fromS, ...gate(true, fromS + HOUR_S, 4) } })
+    line.forHours(3, { pct: 14, pump: 'rest', with: gate(false, null, 7.4) })
+    expect(line.story(fromS).filter((e) => e.includes('wet-after'))).toEqual([
+      '0.1 raised wet-after-flight note',
+      '12.1 over wet-after-flight note',
+    ])
+    expect(line.events.at(-1)?.evidence['movedG']).toBe(7.4)
+    expect(line.events.at(-1)?.evidence['tookH']).toBeCloseTo(9.1, 1)
+  })
+
+  test('a plateau without a flight is not told as one', () => {
+    const line = new Line()
+    line.forHours(5, { pct: 95, pump: 'run', with: gate(true, line.atS, 4) })
+    expect(line.events).toEqual([])
+  })
+})
+
+describe('dew on the metal', () => {
+  const damp = {
+    isAmbientMeasured: true,
+    ambientPct: 92,
+    ambientTempC: 14,
+    ambientGm3: vapourDensityGm3(92, 14),
+    metalTempC: 6,
+  }
+  const air: Step['others'] = [{ place: 'ambient', humidityPct: 92, tempC: 14 }]
+
+  test('is a note with the rig off, after six hours, over half a day later', () => {
+    const line = new Line({ ...damp, suspended: 'off' })
+    const fromS = line.atS
+    line.forHours(8, { others: air })
+    line.forHours(14, { others: air, with: { metalTempC: 15 } })
+    expect(line.story(fromS)).toEqual(['6.1 raised condensing note', '20.1 over condensing note'])
+  })
+
+  test('is nothing to a closed loop', () => {
+    const line = new Line(damp)
+    line.forHours(12, { pct: 9, others: air })
+    expect(line.events).toEqual([])
+  })
+
+  test('needs a sensor in the hangar, and says so', () => {
+    const line = new Line({ suspended: 'off' })
+    line.forHours(1, {})
+    expect(line.memory.unknown.find((u) => u.what === 'condensing')?.why).toContain(
+      'no sensor in the hangar air',
+    )
+  })
+})
+
+describe('readings that jump', () => {
+  test('three spikes in a day are a note, over after a week without', () => {
+    const line = new Line()
+    const spike: Step = { pct: 60, pump: 'rest' }
+    for (let i = 0; i < 3; i++) {
+      line.forHours(2, { pct: 10, pump: 'rest' })
+      line.step(spike)
+    }
+    line.forHours(1, { pct: 10, pump: 'rest' })
+    expect(line.open.map((a) => `${a.rule} ${a.urgency}`)).toEqual(['implausible note'])
+    line.forHours(24 * 7 + 1, (h) => ({ pct: 10 + Math.sin(h), pump: 'rest' }))
+    expect(line.events.map((e) => e.event)).toEqual(['raised', 'over'])
+  })
+
+  test('a surge after the pump starts is not a spike, nor is unhooking', () => {
+    const line = new Line()
+    for (let i = 0; i < 5; i++) {
+      line.forHours(2, { pct: 10, pump: 'rest' })
+      line.step({ pct: 40, pump: 'run' })
+      line.forHours(1, { pct: 11, pump: 'run' })
+    }
+    line.forHours(2, { pct: 60, pump: 'unknown' })
+    expect(line.events.filter((e) => e.rule === 'implausible')).toEqual([])
+  })
+})

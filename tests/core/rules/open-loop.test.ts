@@ -1,0 +1,88 @@
+import { expect, test } from 'vitest'
+import { vapourDensityGm3 } from '../../../src/core/air/vapour.ts'
+import { Line, timeline, type Step } from './moment.ts'
+
+const HANGAR = {
+  isAmbientMeasured: true,
+  ambientPct: 62,
+  ambientGm3: vapourDensityGm3(62, 15),
+  ambientTempC: 15,
+}
+const DESERT = {
+  isAmbientMeasured: true,
+  ambientPct: 14,
+  ambientGm3: vapourDensityGm3(14, 15),
+  ambientTempC: 15,
+}
+
+const LETTERS: Readonly<Record<string, Step>> = {
+  d: { pct: 12, pump: 'rest' },
+  h: { pct: 60, pump: 'run' },
+  i: { pct: 60, pump: 'rest' },
+  s: { pct: 22, pump: 'run' },
+  m: { pct: 9, pump: 'run' },
+  a: { pct: 13, pump: 'run' },
+  _: {},
+  w: {
+    pct: 60,
+    pump: 'run',
+    with: { wetGate: { isOpen: true, openedAtS: 1, movedG: 3, budgetG: 40, expectedH: 5 } },
+  },
+}
+
+test.each([
+  ['with an ambient sensor it is told in half an hour', HANGAR, 'ddhhhhhh', '.....NNN'],
+  ['a surge of damp engine air is not hangar air', HANGAR, 'ddssmmmm', '........'],
+  ['at rest the box may well read like the hangar', HANGAR, 'iiiiiiii', '........'],
+  ['in a desert a dry loop reads like the hangar', DESERT, 'ddaaaaaa', '........'],
+  ['the wet plateau may pass through the hangar humidity', HANGAR, 'ddwwwwww', '........'],
+  ['it ends when the air comes down with the pump on', HANGAR, 'ddhhhhhhmm', '.....NNN..'],
+  ['a rest does not end it', HANGAR, 'ddhhhhddd', '.....NNNN'],
+  ['a gap does not end it', HANGAR, 'ddhhhh____', '.....NNNNN'],
+])('%s', (_, base, seen, states) => {
+  expect(timeline(new Line(base), 'open-loop', seen, LETTERS)).toBe(states)
+})
+
+test('without an ambient sensor it takes two hours of steady hangar-like air after a jump', () => {
+  expect(timeline(new Line(), 'open-loop', 'ddhhhhhhhhhhhhhhh', LETTERS)).toBe('..............NNN')
+})
+
+test('without a jump, the flow is not proven and it stays silent', () => {
+  const line = new Line()
+  line.forHours(1, { pct: 60, pump: 'rest' })
+  line.forHours(6, { pct: 60, pump: 'run' })
+  expect(line.isOpen('open-loop')).toBe(false)
+})
+
+test('air that still comes down is a loop that dries', () => {
+  const line = new Line()
+  line.forHours(1, { pct: 30, pump: 'rest' })
+  line.forHours(6, (h) => ({ pct: Math.max(7, 75 * Math.exp(-0.35 * h)), pump: 'run' }))
+  expect(line.isOpen('open-loop')).toBe(false)
+})
+
+test('says what it costs the beads', () => {
+  const line = new Line(HANGAR)
+  timeline(line, 'open-loop', 'ddhhhhhh', LETTERS)
+  const evidence = line.open[0]?.evidence ?? {}
+  // 2.5 L/min of 60 % air at 15 degC: 150 L/h of 0.00770 g/L.
+  expect(evidence['gPerH']).toBeCloseTo(1.155, 2)
+  // Fresh beads of 2 kg hold about 400 g of it.
+  expect(evidence['daysUntilFull']).toBeCloseTo(400 / 1.155 / 24, 1)
+})
+
+test('takes over what it explains, and keeps when that began', () => {
+  const line = new Line(HANGAR)
+  line.forHours(0.2, { pct: 30, pump: 'rest' })
+  line.forHours(8, { pct: 30, pump: 'run' })
+  expect(line.isOpen('no-drop')).toBe(true)
+  const sinceS = line.open[0]?.sinceS
+  line.forHours(2, { pct: 58, pump: 'run' })
+  expect(line.open.map((a) => a.rule)).toEqual(['open-loop'])
+  expect(line.open[0]?.sinceS).toBe(sinceS)
+  expect(line.events.map((e) => `${e.event} ${e.rule}`)).toEqual([
+    'raised no-drop',
+    'over no-drop',
+    'raised open-loop',
+  ])
+})
