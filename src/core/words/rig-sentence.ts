@@ -1,4 +1,5 @@
 import { humidityPctOfDensity, vapourDensityGm3 } from '../air/vapour.ts'
+import type { Reading } from '../fold/inputs.ts'
 import type { Sample } from '../rules/rule.ts'
 import type { View } from '../fold/view.ts'
 import { shortForecast } from './forecast-sentence.ts'
@@ -75,4 +76,11 @@ export function rigSentence(view: RigNow, tongue: Tongue, nowS: number): string 
 
 function beadsText(beads: string): string {
   return beads.startsWith('the beads') ? `By the ledger ${beads}.` : `At your pace the beads are ${beads}.`
+}
+
+/** Before the analysis has come to a rig's first reading: that it arrived is what its owner waits to see. */
+export function firstReadingSentence(reading: Reading | null, tongue: Tongue, nowS: number): string {
+  if (reading === null) return 'No reading has come yet.'
+  const value = reading.humidityPct === null ? '' : `${pct(reading.humidityPct)} `
+  return `The first readings are here, the last ${value}at ${moment(reading.atS, tongue, nowS)}. They are judged within a quarter of an hour.`
 }

@@ -20,7 +20,14 @@ export const alert = z
     /** `late-input`: a late reading or entry showed that it never held. */
     overWhy: z.enum(['late-input']).nullable(),
     seenAt: time.nullable(),
+    /** A few words, to stand after the rig's name. */
+    title: z.string(),
     sentence: z.string(),
+    /** Likeliest first. */
+    causes: z.array(z.string()),
+    notMeasured: z.array(z.string()),
+    /** The test that tells the causes apart. */
+    decides: z.string(),
     evidence: z.record(z.string(), z.union([z.number(), z.string(), z.boolean(), z.null()])),
     /** What to look at, in this order. */
     check: z.array(z.string()),

@@ -125,7 +125,10 @@ export const now = z
     fill: fill.nullable(),
     forecast: forecast.nullable(),
     forecastSentence: z.string().nullable(),
+    /** What cannot be told, and why. */
     unknown: z.array(z.object({ what: z.string(), why: z.string() })),
+    /** What is taken for granted because nobody has said it and nothing measures it. */
+    assumed: z.array(z.string()),
     alerts: z.array(alert),
   })
   .openapi('Now')
