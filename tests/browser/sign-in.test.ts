@@ -88,7 +88,10 @@ const usePasskey = (page: Page, options: Body) =>
 
 test('invite, other device, sign out everywhere, and back with a passkey', async () => {
   const hangar = await asHost('POST /v1/hangars', { name: 'Sparrow Meadow, row 2' })
-  const invite = await asHost(`POST /v1/hangars/${String(hangar['id'])}/invites`, { role: 'keeper', name: 'Mira' })
+  const invite = await asHost(`POST /v1/hangars/${String(hangar['id'])}/invites`, {
+    role: 'keeper',
+    name: 'Mira',
+  })
   const [desk, phone] = [await browser.newContext(), await browser.newContext()]
 
   const page = await join(desk, String(invite['link']))
@@ -141,7 +144,10 @@ function flipLast(text: string): string {
 
 test('an answer signed for another person’s challenge, or tampered with, signs nobody in', async () => {
   const hangar = await asHost('POST /v1/hangars', { name: 'Sparrow Meadow, row 3' })
-  const invite = await asHost(`POST /v1/hangars/${String(hangar['id'])}/invites`, { role: 'watcher', name: 'Otto' })
+  const invite = await asHost(`POST /v1/hangars/${String(hangar['id'])}/invites`, {
+    role: 'watcher',
+    name: 'Otto',
+  })
   const context = await browser.newContext()
   const page = await join(context, String(invite['link']))
   await addAuthenticator(page)

@@ -14,11 +14,15 @@ import { problemResponse, refuse, type Refusal } from './problem.ts'
 import { takeReadings } from './ingest.ts'
 import { invalid } from './serve.ts'
 import { serveDevices } from './routes/devices.ts'
+import { serveAlerts } from './routes/alerts.ts'
 import { serveHangars } from './routes/hangars.ts'
 import { serveHealth } from './routes/health.ts'
 import { serveInvites } from './routes/invites.ts'
+import { serveLogbook } from './routes/logbook.ts'
 import { serveMe } from './routes/me.ts'
+import { serveNow } from './routes/now.ts'
 import { servePasskeys } from './routes/passkeys.ts'
+import { serveRecord } from './routes/record.ts'
 import { serveRigs } from './routes/rigs.ts'
 import { serveSources } from './routes/sources.ts'
 
@@ -46,6 +50,10 @@ export function createApp(open: (env: Env) => HttpPorts): App {
   servePasskeys(app)
   serveHangars(app)
   serveRigs(app)
+  serveNow(app)
+  serveRecord(app)
+  serveAlerts(app)
+  serveLogbook(app)
   serveSources(app)
   describeReadings(app)
   serveDevices(app)

@@ -118,6 +118,18 @@ async function anotherDevice(world: World, who: Credential): Promise<string> {
   return (await world.call(NOBODY, 'POST /v1/invites/accept', { token: link.body.token })).cookie ?? ''
 }
 
+/** The analysis alone raises alerts; here its row is enough. */
+async function alertOf(rig: string): Promise<string> {
+  const id = `aa${rig.slice(2).replace(/./, 'z')}`
+  await env.DB.prepare(
+    `INSERT INTO alert (public_id, rig_id, rule, raised_at_s, since_s, urgency, evidence)
+     SELECT ?1, rig_id, 'silent', 1789990000, 1789990000, 'visit', '{"heardAtS":1789990000}' FROM rig WHERE public_id = ?2`,
+  )
+    .bind(id, rig)
+    .run()
+  return id
+}
+
 /** Things of a hangar that routes may name. Each new name in a path needs its line here, or the test says so. */
 async function hangarThings(world: World, hangar: string, keeper: Credential) {
   const { call } = world
@@ -129,8 +141,19 @@ async function hangarThings(world: World, hangar: string, keeper: Credential) {
     rigs: [body.slug],
   })
   const key = await call(keeper, `POST /v1/sources/${source.body.id}/keys`)
+  const log = await call(keeper, `POST /v1/rigs/${rig.body.id}/logbook`, {
+    at: '2026-08-01T10:00:00Z',
+    what: 'note',
+    detail: { text: 'Note of ours' },
+  })
   return {
-    ids: { rig: String(rig.body.id), source: String(source.body.id), key: String(key.body.id) },
+    ids: {
+      rig: String(rig.body.id),
+      source: String(source.body.id),
+      key: String(key.body.id),
+      entry: String(log.body.id),
+      alert: await alertOf(String(rig.body.id)),
+    },
     sourceKey: { bearer: String(key.body.key) } satisfies Credential,
   }
 }

@@ -1,0 +1,45 @@
+/** What people enter. */
+import { readDetail } from '../../../core/logbook/read-detail.ts'
+import { personOf } from '../caller.ts'
+import type { App } from '../context.ts'
+import { refuse } from '../problem.ts'
+import { logbookOperations as operations } from '../schemas/logbook.ts'
+import { serve } from '../serve.ts'
+import { shardOf } from '../shard.ts'
+import { secondsOf } from '../time.ts'
+import { logView } from '../rig-views.ts'
+
+export function serveLogbook(app: App): void {
+  serve(app, operations.listLog, async ({ params, ports, query }) => {
+    const page = await shardOf(ports, params.rig).logbook.ofRig(params.rig, {
+      after: query.after ?? null,
+      limit: query.limit,
+      ...(query.from === undefined ? {} : { fromS: secondsOf(query.from) }),
+      ...(query.to === undefined ? {} : { toS: secondsOf(query.to) }),
+    })
+    return { items: page.items.map(logView), next: page.next }
+  })
+  serve(app, operations.addLog, async ({ params, ports, body, caller, nowS }) => {
+    const read = readDetail(body.what, body.detail)
+    if (!read.ok) return refuse('invalid', { errors: read.problems })
+    const by = personOf(caller)?.id ?? null
+    const entry = { atS: secondsOf(body.at), what: body.what, detail: read.detail, by, nowS }
+    const row = await shardOf(ports, params.rig).logbook.add(params.rig, entry)
+    return row === null ? refuse('not-found') : logView(row)
+  })
+  serve(app, operations.changeLog, async ({ params, ports, body }) => {
+    const { at, what } = body
+    const read = what === undefined ? null : readDetail(what, body.detail ?? {})
+    if (read?.ok === false) return refuse('invalid', { errors: read.problems })
+    const row = await shardOf(ports, params.rig).logbook.change(params.rig, params.entry, {
+      ...(at === undefined ? {} : { atS: secondsOf(at) }),
+      ...(what === undefined ? {} : { what }),
+      ...(read === null ? {} : { detail: read.detail }),
+    })
+    return row === null ? refuse('not-found') : logView(row)
+  })
+  serve(app, operations.removeLog, async ({ params, ports }) => {
+    const isGone = await shardOf(ports, params.rig).logbook.remove(params.rig, params.entry)
+    return isGone ? undefined : refuse('not-found')
+  })
+}

@@ -1,0 +1,51 @@
+/** What is known about a rig over time: trace, cycles, fills, exposure. */
+import type { App } from '../context.ts'
+import { refuse } from '../problem.ts'
+import { cycleView, exposureView, fillView, traceView } from '../rig-views.ts'
+import { rigOperations as operations } from '../schemas/rigs.ts'
+import { serve } from '../serve.ts'
+import { shardOf } from '../shard.ts'
+import { secondsOf, timeOf } from '../time.ts'
+
+const WEEK_S = 7 * 86_400
+
+type Span = { readonly from?: string | undefined; readonly to?: string | undefined }
+
+/** The last week, unless said. */
+function spanOf(query: Span, nowS: number): { readonly fromS: number; readonly toS: number } {
+  const toS = query.to === undefined ? nowS : secondsOf(query.to)
+  return { toS, fromS: query.from === undefined ? toS - WEEK_S : secondsOf(query.from) }
+}
+
+const BACKWARDS = refuse('invalid', {
+  errors: [{ pointer: '#query/from', detail: 'The period ends before it begins.' }],
+})
+
+export function serveRecord(app: App): void {
+  serve(app, operations.readTrace, async ({ params, ports, query, nowS }) => {
+    const span = spanOf(query, nowS)
+    if (span.fromS >= span.toS) return BACKWARDS
+    const trace = await shardOf(ports, params.rig).traces.trace(params.rig, { ...span, points: query.points })
+    return trace === null ? refuse('not-found') : traceView(trace)
+  })
+  serve(app, operations.listCycles, async ({ params, ports, query }) => {
+    const page = { after: query.after ?? null, limit: query.limit }
+    const { items, next } = await shardOf(ports, params.rig).traces.cycles(params.rig, page)
+    return { items: items.map(cycleView), next }
+  })
+  serve(app, operations.listFills, async ({ params, ports }) => {
+    const fills = await shardOf(ports, params.rig).traces.fills(params.rig)
+    return { items: fills.map(fillView), next: null }
+  })
+  serve(app, operations.readExposure, async ({ params, ports, query, nowS }) => {
+    const span = spanOf(query, nowS)
+    if (span.fromS >= span.toS) return BACKWARDS
+    const { hours, days } = await shardOf(ports, params.rig).traces.exposure(params.rig, span)
+    return {
+      from: timeOf(span.fromS),
+      to: timeOf(span.toS),
+      ...exposureView(hours),
+      days: days.map((day) => Object.assign({ from: timeOf(day.fromS) }, exposureView(day))),
+    }
+  })
+}
