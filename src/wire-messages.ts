@@ -4,12 +4,12 @@ import { deviceStore } from './adapters/d1/devices.ts'
 import { outbox } from './adapters/d1/deliveries.ts'
 import { pushSender } from './adapters/push/send.ts'
 import { isRealContact } from './adapters/push/vapid.ts'
+import { alertSentence } from './core/words/alert-words.ts'
 import type { Budgets } from './core/limits.ts'
 import type { Env } from './env.ts'
 import { deliver, type DeliverPorts, type DeliverReport } from './flows/deliver.ts'
 import type { DevicePorts, PushSetting } from './flows/devices.ts'
 import { readAddedHosts, readTestOrigin } from './flows/push-endpoint.ts'
-import type { Sentence } from './flows/write-message.ts'
 
 type Log = (line: Readonly<Record<string, string | number | boolean | null>>) => void
 
@@ -44,7 +44,6 @@ export function sweepMessages(
   of: {
     readonly databases: readonly D1Database[]
     readonly push: PushSetting | null
-    readonly sentence: Sentence
   },
   nowS: number,
   budgets: Budgets,
@@ -55,7 +54,7 @@ export function sweepMessages(
     outbox: outbox(directory),
     shards: new Map(of.databases.map((db, shard) => [shard, alertBook(db)])),
     send: of.push?.send ?? null,
-    sentence: of.sentence,
+    sentence: alertSentence,
     draw: Math.random,
   }
   return deliver(ports, nowS, budgets)

@@ -3,6 +3,7 @@ import type { Evidence, RuleName, Urgency } from '../core/fold/outputs.ts'
 import type { PushAnswer } from '../core/messages/answer.ts'
 import type { MessageKind } from '../core/messages/decide.ts'
 import type { Message } from '../core/messages/message.ts'
+import type { Tongue } from '../core/words/tongue.ts'
 import type { QuietHours } from '../core/messages/quiet-hours.ts'
 
 export type Subscription = {
@@ -96,7 +97,7 @@ export type Recipient = {
   readonly device: string
   readonly subscription: Subscription
   readonly origin: string
-  readonly zone: string
+  readonly tongue: Tongue
   readonly rigs: readonly string[] | null
   readonly quiet: QuietHours | null
   readonly isQuietForNow: boolean

@@ -1,17 +1,10 @@
-import type { Evidence, RuleName, Urgency } from '../core/fold/outputs.ts'
+import type { AlertEvent } from '../core/fold/outputs.ts'
 import { alertMessage, silenceMessage, type Message } from '../core/messages/message.ts'
+import type { Tongue } from '../core/words/tongue.ts'
 import type { Group, Ready, SilentRig } from './message-ports.ts'
 
-/** The short form of what a rule says, in the reader's zone. */
-export type Sentence = (finding: {
-  readonly rule: RuleName
-  readonly event: 'raised' | 'changed' | 'over'
-  readonly urgency: Urgency
-  readonly sinceS: number
-  readonly atS: number
-  readonly evidence: Evidence
-  readonly zone: string
-}) => string
+/** What a rule says about a change, in the reader's zone and unit. */
+export type Sentence = (event: AlertEvent, tongue: Tongue) => string
 
 /** The message for a group of rows: one alert, or all silence of a hangar in one. */
 export function writeMessage(
@@ -26,21 +19,22 @@ export function writeMessage(
 
 function aboutAlert(group: Group, row: Ready, sentence: Sentence): Message {
   const { alertNow } = row
+  const event: AlertEvent = {
+    event: row.kind === 'reminder' ? 'raised' : row.kind,
+    rule: row.rule,
+    urgency: row.urgency,
+    atS: row.kind === 'over' ? (alertNow.overAtS ?? row.atS) : row.atS,
+    sinceS: alertNow.sinceS,
+    raisedAtS: alertNow.raisedAtS,
+    evidence: alertNow.evidence,
+  }
   return alertMessage({
     kind: row.kind,
     urgency: row.urgency,
     alert: row.alert,
     atS: row.atS,
     rig: { id: row.rig, name: alertNow.rigName },
-    sentence: sentence({
-      rule: row.rule,
-      event: row.kind === 'reminder' ? 'raised' : row.kind,
-      urgency: row.urgency,
-      sinceS: alertNow.sinceS,
-      atS: row.kind === 'over' ? (alertNow.overAtS ?? row.atS) : row.atS,
-      evidence: alertNow.evidence,
-      zone: group.to.zone,
-    }),
+    sentence: sentence(event, group.to.tongue),
   })
 }
 
@@ -49,13 +43,13 @@ function aboutSilence(
   first: Ready,
   silent: ReadonlyMap<string, readonly SilentRig[]>,
 ): Message {
-  const { hangarName, zone } = group.to
+  const { hangarName, tongue } = group.to
   const notHeard = namedAsSilent(group, silent)
   const again = group.rows.filter((row) => row.kind === 'over').map((row) => row.alertNow.rigName)
   const atS = Math.max(...group.rows.map((row) => row.atS))
   return silenceMessage({
     hangar: { id: first.hangar, name: hangarName },
-    silent: notHeard.map((one) => ({ name: one.rigName, sinceText: clockText(one.sinceS, zone) })),
+    silent: notHeard.map((one) => ({ name: one.rigName, sinceText: clockText(one.sinceS, tongue.zone) })),
     heardAgain: again,
     urgency: group.rows.some((row) => row.urgency === 'now' && row.kind !== 'over') ? 'now' : first.urgency,
     id: `silent-${first.hangar}/${atS}`,

@@ -77,6 +77,7 @@ type DueRow = {
   readonly quiet_to_min: number | null
   readonly is_quiet_for_now: number | null
   readonly zone: string | null
+  readonly unit: 'degC' | 'degF' | null
   readonly hangar_name: string | null
   readonly shard: number | null
 }
@@ -99,7 +100,7 @@ const DUE = `
          (SELECT count(*) FROM delivery c WHERE c.alert = w.alert AND c.device = w.device
                     AND c.kind = 'reminder') AS reminders,
          d.endpoint, d.p256dh, d.auth, d.origin, d.rigs, d.quiet_from_min, d.quiet_to_min, d.is_quiet_for_now,
-         p.zone, h.name AS hangar_name, h.shard
+         p.zone, p.unit, h.name AS hangar_name, h.shard
     FROM w
     LEFT JOIN device d ON d.id = w.device AND d.endpoint IS NOT NULL
     LEFT JOIN member m ON m.hangar = w.hangar AND m.person = d.person
@@ -145,7 +146,7 @@ function recipientOf(row: DueRow): Recipient | null {
     device: row.device,
     subscription: { endpoint, p256dh, auth },
     origin,
-    zone,
+    tongue: { zone, tempUnit: row.unit ?? 'degC' },
     rigs: row.rigs === null ? null : readRigs(row.rigs),
     quiet: fromMin === null || toMin === null ? null : { fromMin, toMin, zone },
     isQuietForNow: row.is_quiet_for_now === 1,

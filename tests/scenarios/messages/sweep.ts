@@ -3,6 +3,7 @@ import webPush from 'web-push'
 import { alertBook } from '../../../src/adapters/d1/alert-book.ts'
 import { outbox } from '../../../src/adapters/d1/deliveries.ts'
 import { pushSender } from '../../../src/adapters/push/send.ts'
+import { alertSentence } from '../../../src/core/words/alert-words.ts'
 import { BUDGETS, type Budgets } from '../../../src/core/limits.ts'
 import { deliver, type DeliverPorts } from '../../../src/flows/deliver.ts'
 import { startDatabase } from '../../peers/database.ts'
@@ -26,7 +27,7 @@ export async function startSweeps() {
       nowMs: Date.now,
       timeOutMs: 500,
     }),
-    sentence: (finding) => `${finding.rule} ${finding.event} ${finding.urgency}`,
+    sentence: alertSentence,
     draw: () => 0.5,
   }
   return {
