@@ -1,5 +1,6 @@
 import { render } from 'preact'
 import { App } from './app.tsx'
+import { startWorker } from './notifications.ts'
 import 'uplot/dist/uPlot.min.css'
 import './style/fonts.css'
 import './style/base.css'
@@ -10,3 +11,4 @@ import './style/print.css'
 
 const root = document.querySelector('#app')
 if (root) render(<App />, root)
+startWorker()
