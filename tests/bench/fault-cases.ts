@@ -42,7 +42,9 @@ function grounded(plan: RigPlan, fromS: number, days: number): RigPlan {
   }
 }
 
-const firstRunS = ({ truth }: Since) => (truth.isOn ? truth.atS : null)
+/** The first hour with the pump on since the last fault of the plan began. */
+const firstRunS = ({ plan, truth }: Since) =>
+  truth.isOn && truth.atS > (plan.faults.at(-1)?.fromS ?? 0) ? truth.atS : null
 /** On the wet plateau nothing can be told for longer. */
 const wetOr = (hours: number) => (since: Since) =>
   since.plan.hub.hasPower ? 1 : since.truth.liquidG > 0.3 ? Math.max(36, hours) : hours
