@@ -24,6 +24,7 @@ import { serveNow } from './routes/now.ts'
 import { servePasskeys } from './routes/passkeys.ts'
 import { serveRecord } from './routes/record.ts'
 import { serveRigs } from './routes/rigs.ts'
+import { serveSizing } from './routes/sizing.ts'
 import { serveSources } from './routes/sources.ts'
 
 /** Readings have their own, larger limit, and are read as a stream. */
@@ -55,6 +56,7 @@ export function createApp(open: (env: Env) => HttpPorts): App {
   serveAlerts(app)
   serveLogbook(app)
   serveSources(app)
+  serveSizing(app)
   describeReadings(app)
   serveDevices(app)
   describeApi(app)

@@ -10,6 +10,7 @@ import type { alertOperations } from './alerts.ts'
 import type { logbookOperations } from './logbook.ts'
 import type { meOperations, passkeyOperations } from './me.ts'
 import type { rigOperations } from './rigs.ts'
+import type { sizingOperations } from './sizing.ts'
 import type { sourceOperations } from './sources.ts'
 
 type All = typeof hangarOperations &
@@ -20,6 +21,7 @@ type All = typeof hangarOperations &
   typeof rigOperations &
   typeof alertOperations &
   typeof logbookOperations &
+  typeof sizingOperations &
   typeof sourceOperations &
   typeof deviceOperations
 

@@ -1,0 +1,212 @@
+import { beforeAll, describe, expect, test } from 'vitest'
+import { HOST, makeWorld, type Credential, type World } from '../people/world.ts'
+
+let world: World
+let hangar: string
+let keeper: Credential
+beforeAll(async () => {
+  world = await makeWorld()
+  hangar = await world.hangar('Sparrow Meadow')
+  keeper = (await world.join(hangar, 'keeper', 'Mira')).who
+})
+
+const BAND = { band: { start: 15, stop: 6 } }
+const makeRig = async (slug: string) =>
+  (await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, { name: slug, slug, settings: BAND })).body
+
+describe('a rig', () => {
+  test('goes from nothing to a stored reading with four calls', async () => {
+    const rig = await makeRig('first')
+    const source = await world.call(keeper, `POST /v1/hangars/${hangar}/sources`, {
+      name: 'Hub',
+      rigs: ['first'],
+    })
+    const key = await world.call(keeper, `POST /v1/sources/${source.body.id}/keys`)
+    expect(key.status).toBe(201)
+    const posted = await world.call({ bearer: key.body.key }, 'POST /v1/readings', {
+      at: '2026-09-21T06:00:00Z',
+      humidity: 11.4,
+      temperature: 18.2,
+      pump: true,
+    })
+    expect(posted.body).toMatchObject({ stored: 1, setAsideTotal: 0, pump: 'run' })
+    const now = await world.call(keeper, `GET /v1/rigs/${rig.id}/now`)
+    expect(now.body).toMatchObject({
+      state: 'unheard',
+      heardAt: '2026-09-21T06:00:00Z',
+      readings: [{ place: 'return', humidity: 11.4, temperature: 18.2, pump: true, power: null }],
+    })
+    expect(now.body.sentence).toMatch(/^The first readings are here, the last 11.4 % at /)
+    const trace = await world.call(
+      keeper,
+      `GET /v1/rigs/${rig.id}/trace?from=2026-09-21T00:00:00Z&to=2026-09-22T00:00:00Z`,
+    )
+    expect(trace.body.series[0].points).toEqual([
+      expect.objectContaining({ at: '2026-09-21T06:00:00Z', humidity: 11.4, temperature: 18.2 }),
+    ])
+  })
+
+  test('keeps its settings dated: a change holds from its time on, the old ones stay', async () => {
+    const rig = await makeRig('dated')
+    const changed = await world.call(keeper, `PATCH /v1/rigs/${rig.id}`, {
+      name: 'Dated anew',
+      from: '2026-09-01T08:00:00+02:00',
+      settings: { band: { start: 16, stop: 6 }, beadMassG: 2000 },
+    })
+    expect(changed.body.name).toBe('Dated anew')
+    expect(changed.body.history).toContainEqual({
+      from: '2026-09-01T06:00:00Z',
+      settings: { band: { start: 16, stop: 6 }, beadMassG: 2000 },
+    })
+    expect(changed.body.history).toHaveLength(2)
+  })
+
+  test.each([
+    [{ band: { start: 6, stop: 15 } }, '/settings/band/start'],
+    [{ band: { start: 15 } }, '/settings/band/stop'],
+    [{ ...BAND, beadMassG: 2_000_000 }, '/settings/beadMassG'],
+    [{ ...BAND, flowLPerMin: 'fast' }, '/settings/flowLPerMin'],
+    [{}, '/settings/band'],
+  ])('with settings %o is refused at %s', async (settings, pointer) => {
+    const answer = await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, {
+      name: 'x',
+      slug: 'bad',
+      settings,
+    })
+    expect(answer.status).toBe(422)
+    expect(answer.body.errors.map((error: { pointer: string }) => error.pointer)).toContain(pointer)
+  })
+
+  test('has a slug of its own within the hangar, and not beyond it', async () => {
+    await makeRig('taken')
+    const again = await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, {
+      name: 'x',
+      slug: 'taken',
+      settings: BAND,
+    })
+    expect(again.body).toMatchObject({ status: 409, type: '/problems/conflict' })
+    const other = await world.hangar('Elsewhere')
+    const there = await world.call(HOST, `POST /v1/hangars/${other}/rigs`, {
+      name: 'x',
+      slug: 'taken',
+      settings: BAND,
+    })
+    expect(there.status).toBe(201)
+  })
+
+  test('is deleted by its name, its readings and entries with it', async () => {
+    const rig = await makeRig('gone')
+    await world.call(keeper, `POST /v1/rigs/${rig.id}/logbook`, { at: '2026-09-01T06:00:00Z', what: 'on' })
+    expect((await world.call(keeper, `DELETE /v1/rigs/${rig.id}`, { name: 'other' })).status).toBe(422)
+    expect((await world.call(keeper, `DELETE /v1/rigs/${rig.id}`, { name: 'gone' })).body.isDone).toBe(true)
+    expect((await world.call(keeper, `GET /v1/rigs/${rig.id}`)).status).toBe(404)
+    expect((await world.call(keeper, `GET /v1/rigs/${rig.id}/logbook`)).status).toBe(404)
+  })
+})
+
+describe('the logbook', () => {
+  test('takes an entry, corrects it, removes it, and pages', async () => {
+    const rig = await makeRig('logged')
+    const path = `/v1/rigs/${rig.id}/logbook`
+    const added = await world.call(keeper, `POST ${path}`, {
+      at: '2026-09-01T08:00:00+02:00',
+      what: 'bake',
+      detail: { tempC: 120, hours: 4, jar: 'blue' },
+    })
+    expect(added.status).toBe(201)
+    expect(added.body).toMatchObject({
+      at: '2026-09-01T06:00:00Z',
+      detail: { tempC: '120', hours: '4', jar: 'blue' },
+    })
+    const moved = await world.call(keeper, `PATCH ${path}/${added.body.id}`, { at: '2026-09-02T06:00:00Z' })
+    expect(moved.body).toMatchObject({ at: '2026-09-02T06:00:00Z', what: 'bake', detail: { tempC: '120' } })
+    for (const day of ['03', '04', '05'])
+      await world.call(keeper, `POST ${path}`, {
+        at: `2026-09-${day}T06:00:00Z`,
+        what: 'flight',
+        detail: { hours: 1 },
+      })
+    const first = await world.call(keeper, `GET ${path}?limit=3`)
+    expect(first.body.items.map((entry: { at: string }) => entry.at.slice(8, 10))).toEqual(['05', '04', '03'])
+    const second = await world.call(
+      keeper,
+      `GET ${path}?limit=3&after=${encodeURIComponent(first.body.next)}`,
+    )
+    expect(second.body.items.map((entry: { what: string }) => entry.what)).toEqual(['bake'])
+    expect(second.body.next).toBeNull()
+    expect((await world.call(keeper, `DELETE ${path}/${added.body.id}`)).status).toBe(204)
+    expect((await world.call(keeper, `DELETE ${path}/${added.body.id}`)).status).toBe(404)
+  })
+
+  test.each([
+    [{ at: '2026-09-01T06:00:00', what: 'flight' }, '/at'],
+    [{ at: '2026-09-01T06:00:00Z', what: 'party' }, '/what'],
+    [{ at: '2026-09-01T06:00:00Z', what: 'bake', detail: { tempC: 5000 } }, '/detail/tempC'],
+    [{ at: '2026-09-01T06:00:00Z', what: 'salt-check', detail: { salt: 'NaOH' } }, '/detail/salt'],
+  ])('refuses %o at %s', async (entry, pointer) => {
+    const rig = await makeRig(`bad-${pointer.replaceAll('/', '').toLowerCase()}`)
+    const answer = await world.call(keeper, `POST /v1/rigs/${rig.id}/logbook`, entry)
+    expect([answer.status, answer.body.errors[0].pointer]).toEqual([422, pointer])
+  })
+
+  test('text is kept as it was typed and comes back as data', async () => {
+    const rig = await makeRig('typed')
+    const text = '<script>alert(1)</script> " \' & \u202e \u{1F4A7} done'
+    const path = `/v1/rigs/${rig.id}/logbook`
+    await world.call(keeper, `POST ${path}`, { at: '2026-09-01T06:00:00Z', what: 'note', detail: { text } })
+    const list = await world.call(keeper, `GET ${path}`)
+    expect(list.headers.get('content-type')).toBe('application/json')
+    expect(list.body.items[0].detail.text).toBe(text)
+  })
+})
+
+describe('sources', () => {
+  test('have two live keys at most, for changing over without a gap', async () => {
+    await makeRig('keys')
+    const source = (
+      await world.call(keeper, `POST /v1/hangars/${hangar}/sources`, { name: 'Hub', rigs: ['keys'] })
+    ).body
+    const [one, two] = [
+      await world.call(keeper, `POST /v1/sources/${source.id}/keys`),
+      await world.call(keeper, `POST /v1/sources/${source.id}/keys`),
+    ]
+    expect((await world.call(keeper, `POST /v1/sources/${source.id}/keys`)).status).toBe(409)
+    expect((await world.call(keeper, `DELETE /v1/sources/${source.id}/keys/${one.body.id}`)).status).toBe(204)
+    expect((await world.call({ bearer: one.body.key }, 'POST /v1/readings', { humidity: 9 })).status).toBe(
+      401,
+    )
+    expect((await world.call({ bearer: two.body.key }, 'POST /v1/readings', { humidity: 9 })).status).toBe(
+      200,
+    )
+    const shown = await world.call(keeper, `GET /v1/sources/${source.id}`)
+    expect(shown.text).not.toContain(two.body.key)
+  })
+
+  test('of unknown rigs are refused at the place', async () => {
+    const body = { name: 'Hub', rigs: ['first', 'nowhere'] }
+    const answer = await world.call(keeper, `POST /v1/hangars/${hangar}/sources`, body)
+    expect(answer.body).toMatchObject({ status: 422, errors: [{ pointer: '/rigs/1' }] })
+  })
+})
+
+describe('sizing', () => {
+  test('answers with ranges, and says what it supposes', async () => {
+    const question = {
+      volumeL: 45,
+      flowLPerMin: 2.5,
+      beadMassG: 2000,
+      ...BAND,
+      ambient: { humidity: 60, temperature: 15 },
+      flightEveryDays: 12,
+    }
+    const { status, body } = await world.call(keeper, 'POST /v1/sizing', question)
+    expect(status).toBe(200)
+    for (const range of [body.dryDownH, body.flightsPerFill, body.runsPerWeek]) {
+      expect(range.low).toBeLessThanOrEqual(range.mid)
+      expect(range.mid).toBeLessThanOrEqual(range.high)
+    }
+    expect(body.assumed.length).toBeGreaterThan(0)
+    const refused = await world.call(keeper, 'POST /v1/sizing', { ...question, band: { start: 6, stop: 15 } })
+    expect(refused.body.errors[0].pointer).toBe('/band/start')
+  })
+})
