@@ -10,14 +10,17 @@ export type Options = {
   readonly stateDir: string
   /** Without the demo. */
   readonly isEmpty: boolean
+  /** A hangar to be there, made when no other has this name. */
+  readonly hangar: string | null
   /** The address people use when something in front of this ends TLS, as an origin. */
   readonly publicOrigin: string | null
 }
 
-export const usage = `usage: npm start -- [--port N] [--state DIR] [--empty] [--listen ADDR] [--public URL]
+export const usage = `usage: npm start -- [--port N] [--state DIR] [--empty] [--hangar NAME] [--listen ADDR] [--public URL]
   --port N       port to serve on (8787)
   --state DIR    folder for the database and the keys (.beadwatch)
   --empty        without the demo
+  --hangar NAME  without the demo, with a hangar of this name
   --listen ADDR  address to listen on (127.0.0.1: this machine only)
   --public URL   the https address people use, when a proxy in front of this ends TLS`
 
@@ -31,7 +34,8 @@ export function readOptions(args: readonly string[]): Options {
     port: readPort(values.port ?? '8787'),
     listen: values.listen ?? '127.0.0.1',
     stateDir: resolve(values.state ?? '.beadwatch'),
-    isEmpty: values.empty ?? false,
+    isEmpty: (values.empty ?? false) || values.hangar !== undefined,
+    hangar: values.hangar ?? null,
     publicOrigin: values.public === undefined ? null : readOrigin(values.public),
   }
 }
@@ -45,6 +49,7 @@ function parse(args: readonly string[]) {
         listen: { type: 'string' },
         state: { type: 'string' },
         empty: { type: 'boolean' },
+        hangar: { type: 'string' },
         public: { type: 'string' },
       },
     })

@@ -11,7 +11,10 @@ import { startSchedule } from './schedule.ts'
 import { openState } from './state.ts'
 
 export type Served = {
+  /** The address for people. */
   readonly origin: string
+  /** The address for this machine itself. */
+  readonly localOrigin: string
   readonly hostToken: string
   /** Brings every rig up to date, however many steps that takes. */
   readonly catchUp: () => Promise<unknown>
@@ -35,7 +38,8 @@ export async function serve(options: Options, say: (line: string) => void): Prom
     opened.push(front.close)
     build(say)
     const hostToken = process.env['BEADWATCH_HOST_TOKEN'] ?? keys.hostToken
-    const origin = options.publicOrigin ?? `http://${nameFor(options.listen)}:${front.port}`
+    const localOrigin = `http://${ownNameFor(options.listen)}:${front.port}`
+    const origin = options.publicOrigin ?? localOrigin.replace(/127\.0\.0\.1|\[::1\]/, 'localhost')
     const runtime = await startRuntime({
       stateDir: options.stateDir,
       vars: varsFor(options, keys, hostToken),
@@ -47,7 +51,7 @@ export async function serve(options: Options, say: (line: string) => void): Prom
     })
     opened.push(schedule.stop)
     front.open(runtime.url)
-    return { origin, hostToken, catchUp: schedule.runUntilEven, stop }
+    return { origin, localOrigin, hostToken, catchUp: schedule.runUntilEven, stop }
   } catch (error) {
     await stop()
     throw error
@@ -78,8 +82,9 @@ function varsFor(
   }
 }
 
-/** How people write the address they were given: browsers treat `localhost` as safe, which messages need. */
-function nameFor(listen: string): string {
-  if (['127.0.0.1', '::1', 'localhost', '0.0.0.0', '::'].includes(listen)) return 'localhost'
+/** Bound to every address, the machine reaches itself by the loopback one. */
+function ownNameFor(listen: string): string {
+  if (['127.0.0.1', 'localhost', '0.0.0.0'].includes(listen)) return '127.0.0.1'
+  if (['::', '::1'].includes(listen)) return '[::1]'
   return listen.includes(':') ? `[${listen}]` : listen
 }

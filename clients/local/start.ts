@@ -1,14 +1,58 @@
-import { readOptions } from './options.ts'
-import { serve } from './serve.ts'
+import { hasDemo, startDemo } from './demo/demo.ts'
+import { STORIES } from './demo/stories.ts'
+import { ensureHangar, listHangars, makeSignInLink, type Host } from './host-calls.ts'
+import { readOptions, type Options } from './options.ts'
+import { serve, type Served } from './serve.ts'
 import { StartError } from './start-error.ts'
 
 const say = (line: string) => console.log(line)
 
 try {
-  const options = readOptions(process.argv.slice(2))
+  await start(readOptions(process.argv.slice(2)))
+} catch (error) {
+  if (!(error instanceof StartError)) throw error
+  console.error(error.message)
+  process.exitCode = 1
+}
+
+async function start(options: Options): Promise<void> {
   const served = await serve(options, say)
+  stopOnSignal(served)
+  try {
+    await show(options, served)
+  } catch (error) {
+    await served.stop()
+    throw error
+  }
+}
+
+async function show(options: Options, served: Served): Promise<void> {
   say(`Beadwatch is at ${served.origin}`)
   say(`Host token (Bearer, on all of /v1): ${served.hostToken}`)
+  const host: Host = { origin: served.localOrigin, hostToken: served.hostToken }
+  if (options.hangar !== null) await ensureHangar(host, options.hangar)
+  await showDemo(options, host)
+  await served.catchUp()
+  const link = await makeSignInLink(host, served.origin)
+  if (link === null)
+    say('There is no hangar yet: make one with --hangar NAME, or over HTTP with the host token.')
+  else say(`Sign in, once: ${link}`)
+  say('Ready. Ctrl+C stops it; everything is kept.')
+}
+
+/** Only where it is the whole of what is there: never among somebody's own rigs. */
+async function showDemo({ isEmpty, stateDir }: Options, host: Host): Promise<void> {
+  if (isEmpty) return
+  if (!hasDemo(stateDir)) {
+    if ((await listHangars(host)).length > 0) return
+    say(
+      `Making the demo, an invented airfield: ${STORIES.map(({ name, about }) => `${name} (${about})`).join(', ')}`,
+    )
+  }
+  await startDemo({ ...host, stateDir, say })
+}
+
+function stopOnSignal(served: Served): void {
   let isStopping = false
   for (const signal of ['SIGINT', 'SIGTERM'] as const) {
     process.on(signal, () => {
@@ -18,10 +62,4 @@ try {
       void served.stop().finally(() => process.exit(0))
     })
   }
-  await served.catchUp()
-  say('Ready. Ctrl+C stops it; everything is kept.')
-} catch (error) {
-  if (!(error instanceof StartError)) throw error
-  console.error(error.message)
-  process.exitCode = 1
 }

@@ -8,16 +8,15 @@ import { advanceRig, type RigOutput } from '../../../src/core/rig/simulate.ts'
 import { startRig, type RigState } from '../../../src/core/rig/state.ts'
 import { rfc3339 } from '../../hub/encode.ts'
 import { retryBuffer, type RetryBuffer } from '../../hub/retry-buffer.ts'
+import { callHost, type Host } from '../host-calls.ts'
 import { StartError } from '../start-error.ts'
 import { rigFileOf, STORIES, type Story } from './stories.ts'
 
 /** How often the hubs look whether they have something to say, ms. They post every five minutes as a rule. */
 const STEP_EVERY_MS = 15_000
 
-export type DemoHost = {
+export type DemoHost = Host & {
   readonly stateDir: string
-  readonly origin: string
-  readonly hostToken: string
   readonly say: (line: string) => void
 }
 
@@ -28,7 +27,12 @@ const noteSchema = z.object({
   rigs: z.record(z.string(), z.object({ id: z.string(), key: z.string(), isLogged: z.boolean() })),
 })
 type Note = z.infer<typeof noteSchema>
-type Rig = { readonly story: Story; readonly plan: RigPlan; readonly state: RigState; readonly buffer: RetryBuffer }
+type Rig = {
+  readonly story: Story
+  readonly plan: RigPlan
+  readonly state: RigState
+  readonly buffer: RetryBuffer
+}
 
 /**
  * Brings the demo to the present: makes what is missing, posts what the hubs would have posted since. Interrupted
@@ -70,9 +74,9 @@ async function makeRig(host: DemoHost, note: Note, story: Story): Promise<Rig> {
   if (note.rigs[story.slug] === undefined) {
     const { slug, name } = story
     const id = await make(host, `/v1/hangars/${hangar}/rigs`, { name, slug, settings })
-    await call(host, 'PATCH', `/v1/rigs/${id}`, { from: rfc3339(plan.startS), settings })
+    await callHost(host, 'PATCH', `/v1/rigs/${id}`, { from: rfc3339(plan.startS), settings })
     const source = await make(host, `/v1/hangars/${hangar}/sources`, { name: `Hub of ${name}`, rigs: [slug] })
-    const { key } = keySchema.parse(await call(host, 'POST', `/v1/sources/${source}/keys`))
+    const { key } = keySchema.parse(await callHost(host, 'POST', `/v1/sources/${source}/keys`))
     note.rigs[slug] = { id, key, isLogged: false }
     save(host, note)
   }
@@ -88,7 +92,7 @@ async function bringToPresent(host: DemoHost, note: Note, rig: Rig): Promise<voi
   const out: RigOutput = { readings: [], log: [] }
   advanceRig(rig.plan, rig.state, Date.now() / 1000, out)
   if (!made.isLogged) {
-    const known = logSchema.parse(await call(host, 'GET', `/v1/rigs/${made.id}/logbook?limit=200`))
+    const known = logSchema.parse(await callHost(host, 'GET', `/v1/rigs/${made.id}/logbook?limit=200`))
     const times = new Set(known.items.map((entry) => `${entry.what} ${entry.at}`))
     for (const entry of out.log) {
       if (!times.has(`${entry.what} ${rfc3339(entry.atS)}`)) await log(host, made.id, entry)
@@ -119,7 +123,7 @@ async function flush(host: DemoHost, rig: Rig): Promise<void> {
 }
 
 function log(host: DemoHost, rig: string, { atS, what, detail }: LogEntry): Promise<unknown> {
-  return call(host, 'POST', `/v1/rigs/${rig}/logbook`, { at: rfc3339(atS), what, detail })
+  return callHost(host, 'POST', `/v1/rigs/${rig}/logbook`, { at: rfc3339(atS), what, detail })
 }
 
 const idSchema = z.object({ id: z.string() })
@@ -128,23 +132,12 @@ const logSchema = z.object({ items: z.array(z.object({ at: z.string(), what: z.s
 const nowSchema = z.object({ heardAt: z.string().nullable() })
 
 async function make(host: DemoHost, path: string, body: unknown): Promise<string> {
-  return idSchema.parse(await call(host, 'POST', path, body)).id
+  return idSchema.parse(await callHost(host, 'POST', path, body)).id
 }
 
 async function newestAtS(host: DemoHost, rig: string): Promise<number> {
-  const { heardAt } = nowSchema.parse(await call(host, 'GET', `/v1/rigs/${rig}/now`))
+  const { heardAt } = nowSchema.parse(await callHost(host, 'GET', `/v1/rigs/${rig}/now`))
   return heardAt === null ? 0 : Date.parse(heardAt) / 1000
-}
-
-async function call(host: DemoHost, method: string, path: string, body?: unknown): Promise<unknown> {
-  const answer = await fetch(host.origin + path, {
-    method,
-    headers: { authorization: `Bearer ${host.hostToken}`, 'content-type': 'application/json' },
-    ...(body === undefined ? {} : { body: JSON.stringify(body) }),
-  })
-  const text = await answer.text()
-  if (!answer.ok) throw new Error(`${method} ${path} answered ${answer.status}: ${text.slice(0, 300)}`)
-  return text === '' ? null : JSON.parse(text)
 }
 
 function noteFile(stateDir: string): string {

@@ -104,7 +104,7 @@ export const STORIES: readonly Story[] = [
       const plan = base(53, nowS)
       return {
         ...plan,
-        hub: { ...plan.hub, mode: 'on-change', everyS: 120, quietMaxS: 900, hasAmbient: false },
+        hub: { ...plan.hub, mode: 'on-change', everyS: 120, quietMaxS: 900 },
         flights: flightsOf(nowS, { everyDays: 20, firstDay: 8, waterG: 5, untilDaysAgo: 10 }),
         bakes: [1, 45].map((day) => bakeOn(nowS, day)),
         faults: [{ kind: 'silent', size: 1, fromS: nowS - 31 * HOUR_S, untilS: Number.MAX_SAFE_INTEGER }],
