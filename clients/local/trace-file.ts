@@ -119,8 +119,9 @@ function mergeEqual(lines: Line[], bad: BadLine[]): Reading[] {
   let firstOfInstant = 0
   for (const { line, reading } of lines) {
     if (readings[firstOfInstant]?.atS !== reading.atS) firstOfInstant = readings.length
-    const at = readings.findIndex((other, index) => index >= firstOfInstant && other.place === reading.place)
-    const before = at < firstOfInstant ? undefined : readings[at]
+    let at = firstOfInstant
+    while (at < readings.length && readings[at]?.place !== reading.place) at += 1
+    const before = readings[at]
     if (before === undefined) {
       readings.push(reading)
       continue

@@ -28,22 +28,41 @@ export type PaceError = {
 
 const DAY_S = 86_400
 
+/** Members lighter than this do not move an 80 % interval. */
+const LIGHT_WEIGHT = 0.004
+
 /** Runs every member forward from its present cells. */
 export function runMembers(ensemble: EnsembleMemory, pace: Pace): MemberLeft[] {
   const mix = { ...pace, flightPct: FLIGHT_AIR_PCT }
-  return ensemble.cells.map((cells, member) => {
+  const shapes = ensemble.counts.length
+  const middle = Math.floor(shapes / 2)
+  let idleDays = 0
+  // The middle shape of each scale first: the others of that scale take its idle days and, if light, its run.
+  const order = ensemble.cells.map(
+    (_, index) => Math.floor(index / shapes) * shapes + ((index + middle) % shapes),
+  )
+  const left: MemberLeft[] = []
+  let spent: SpentAfter | null = null
+  for (const member of order) {
     const bed = bedOf(ensemble, member)
-    const spent: SpentAfter = runUntilSpent(cells, bed, mix)
-    const hasFlights = mix.flightsPerDay > 0
-    // Leakage alone loads the inlet less than flights do, so it is run by itself.
-    const idle = hasFlights ? runUntilSpent(cells, bed, { ...mix, flightsPerDay: 0 }) : spent
-    return {
+    const cells = ensemble.cells[member] ?? []
+    const isMiddle = member % shapes === middle
+    if (spent === null || isMiddle || (ensemble.weights[member] ?? 0) >= LIGHT_WEIGHT) {
+      spent = runUntilSpent(cells, bed, mix)
+    }
+    if (isMiddle) {
+      // Leakage alone loads the inlet less than flights do, so it is run by itself.
+      idleDays =
+        mix.flightsPerDay > 0 ? runUntilSpent(cells, bed, { ...mix, flightsPerDay: 0 }).days : spent.days
+    }
+    left[member] = {
       waterG: spent.waterG,
       days: spent.days,
-      idleDays: idle.days,
+      idleDays,
       takenG: memberTakenG(ensemble, member, bed),
     }
-  })
+  }
+  return left
 }
 
 type Weighed = { value: number; weight: number }

@@ -52,6 +52,7 @@ function startWork(memory: Memory, inputs: Inputs): Work {
     beds: null,
     moment: startMoment(settings),
     isRigNew: true,
+    movedG: null,
     cycles: [],
     events: [],
     rollups: [],

@@ -67,6 +67,16 @@ export function suspension(
   return null
 }
 
+/** True while the sensor is in the loop of this engine, as far as the logbook says: runs are then the rig's own. */
+export function isTracked(log: LogMemory, atS: number): boolean {
+  return (
+    log.offSinceS === null &&
+    log.powerOffSinceS === null &&
+    (log.saltCheck === null || atS < log.saltCheck.fromS) &&
+    log.loopTest === null
+  )
+}
+
 /** True while the engine is known to be without the rig: those hours are unknown, never dry. */
 export function isRigAway(log: LogMemory, atS: number): boolean {
   return (

@@ -76,6 +76,8 @@ export type Memory = {
   finished: FinishedRun | null
   waiting: WaitingCycle | null
   lastRunAtS: number | null
+  /** The last return reading, for the air between two of them: s, g/m3. */
+  air: { atS: number; densityGm3: number } | null
   /** Temperature at the return sensor when the pump was last at rest, degC. */
   restTempC: number | null
   /** Last air known to come from the engine: time, g/m3, degC. */
@@ -123,6 +125,7 @@ export function newMemory(firstAtS: number): Memory {
     finished: null,
     waiting: null,
     lastRunAtS: null,
+    air: null,
     restTempC: null,
     engineAir: null,
     surges: { seen: 0, runs: 0 },

@@ -7,33 +7,34 @@ export type MetalMemory = {
   /** Lowest of each of the last 24 hours, oldest first, and the hour the newest belongs to. */
   hourlyLowC: number[]
   hour: number
+  /** The lowest of them. */
+  coldestC: number | null
 }
 
 const LAG_H = 4
+/** Grid step, h. */
+const GRID_H = 300 / 3600
 const HOURS = 24
 
 export function startMetal(): MetalMemory {
-  return { tempC: null, hourlyLowC: [], hour: 0 }
+  return { tempC: null, hourlyLowC: [], hour: 0, coldestC: null }
 }
 
-/** Moves the metal by one grid step of `hours` towards the hangar's temperature, degC. */
-export function stepMetal(metal: MetalMemory, hangarC: number, hours: number, atS: number): void {
-  metal.tempC =
-    metal.tempC === null ? hangarC : metal.tempC + (hangarC - metal.tempC) * (1 - Math.exp(-hours / LAG_H))
+const GRID_SHARE = 1 - Math.exp(-GRID_H / LAG_H)
+
+/** Moves the metal by one grid step towards the hangar's temperature, degC. */
+export function stepMetal(metal: MetalMemory, hangarC: number, atS: number): void {
+  metal.tempC = metal.tempC === null ? hangarC : metal.tempC + (hangarC - metal.tempC) * GRID_SHARE
   const hour = Math.floor(atS / 3600)
   const newest = metal.hourlyLowC.length - 1
   if (newest >= 0 && metal.hour === hour) {
-    metal.hourlyLowC[newest] = Math.min(metal.hourlyLowC[newest] ?? metal.tempC, metal.tempC)
+    if (metal.tempC >= (metal.hourlyLowC[newest] ?? metal.tempC + 1)) return
+    metal.hourlyLowC[newest] = metal.tempC
+    if (metal.coldestC === null || metal.tempC < metal.coldestC) metal.coldestC = metal.tempC
     return
   }
   metal.hour = hour
   metal.hourlyLowC.push(metal.tempC)
   if (metal.hourlyLowC.length > HOURS) metal.hourlyLowC.shift()
-}
-
-/** Coldest metal of the last day, degC. */
-export function coldestMetalC(metal: MetalMemory): number | null {
-  let lowest: number | null = null
-  for (const value of metal.hourlyLowC) if (lowest === null || value < lowest) lowest = value
-  return lowest
+  metal.coldestC = Math.min(...metal.hourlyLowC)
 }

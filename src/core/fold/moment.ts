@@ -11,12 +11,18 @@ import { ambientAt } from './ambient.ts'
 import type { RigSettings } from './inputs.ts'
 import { suspension } from './log-memory.ts'
 import type { Memory } from './memory.ts'
-import { coldestMetalC } from './metal.ts'
 import { ASSUMED_TEMP_C } from './take-return.ts'
 import type { Work } from './work.ts'
 
+type Mutable<T> = { -readonly [K in keyof T]: T[K] }
+
 /** One object, written anew at every grid time: a year has a hundred thousand of them. The rules only read it. */
-export type MutableMoment = { -readonly [K in keyof Moment]: Moment[K] }
+export type MutableMoment = Mutable<Omit<Moment, 'latest' | 'pump' | 'sensor' | 'wetGate'>> & {
+  readonly latest: Mutable<Moment['latest']>
+  readonly pump: Mutable<Moment['pump']>
+  readonly sensor: Mutable<Moment['sensor']>
+  readonly wetGate: Mutable<Moment['wetGate']>
+}
 
 /** A stretch off explains a jump of the rig's behaviour for this long after it, s. */
 const OFF_EXPLAINS_S = 3 * 86_400
@@ -125,12 +131,10 @@ function writeSeen(work: Work, moment: MutableMoment): void {
   moment.atS = gridS
   moment.settings = settings
   moment.fresh = work.fresh
-  moment.latest = {
-    return: places.return.latest,
-    supply: places.supply.latest,
-    ambient: places.ambient.latest,
-    engine: places.engine.latest,
-  }
+  moment.latest.return = places.return.latest
+  moment.latest.supply = places.supply.latest
+  moment.latest.ambient = places.ambient.latest
+  moment.latest.engine = places.engine.latest
   moment.heardAtS = memory.heardAtS
   moment.gapMaxS = gapMaxS(memory.spacing, settings.reportEveryS)
   moment.spacingS = ordinarySpacingS(memory.spacing, settings.reportEveryS)
@@ -144,7 +148,9 @@ function writeSeen(work: Work, moment: MutableMoment): void {
   moment.unansweredFlightAtS = log.unansweredFlightAtS
   moment.isOnLogged = log.onAtS !== null && log.onAtS >= (log.flightAtS ?? 0)
   moment.offMinBefore = log.offEndedAtS !== null && gridS - log.offEndedAtS <= OFF_EXPLAINS_S ? log.offMin : 0
-  moment.pump = { state: pump.state, basis: pump.basis, sinceS: pump.sinceS }
+  moment.pump.state = pump.state
+  moment.pump.basis = pump.basis
+  moment.pump.sinceS = pump.sinceS
   moment.closed = work.closed
   moment.floorCheckPct = work.floorCheckPct
 }
@@ -153,7 +159,7 @@ function writeSeen(work: Work, moment: MutableMoment): void {
 function writeAir(work: Work, moment: MutableMoment): void {
   const { memory, settings, gridS } = work
   const ambient = ambientAt(memory, settings, gridS)
-  const coldestC = coldestMetalC(memory.metal)
+  const { coldestC } = memory.metal
   moment.ambientGm3 = ambient.densityGm3
   moment.ambientPct = ambient.humidityPct
   moment.ambientTempC = ambient.tempC
@@ -170,14 +176,15 @@ function writeKnowledge(work: Work, moment: MutableMoment): void {
   const tempC = memory.places.return.latest?.tempC ?? ASSUMED_TEMP_C
   moment.pumpPowerW = usualPowerW(memory.pump)
   moment.lastRunAtS = memory.lastRunAtS
-  moment.sensor = { sigmaPct: sigmaPct(noise), stepPct: stepPct(noise), stuckShare: equalShare(noise) }
-  moment.wetGate = {
-    isOpen: gate.isOpen,
-    openedAtS: gate.openedAtS,
-    movedG: gate.isOpen && settings.flowLPerMin !== null ? gate.movedG : null,
-    budgetG: budgetG(gate),
-    expectedH: gate.isOpen ? expectedH(work, tempC) : null,
-  }
+  moment.sensor.sigmaPct = sigmaPct(noise)
+  moment.sensor.stepPct = stepPct(noise)
+  moment.sensor.stuckShare = equalShare(noise)
+  const { wetGate } = moment
+  wetGate.isOpen = gate.isOpen
+  wetGate.openedAtS = gate.openedAtS
+  wetGate.movedG = gate.isOpen && settings.flowLPerMin !== null ? gate.movedG : null
+  wetGate.budgetG = budgetG(gate)
+  wetGate.expectedH = gate.isOpen ? expectedH(work, tempC) : null
   moment.floorGm3 = floorAt(memory, tempC)
   moment.lambdaRefPerH = referencePerH(memory.ingress, daysSinceFlight(memory, gridS))
   moment.runTimeRatio = memory.runTime.ratio

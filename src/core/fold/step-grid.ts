@@ -7,7 +7,6 @@ import { ambientAt, hangarTempC } from './ambient.ts'
 import { PLACES } from './inputs.ts'
 import { isRigAway } from './log-memory.ts'
 import type { Memory } from './memory.ts'
-import { GRID_S } from './memory.ts'
 import { stepMetal } from './metal.ts'
 import { momentOf } from './moment.ts'
 import { closeRollups } from './rollup-memory.ts'
@@ -68,7 +67,7 @@ export function stepGrid(work: Work): void {
   if (!memory.inGap && isSilent(memory, work, gridS)) startGap(work)
   if (!memory.inGap) {
     const hangar = hangarTempC(memory, work.settings, gridS)
-    stepMetal(memory.metal, hangar.tempC, GRID_S / 3600, gridS)
+    stepMetal(memory.metal, hangar.tempC, gridS)
   }
   stepLog(work)
   stepForecast(work)

@@ -10,7 +10,7 @@ import { startUnknownFill, takeGap } from './fill.ts'
 import type { Reading } from './inputs.ts'
 import type { PlaceMemory } from './memory.ts'
 import { takeRollup } from './rollup-memory.ts'
-import { ASSUMED_TEMP_C, breakCycle, decidePump, takeReturn } from './take-return.ts'
+import { ASSUMED_TEMP_C, breakCycle, decidePump, takeLedger, takeReturn } from './take-return.ts'
 import { takeSoaking } from './sensor-memory.ts'
 import { takeCheckSample } from './step-log.ts'
 import type { Work } from './work.ts'
@@ -42,6 +42,7 @@ export function startGap(work: Work): void {
   breakCycle(work)
   breakNoise(memory.noise)
   memory.trail.length = 0
+  memory.air = null
 }
 
 /** The first return reading after a gap that began at `fromS`. */
@@ -103,6 +104,8 @@ export function takeReading(work: Work, reading: Reading): void {
     const isOn = reading.powerW > (settings.pumpOnW ?? USUAL_ON_W)
     takePower(pump, reading.powerW, isOn)
   }
+  const isReturn = reading.place === 'return' && sample.humidityPct !== null
+  if (isReturn) takeLedger(work, sample)
   decidePump(work, sample)
   if (sample.humidityPct === null) return
   if (reading.place === 'return') {

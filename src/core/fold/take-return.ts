@@ -10,7 +10,7 @@ import { startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
 import { takeAir } from './fill.ts'
-import { suspension } from './log-memory.ts'
+import { isTracked } from './log-memory.ts'
 import type { Work } from './work.ts'
 
 /** The onset of a surge is looked for this far before the reported edge, s: outlets report up to 15 minutes late. */
@@ -19,6 +19,8 @@ const ONSET_MAX_S = 1200
 const ONSET_MIN_PCT = 1.5
 /** Nothing drifts over a hot engine's first hours, s: no part in any fit. */
 const HOT_S = 8 * 3600
+/** A run that begins this soon after a landing is one after a flight, s. */
+const AFTER_FLIGHT_S = 24 * 3600
 /** Temperature assumed for grams where no sensor reports one, degC. */
 export const ASSUMED_TEMP_C = 20
 const SATURATION_15 = heldSaturationGm3(15)
@@ -75,13 +77,15 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean)
   pump.sinceS = fromS
   pump.basis = basis
   memory.lastRunAtS = sample.atS
+  memory.log.powerOffSinceS = null
+  if (!isTracked(memory.log, sample.atS)) return
   const flightAtS = memory.log.flightAtS
   const run = startRun({
     fromS,
     basis,
     startPct: last?.[1] ?? null,
     startGm3: last?.[2] ?? null,
-    afterFlight: flightAtS !== null && fromS - flightAtS < 24 * 3600,
+    afterFlight: flightAtS !== null && fromS - flightAtS < AFTER_FLIGHT_S,
   })
   run.isOdd = flightAtS !== null && fromS - flightAtS < HOT_S
   waitForAir(work, isSeen)
@@ -93,6 +97,25 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean)
     if (atS >= fromS) addPoint(work, run, { ...sample, atS, humidityPct, densityGm3 })
   }
   breakNoise(memory.noise)
+}
+
+/** The pump kept running through a flight, a hook-up or a check: what follows is a run whose start was not seen. */
+function resumeRun(work: Work, sample: Sample): RunMemory {
+  const { memory } = work
+  const flightAtS = memory.log.flightAtS
+  const sinceS = flightAtS === null ? Number.POSITIVE_INFINITY : sample.atS - flightAtS
+  const run = startRun({
+    fromS: sample.atS,
+    basis: memory.pump.basis,
+    startPct: null,
+    startGm3: null,
+    afterFlight: sinceS < AFTER_FLIGHT_S,
+  })
+  run.isOdd = sinceS < HOT_S
+  memory.pump.sinceS = sample.atS
+  memory.run = run
+  work.isRigNew = true
+  return run
 }
 
 function endRun(work: Work, sample: Sample, basis: PumpBasis, edgeS: number): void {
@@ -156,14 +179,14 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
     highPct: settings.band.startPct - 0.33 * bandPct,
     lowPct: settings.band.stopPct + 0.17 * bandPct,
   }
-  const movedG = takeWater(work, run, sample)
   takeGatePoint(memory.gate, {
     atS: sample.atS,
     humidityPct,
     startPct: settings.band.startPct,
     sigmaPct: sigmaPct(memory.noise),
-    movedG,
+    movedG: settings.flowLPerMin === null ? null : (work.movedG ?? 0),
   })
+  work.movedG = null
   takeRunPoint(run, point, marks, memory.gate.isOpen)
   takeEngineAir(work, run, point)
   answerFlight(work, run, sample, humidityPct)
@@ -194,21 +217,32 @@ function answerFlight(work: Work, run: RunMemory, sample: Sample, humidityPct: n
   log.offEndedAtS = sample.atS
 }
 
-/** Water moved out of the engine since the reading before, g; `null` without a flow. Writes run and power sums. */
-function takeWater(work: Work, run: RunMemory, sample: Sample): number | null {
-  const hours = run.lastPct === null ? 0 : (sample.atS - run.lastAtS) / 3600
-  if (sample.powerW !== null) run.energyWh += sample.powerW * hours
-  const { flowLPerMin } = work.settings
-  if (flowLPerMin === null || sample.densityGm3 === null) return null
-  const airM3 = (flowLPerMin * 60 * hours) / 1000
-  const inGm3 = (run.lastGm3 + sample.densityGm3) / 2
-  takeAir(work, { volumeL: airM3 * 1000, inGm3, tempC: sample.tempC ?? ASSUMED_TEMP_C })
-  const grams = airM3 * Math.max(0, inGm3 - exitGm3(work, sample))
+/**
+ * Water moved since the return reading before, if the pump ran: into the run, the ledger of the beads and the pace.
+ * Comes before the pump's state is decided, so that the interval belongs to the state it was spent in; the half interval
+ * lost at a start is the one too much at a stop. Whatever the logbook says the pump's air goes through the beads, but
+ * not while the sensor sits in a salt pot or at the beads' exit.
+ */
+export function takeLedger(work: Work, sample: Sample): void {
+  const { memory, settings } = work
+  const before = memory.air
+  work.movedG = null
+  if (sample.densityGm3 === null) return
+  memory.air = { atS: sample.atS, densityGm3: sample.densityGm3 }
+  if (before === null || memory.pump.state !== 'run') return
+  const hours = (sample.atS - before.atS) / 3600
+  if (memory.run !== null && sample.powerW !== null) memory.run.energyWh += sample.powerW * hours
+  const { saltCheck, loopTest } = memory.log
+  if (settings.flowLPerMin === null || saltCheck !== null || loopTest !== null) return
+  const volumeL = settings.flowLPerMin * 60 * hours
+  const inGm3 = (before.densityGm3 + sample.densityGm3) / 2
+  takeAir(work, { volumeL, inGm3, tempC: sample.tempC ?? ASSUMED_TEMP_C })
+  const grams = (volumeL / 1000) * Math.max(0, inGm3 - exitGm3(work, sample))
+  if (memory.run !== null) memory.run.waterG += grams
+  work.movedG = grams
   // Without a ledger the pace is learned all the same: the next bake then starts with it.
-  const { fill, uptake } = work.memory.beads
+  const { fill, uptake } = memory.beads
   if (fill?.ensemble === null) takeUptake(uptake, grams)
-  run.waterG += grams
-  return grams
 }
 
 /** Supply readings stand for the exit this long, s. */
@@ -231,15 +265,15 @@ function exitGm3(work: Work, sample: Sample): number {
 /** Takes a reading of the return air with a humidity: into the run, or into the rest. */
 export function takeReturn(work: Work, sample: Sample): void {
   const { memory } = work
-  const { pump, run, trail } = memory
+  const { pump, trail } = memory
   if (sample.humidityPct === null || sample.densityGm3 === null) return
-  if (suspension(memory.log, sample.atS) !== null) {
+  if (!isTracked(memory.log, sample.atS)) {
     trail.length = 0
     return
   }
   if (pump.state === 'run') {
     memory.lastRunAtS = sample.atS
-    if (run !== null) addPoint(work, run, sample)
+    addPoint(work, memory.run ?? resumeRun(work, sample), sample)
   } else {
     if (sample.tempC !== null) memory.restTempC = sample.tempC
     if (memory.finished !== null) {

@@ -21,6 +21,8 @@ export type Work = {
   readonly moment: MutableMoment
   /** A run began or ended, or the settings changed: what is learned from runs is looked up again. */
   isRigNew: boolean
+  /** Water moved since the return reading before, g; `null` without a flow. */
+  movedG: number | null
   readonly cycles: Cycle[]
   readonly events: AlertEvent[]
   readonly rollups: Rollup[]
