@@ -261,12 +261,12 @@ export type ShardPorts = {
   readonly logbook: LogbookStore
   readonly alerts: AlertStore
   readonly traces: TraceStore
+  readonly exports: ExportStore
 }
 
 export type LaterPorts = {
   readonly checks: CheckStore
   readonly posts: PostStore
-  readonly exports: ExportStore
   readonly owners: OwnerStore
   readonly health: HealthStore
 }

@@ -1,6 +1,7 @@
 /** One database as the flows see it. */
 import type { ShardPorts } from '../../flows/ports.ts'
 import { alertStore } from './alert-store.ts'
+import { exportStore } from './export-store.ts'
 import { ingestStore } from './ingest-store.ts'
 import { logbookStore } from './logbook-store.ts'
 import { rigStore } from './rig-store.ts'
@@ -18,5 +19,6 @@ export function shardPorts(db: D1Database, shard: number, random: Random): Shard
     logbook: logbookStore(db, shard, random),
     alerts: alertStore(db),
     traces: traceStore(db),
+    exports: exportStore(db),
   }
 }

@@ -15,6 +15,7 @@ import { takeReadings } from './ingest.ts'
 import { invalid } from './serve.ts'
 import { serveDevices } from './routes/devices.ts'
 import { serveAlerts } from './routes/alerts.ts'
+import { serveExports } from './routes/exports.ts'
 import { serveHangars } from './routes/hangars.ts'
 import { serveHealth } from './routes/health.ts'
 import { serveInvites } from './routes/invites.ts'
@@ -57,6 +58,7 @@ export function createApp(open: (env: Env) => HttpPorts): App {
   serveLogbook(app)
   serveSources(app)
   serveSizing(app)
+  serveExports(app)
   describeReadings(app)
   serveDevices(app)
   describeApi(app)

@@ -1,7 +1,8 @@
 /** Times at the edge: RFC 3339 outside, Unix seconds inside. */
+import { timeText } from '../../flows/time-text.ts'
 
 export function timeOf(atS: number): string {
-  return new Date(atS * 1000).toISOString().replace('.000Z', 'Z')
+  return timeText(atS)
 }
 
 export function timeOrNull(atS: number | null): string | null {

@@ -66,7 +66,7 @@ export async function makeWorld(change: Partial<HttpPorts> = {}) {
 
 async function read(answer: Response): Promise<Answer> {
   const text = await answer.text()
-  const isJson = /json/.test(answer.headers.get('content-type') ?? '')
+  const isJson = /json\b/.test(answer.headers.get('content-type') ?? '')
   const cookie = /^(__Host-beadwatch=[^;]+);/.exec(answer.headers.get('set-cookie') ?? '')?.[1]
   return {
     status: answer.status,

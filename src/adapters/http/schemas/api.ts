@@ -4,6 +4,7 @@
  */
 import type { AnswerOf, BodyInOf, ParamsOf, QueryInOf } from '../operation.ts'
 import type { deviceOperations } from './devices.ts'
+import type { exportOperations } from './exports.ts'
 import type { hangarOperations, inviteOperations } from './hangars.ts'
 import type { healthOperations } from './health.ts'
 import type { alertOperations } from './alerts.ts'
@@ -21,6 +22,7 @@ type All = typeof hangarOperations &
   typeof rigOperations &
   typeof alertOperations &
   typeof logbookOperations &
+  typeof exportOperations &
   typeof sizingOperations &
   typeof sourceOperations &
   typeof deviceOperations

@@ -1,0 +1,30 @@
+/** Everything a rig ever said, a page at a time: constant memory whatever the history. */
+import type { Reading } from '../../core/fold/inputs.ts'
+import { EXPORT_PAGE_ROWS } from '../../core/limits.ts'
+import type { ExportStore } from '../../flows/ports.ts'
+import { READING_COLUMNS, readingOf, type ReadingRecord } from './reading-row.ts'
+import { rigKeyOf } from './rig-store.ts'
+
+export function exportStore(db: D1Database): ExportStore {
+  return { readings: (rig) => pagesOf(db, rig) }
+}
+
+/** Each page begins after the last row of the one before, by the table's own order: no page reads what it does not give. */
+async function* pagesOf(db: D1Database, rig: string): AsyncIterable<readonly Reading[]> {
+  const rigKey = await rigKeyOf(db, rig)
+  if (rigKey === null) return
+  let after = { place: -1, atS: 0 }
+  for (;;) {
+    const { results } = await db
+      .prepare(
+        `SELECT ${READING_COLUMNS} FROM reading WHERE rig_id = ?1 AND (place, at_s) > (?2, ?3)
+         ORDER BY place, at_s LIMIT ?4`,
+      )
+      .bind(rigKey, after.place, after.atS, EXPORT_PAGE_ROWS)
+      .all<ReadingRecord>()
+    if (results.length > 0) yield results.map(readingOf)
+    const last = results.at(-1)
+    if (last === undefined || results.length < EXPORT_PAGE_ROWS) return
+    after = { place: last.place, atS: last.at_s }
+  }
+}
