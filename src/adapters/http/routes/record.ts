@@ -13,7 +13,8 @@ type Span = { readonly from?: string | undefined; readonly to?: string | undefin
 
 /** The last week, unless said. */
 function spanOf(query: Span, nowS: number): { readonly fromS: number; readonly toS: number } {
-  const toS = query.to === undefined ? nowS : secondsOf(query.to)
+  // The end is exclusive, and a reading of this very second belongs to it.
+  const toS = query.to === undefined ? nowS + 1 : secondsOf(query.to)
   return { toS, fromS: query.from === undefined ? toS - WEEK_S : secondsOf(query.from) }
 }
 
