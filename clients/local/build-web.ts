@@ -18,6 +18,8 @@ export function buildWebIfNeeded(): void {
   const build = spawnSync(process.execPath, [vite, 'build', '-c', 'clients/web/vite.config.ts'], {
     cwd: projectDir,
     encoding: 'utf8',
+    // Started from a test it would build the libraries' variants for development.
+    env: { ...process.env, NODE_ENV: 'production' },
   })
   if (build.status !== 0) throw new Error(`The web app does not build:\n${build.stdout}${build.stderr}`)
   writeFileSync(stampFile, wanted)

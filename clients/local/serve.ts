@@ -71,6 +71,7 @@ function varsFor(
   hostToken: string,
 ): Record<string, string> {
   const contact = process.env['BEADWATCH_CONTACT']
+  const pushTestOrigin = process.env['BEADWATCH_PUSH_TEST_ORIGIN']
   return {
     // One's own machine has no daily quota and no limit of milliseconds.
     PLAN: 'paid',
@@ -78,6 +79,8 @@ function varsFor(
     VAPID_PUBLIC_KEY: keys.vapidPublicKey,
     VAPID_PRIVATE_KEY: keys.vapidPrivateKey,
     ...(contact === undefined ? {} : { VAPID_CONTACT: contact }),
+    // For tests: a push service on loopback beside the browsers' own.
+    ...(pushTestOrigin === undefined ? {} : { PUSH_TEST_ORIGIN: pushTestOrigin }),
     ...(options.publicOrigin === null ? {} : { PUBLIC_ORIGIN: options.publicOrigin }),
   }
 }

@@ -102,6 +102,8 @@ export const PUSH_LEASE_S = 300
 export const PUSH_TTL_S = { now: 3 * 86_400, visit: 7 * 86_400, note: 86_400, over: 86_400 } as const
 /** Several rigs on one hub fall silent within minutes of each other: wait this long to say it once. Silence itself takes two hours. */
 export const PUSH_SILENT_HOLD_S = 900
+/** An alert of a rig whose analysis is further behind than this is not said yet: it may be over already. */
+export const PUSH_BEHIND_MAX_S = 3_600
 /** An alert `now` that nobody has marked as seen is said again after this long, this many times. */
 export const PUSH_REMINDER_AFTER_S = 6 * 3_600
 export const PUSH_REMINDERS_MAX = 3

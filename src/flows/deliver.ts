@@ -4,6 +4,7 @@ import { decide } from '../core/messages/decide.ts'
 import { groupMessages } from '../core/messages/plan.ts'
 import {
   PUSH_AT_ONCE,
+  PUSH_BEHIND_MAX_S,
   PUSH_LEASE_S,
   PUSH_PAYLOAD_MAX_BYTES,
   PUSH_PAYLOAD_SHORT_BYTES,
@@ -84,7 +85,7 @@ export async function deliver(
 async function handOverEvents(ports: DeliverPorts, nowS: number, limit: number): Promise<number> {
   let told = 0
   for (const book of ports.shards.values()) {
-    const events = await book.untold(limit)
+    const events = await book.untold(limit, nowS - PUSH_BEHIND_MAX_S)
     if (events.length === 0) continue
     const worthTelling = events.filter((event) => event.kind === 'over' || !event.isAlertOver)
     if (worthTelling.length > 0) {

@@ -60,7 +60,8 @@ export type SilentRig = {
 
 /** The alerts of one shard. */
 export type AlertBook = {
-  untold(limit: number): Promise<readonly UntoldEvent[]>
+  /** Of rigs whose analysis has come at least to `reachedS`: one that is catching up may yet find the alert over. */
+  untold(limit: number, reachedS: number): Promise<readonly UntoldEvent[]>
   markTold(keys: readonly EventKey[]): Promise<void>
   /** As they are now; deleted ones are missing. */
   alerts(ids: readonly string[]): Promise<readonly AlertNow[]>

@@ -50,7 +50,7 @@ function isInstalled(): boolean {
 
 /** Call once when the app starts. Without a worker the app works all the same, only not offline. */
 export function startWorker(): void {
-  if (!('serviceWorker' in navigator) || import.meta.env.DEV) return
+  if (!('serviceWorker' in navigator)) return
   navigator.serviceWorker.register('/sw.js').catch(() => undefined)
 }
 

@@ -5,7 +5,7 @@ import type { AlertBook, AlertNow, EventKey, UntoldEvent } from '../../flows/mes
 /** What the messages read from a shard, and the mark that an event has been handed over. */
 export function alertBook(db: D1Database): AlertBook {
   return {
-    untold: (limit) => untold(db, limit),
+    untold: (limit, reachedS) => untold(db, limit, reachedS),
     markTold: (keys) => markTold(db, keys),
     alerts: (ids) => alerts(db, ids),
     silentRigs: (hangars) => silentRigs(db, hangars),
@@ -25,7 +25,7 @@ type UntoldRow = {
   readonly over_at_s: number | null
 }
 
-async function untold(db: D1Database, limit: number): Promise<readonly UntoldEvent[]> {
+async function untold(db: D1Database, limit: number, reachedS: number): Promise<readonly UntoldEvent[]> {
   const { results } = await db
     .prepare(
       `SELECT e.rig_id, e.rule, e.raised_at_s, e.at_s, e.event, e.urgency,
@@ -33,10 +33,11 @@ async function untold(db: D1Database, limit: number): Promise<readonly UntoldEve
          FROM alert_event e
          JOIN alert a ON a.rig_id = e.rig_id AND a.rule = e.rule AND a.raised_at_s = e.raised_at_s
          JOIN rig r ON r.rig_id = e.rig_id
+         JOIN memory m ON m.rig_id = e.rig_id AND m.grid_s >= ?2
         WHERE e.is_told = 0 AND e.is_past = 0
         ORDER BY e.at_s LIMIT ?1`,
     )
-    .bind(limit)
+    .bind(limit, reachedS)
     .all<UntoldRow>()
   return results.map((row) => ({
     alert: row.alert,

@@ -124,6 +124,26 @@ describe('one message per alert and change', () => {
   })
 })
 
+test('a rig that is catching up says nothing until it is even, and then only what still holds', async () => {
+  await hangar.device('ada-phone')
+  await s.db
+    .prepare('UPDATE memory SET grid_s = ?1')
+    .bind(NOW_S - 40 * 86_400)
+    .run()
+  await hangar.raise({ rig: 'heron', atS: NOW_S - 40 * 86_400 })
+  await hangar.raise({ rig: 'marten', atS: NOW_S - 40 * 86_400 })
+  await s.sweep(NOW_S)
+  await hangar.end({ rig: 'heron', atS: NOW_S - 40 * 86_400 }, NOW_S - 30 * 86_400)
+  await s.sweep(NOW_S)
+  expect(s.look()).toEqual([])
+  await s.db
+    .prepare('UPDATE memory SET grid_s = ?1')
+    .bind(NOW_S - 600)
+    .run()
+  await s.sweep(NOW_S)
+  expect(s.look().map((one) => one.title)).toEqual(['Next visit: Rig marten'])
+})
+
 describe('reminders of an alert now', () => {
   test('every six hours, three times, until somebody has seen it', async () => {
     await hangar.device('ada-phone')

@@ -48,6 +48,7 @@ export function hangarIn(db: D1Database, service: PushService, id = 'h1') {
           .bind(rig, id, `Rig ${rig}`)
           .first<{ rig_id: number }>()
         rigKeys.set(rig, row?.rig_id ?? 0)
+        await run('INSERT INTO memory (rig_id, grid_s) VALUES (?1, 4000000000)', row?.rig_id)
       }
     },
     async device(device: string, choice: DeviceChoice = {}) {

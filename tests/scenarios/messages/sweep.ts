@@ -51,6 +51,7 @@ export async function startSweeps() {
         'device',
         'alert_event',
         'alert',
+        'memory',
         'rig',
         'member',
         'person',

@@ -15,6 +15,6 @@ export async function openPage(notification: Notification): Promise<void> {
     await scope.clients.openWindow(target)
     return
   }
-  await open.focus()
   if (open.url !== target) await open.navigate(target)
+  await open.focus()
 }
