@@ -193,6 +193,8 @@ export const CHALLENGE_LIFE_S = 5 * 60
 /** Longest life of a personal token; shorter is the caller's choice. */
 export const TOKEN_LIFE_MAX_S = 366 * 86_400
 export const TOKEN_LIFE_DEFAULT_S = 90 * 86_400
+/** Invites and tokens past their time are still listed for this long, so that their owner sees what became of them. */
+export const EXPIRED_KEPT_S = 30 * 86_400
 /** Things a person or a hangar may have: generous for people, small for a script gone wrong. */
 export const TOKENS_PER_PERSON_MAX = 50
 export const PASSKEYS_PER_PERSON_MAX = 20

@@ -1,6 +1,7 @@
 /** All that is stored about people, in the first of the databases. */
 import type { PeoplePorts } from '../../flows/people/ports.ts'
 import { accessPort } from './people-access.ts'
+import { expiryPort } from './people-expiry.ts'
 import { hangarPort } from './people-hangars.ts'
 import { invitePort } from './people-invites.ts'
 import { passkeyPort, personPort, sessionPort, tokenPort } from './people-sign-in.ts'
@@ -15,5 +16,6 @@ export function peoplePorts(databases: readonly [D1Database, ...D1Database[]]): 
     sessions: sessionPort(db),
     passkeys: passkeyPort(db),
     tokens: tokenPort(db),
+    expiry: expiryPort(db),
   }
 }

@@ -152,6 +152,11 @@ export type PersonPort = {
   readonly remove: (id: string) => Promise<boolean>
 }
 
+export type ExpiryPort = {
+  /** Removes sessions, challenges, invites and tokens that nobody can use any more. */
+  readonly clear: (nowS: number) => Promise<void>
+}
+
 export type PeoplePorts = {
   readonly access: AccessPort
   readonly persons: PersonPort
@@ -160,4 +165,5 @@ export type PeoplePorts = {
   readonly sessions: SessionPort
   readonly passkeys: PasskeyPort
   readonly tokens: TokenPort
+  readonly expiry: ExpiryPort
 }
