@@ -47,26 +47,33 @@ const firstRunS = ({ plan, truth }: Since) =>
   truth.isOn && truth.atS > (plan.faults.at(-1)?.fromS ?? 0) ? truth.atS : null
 /** On the wet plateau nothing can be told for longer. */
 const wetOr = (hours: number) => (since: Since) =>
-  since.plan.hub.hasPower ? 1 : since.truth.liquidG > 0.3 ? Math.max(36, hours) : hours
+  since.plan.hub.hasPower && since.plan.faults.at(-1)?.size === 1
+    ? 1
+    : since.truth.liquidG > 0.3
+      ? Math.max(36, hours)
+      : hours
 
 export const FAULT_CASES: readonly FaultCase[] = [
   {
     name: 'pump dead',
-    befall: (plan, atS) => withFault(grounded(plan, atS, 12), 'pump-dead', atS),
+    befall: (plan, atS, random) =>
+      withFault(grounded(plan, atS, 12), 'pump-dead', atS, nextBetween(random, 0, 1) < 0.5 ? 1 : 2),
     showsAtS: firstRunS,
     withinH: wetOr(12),
-    rules: ['no-drop', 'open-loop', 'band-not-reached'],
+    // Where only power is metered, a pump that draws none has not been started.
+    rules: ['no-drop', 'open-loop', 'band-not-reached', 'wet-and-idle'],
     daysMax: 14,
   },
   {
     name: 'pump dead after a flight',
-    befall: (plan, atS) => {
+    befall: (plan, atS, random) => {
       const flight = plan.flights.find((one) => one.onS > atS)
-      return flight === undefined ? null : withFault(plan, 'pump-dead', flight.onS - 60)
+      const size = nextBetween(random, 0, 1) < 0.5 ? 1 : 2
+      return flight === undefined ? null : withFault(plan, 'pump-dead', flight.onS - 60, size)
     },
     showsAtS: firstRunS,
     withinH: wetOr(12),
-    rules: ['no-drop', 'open-loop', 'band-not-reached'],
+    rules: ['no-drop', 'open-loop', 'band-not-reached', 'wet-and-idle'],
     daysMax: 40,
   },
   {

@@ -144,6 +144,7 @@ export function variedPlan(seed: number, startS: number, days: number): RigPlan 
       restLPerH: logBetween(random, 0.02, 0.5),
     },
     pump: { heatK: nextBetween(random, 2, 8), powerW: nextBetween(random, 2.5, 6) },
+    openHosesPerH: logBetween(random, 0.3, 5),
     climate: variedClimate(random),
     sensor: {
       sits: chance(random, 0.85) ? 'box' : 'engine',

@@ -16,6 +16,7 @@ import type { RunMemory } from '../trace/run.ts'
 import { type RunTimeMemory, startRunTime } from '../trace/run-time.ts'
 import { type SpacingMemory, startSpacing } from '../trace/spacing.ts'
 import { startSwitching, type SwitchingMemory } from '../trace/switching.ts'
+import { startUnhooked, type UnhookedMemory } from '../trace/unhooked.ts'
 import { startWetGate, type WetGateMemory } from '../trace/wet-gate.ts'
 
 /** Raised whenever the meaning of any part of the memory changes: the stored ones are then rebuilt from the readings. */
@@ -88,6 +89,7 @@ export type Memory = {
   floor: FloorMemory
   runTime: RunTimeMemory
   switching: SwitchingMemory
+  unhooked: UnhookedMemory
   ingress: IngressMemory
   beads: BeadsMemory
   sensor: SensorMemory
@@ -134,6 +136,7 @@ export function newMemory(firstAtS: number): Memory {
     floor: { meanPct: 0, variance: 0, runs: 0 },
     runTime: startRunTime(firstAtS),
     switching: startSwitching(),
+    unhooked: startUnhooked(),
     ingress: startIngress(firstAtS),
     beads: startBeads(),
     sensor: startSensor(),

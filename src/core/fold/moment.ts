@@ -52,6 +52,7 @@ export function startMoment(settings: RigSettings): MutableMoment {
     flightAtS: null,
     unansweredFlightAtS: null,
     isOnLogged: false,
+    unhookedAtS: null,
     ambientGm3: null,
     ambientPct: null,
     ambientTempC: null,
@@ -147,6 +148,7 @@ function writeSeen(work: Work, moment: MutableMoment): void {
   moment.flightAtS = log.flightAtS
   moment.unansweredFlightAtS = log.unansweredFlightAtS
   moment.isOnLogged = log.onAtS !== null && log.onAtS >= (log.flightAtS ?? 0)
+  moment.unhookedAtS = memory.unhooked.sinceS
   moment.offMinBefore = log.offEndedAtS !== null && gridS - log.offEndedAtS <= OFF_EXPLAINS_S ? log.offMin : 0
   moment.pump.state = pump.state
   moment.pump.basis = pump.basis

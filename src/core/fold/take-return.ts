@@ -6,7 +6,8 @@ import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { inferPump, USUAL_ON_W } from '../trace/pump.ts'
 import { type RunMemory, startRun, takeRunPoint } from '../trace/run.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
-import { startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
+import { endUnhooked, takeRestPoint } from '../trace/unhooked.ts'
+import { makeEligible, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
 import { takeAir } from './fill.ts'
@@ -75,6 +76,7 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean)
   work.isRigNew = true
   pump.state = 'run'
   pump.sinceS = fromS
+  endUnhooked(memory.unhooked)
   pump.basis = basis
   memory.lastRunAtS = sample.atS
   memory.log.powerOffSinceS = null
@@ -161,6 +163,12 @@ export function breakCycle(work: Work): void {
   memory.finished = null
 }
 
+/** The air's density over that of air saturated at the metal; `null` where a temperature is missing. */
+function evaporatingShare(work: Work, densityGm3: number | null): number | null {
+  const metalC = work.memory.metal.tempC
+  return metalC === null || densityGm3 === null ? null : densityGm3 / heldSaturationGm3(metalC)
+}
+
 function addPoint(work: Work, run: RunMemory, sample: Sample): void {
   const { memory, settings } = work
   const { humidityPct, densityGm3 } = sample
@@ -185,6 +193,7 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
     startPct: settings.band.startPct,
     sigmaPct: sigmaPct(memory.noise),
     movedG: settings.flowLPerMin === null ? null : (work.movedG ?? 0),
+    evaporatingShare: evaporatingShare(work, sample.tempC === null ? null : densityGm3),
   })
   work.movedG = null
   takeRunPoint(run, point, marks, memory.gate.isOpen)
@@ -262,6 +271,16 @@ function exitGm3(work: Work, sample: Sample): number {
     : (0.5 * Math.max(0, floor.meanPct) * heldSaturationGm3(sample.tempC ?? ASSUMED_TEMP_C)) / 100
 }
 
+/** A rig that was taken off comes back to an engine that may have flown. */
+function noticeUnhooking(work: Work, atS: number, humidityPct: number, densityGm3: number): void {
+  const { memory, settings } = work
+  const limitPct = settings.band.startPct + settings.switchTolPct
+  const point = { atS, humidityPct, densityGm3, limitPct, sigmaPct: sigmaPct(memory.noise) }
+  if (!takeRestPoint(memory.unhooked, point)) return
+  makeEligible(memory.gate, atS)
+  breakCycle(work)
+}
+
 /** Takes a reading of the return air with a humidity: into the run, or into the rest. */
 export function takeReturn(work: Work, sample: Sample): void {
   const { memory } = work
@@ -269,6 +288,7 @@ export function takeReturn(work: Work, sample: Sample): void {
   if (sample.humidityPct === null || sample.densityGm3 === null) return
   if (!isTracked(memory.log, sample.atS)) {
     trail.length = 0
+    endUnhooked(memory.unhooked)
     return
   }
   if (pump.state === 'run') {
@@ -280,6 +300,7 @@ export function takeReturn(work: Work, sample: Sample): void {
       memory.finished.ambientSumGm3 += ambientAt(memory, work.settings, sample.atS).densityGm3
       memory.finished.ambientCount += 1
     }
+    noticeUnhooking(work, sample.atS, sample.humidityPct, sample.densityGm3)
   }
   trail.push([sample.atS, sample.humidityPct, sample.densityGm3])
   while ((trail[0]?.[0] ?? sample.atS) < sample.atS - ONSET_MAX_S && trail.length > 2) trail.shift()

@@ -3,7 +3,7 @@ import { CLIMATES, type Climate } from './weather.ts'
 
 /** What is wrong with a simulated rig, and when. */
 export type FaultKind =
-  /** The pump is on and moves no air. */
+  /** The pump is on and moves no air. `size` 1: its coil is open; 2: it hums along and draws its power. */
   | 'pump-dead'
   /** The hose from the beads to the engine is off: dry air goes to the hangar, the engine draws hangar air. */
   | 'supply-off'
@@ -107,6 +107,8 @@ export type RigPlan = {
     readonly restLPerH: number
   }
   readonly pump: { readonly heatK: number; readonly powerW: number }
+  /** Exchange of a box whose hoses are off, 1/h. */
+  readonly openHosesPerH: number
   readonly climate: Climate
   readonly sensor: {
     readonly sits: 'box' | 'engine'
@@ -182,6 +184,7 @@ const TYPICAL: Omit<RigPlan, 'seed' | 'startS'> = {
     restLPerH: 0.1,
   },
   pump: { heatK: 4, powerW: 4 },
+  openHosesPerH: 1,
   climate: CLIMATES.temperate,
   sensor: { sits: 'box', noisePct: 0.1, stepPct: 0.1, offsetPct: 0, gain: 1, lagS: 30, tempStepC: 0.1 },
   outlet: { startPct: 15, stopPct: 6, stateLagS: 0 },

@@ -77,10 +77,10 @@ function hookupNow(plan: RigPlan, state: RigState, flight: Flight | null): Hooku
   const isMoving = state.isOn && flight === null && is('pump-dead') === null
   return {
     flowLPerMin: isMoving ? plan.flowLPerMin : 0,
-    isPumpPowered: state.isOn,
+    isPumpPowered: state.isOn && is('pump-dead')?.size !== 1,
     // Without the rig the breather is open: a long tube, through which little goes. The hoses lie in the hangar's air.
     engineLeakLPerH: plan.leaks.engineLPerH * leakTimes + (flight === null ? capLPerH : OPEN_BREATHER_L_H),
-    boxLeakLPerH: flight === null ? plan.leaks.boxLPerH : 5 * plan.boxL,
+    boxLeakLPerH: flight === null ? plan.leaks.boxLPerH : plan.openHosesPerH * plan.boxL,
     suctionShare: is('suction-leak')?.size ?? plan.leaks.suctionShare,
     boxDraws: is('return-off') === null ? 'engine' : 'hangar',
     beadsFeed: is('supply-off') === null ? 'engine' : 'hangar',
@@ -170,9 +170,10 @@ function control(
   const isKeptOn = spanNow(plan, 'floor-check', atS) !== null || faultNow(plan, 'stuck-on', atS) !== null
   const isKeptOff = flight !== null || salt !== null || faultNow(plan, 'stuck-off', atS) !== null
   switchOutlet(state, !isKeptOff && (state.isCommanded || isKeptOn))
-  // A dead pump draws next to nothing: its coil is open.
-  const isDead = faultNow(plan, 'pump-dead', atS) !== null
-  const powerW = state.isOn ? plan.pump.powerW * (isDead ? 0.05 : 1 + 0.03 * nextNormal(state.random)) : 0.2
+  const hasOpenCoil = faultNow(plan, 'pump-dead', atS)?.size === 1
+  const powerW = state.isOn
+    ? plan.pump.powerW * (hasOpenCoil ? 0.05 : 1 + 0.03 * nextNormal(state.random))
+    : 0.2
   state.energyWh += (powerW * STEP_S) / 3600
   if (state.isOn) state.pumpMin += STEP_S / 60
   const isSilent = flight?.hub === 'silent' || faultNow(plan, 'silent', atS) !== null

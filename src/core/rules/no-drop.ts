@@ -1,5 +1,5 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
-import { floorHighPct, isPreheated, slowestPerH, waterWeight } from './drying.ts'
+import { AFTER_FLIGHT_S, floorHighPct, isPreheated, slowestPerH, waterWeight } from './drying.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
@@ -9,8 +9,21 @@ const HOUR_S = 3600
 /** The wettest reading of a run's first hour is what it has to come down from: by then the engine's air has arrived. */
 const REFERENCE_WITHIN_S = HOUR_S
 
-/** Three time constants of the slowest drying this rig can have: 95 % of the way to its floor. */
-const TIME_CONSTANTS = 3
+/**
+ * How long to wait, in time constants of the slowest drying (5 % quantile) this rig can have: at most three, 95 % of the
+ * way to its floor. A working pump shows less than a third of its drop after n of them if its rate is below 0.405/n of
+ * that quantile; with rates spread by s (of ln k) that is 4.1 s off, 2e-5 a run, at n = 0.405 exp((4.1 - 1.645) s).
+ * A rig that has taught its rate is told after one or two.
+ */
+const TIME_CONSTANTS_MAX = 3
+const TIME_CONSTANTS_MIN = 1.2
+
+function timeConstants({ kPerH, flightAtS, atS }: Moment): number {
+  // In the days after a flight the rate is the prior's, and its spread too.
+  if (flightAtS !== null && atS - flightAtS < AFTER_FLIGHT_S) return TIME_CONSTANTS_MAX
+  const spread = Math.log(Math.max(1, kPerH.high / kPerH.low)) / 3.29
+  return Math.min(TIME_CONSTANTS_MAX, Math.max(TIME_CONSTANTS_MIN, 0.405 * Math.exp(2.455 * spread)))
+}
 
 /**
  * A drop d is the share of the way from the reference to the floor. A working pump has d = 0.95 by then, a dead one 0.
@@ -35,8 +48,11 @@ const WALL_RATIOS = [0, 1] as const
 /** Pump power outside these shares of its median while on: a stalled or open motor. Meters are good to 5 %. */
 const POWER_LOW = 0.3
 const POWER_HIGH = 2
-/** Longer than the start of any small pump and than a meter's own averaging, s. */
-const POWER_FOR_S = 600
+/**
+ * Longer than a meter's own averaging, and than a report of the outlet's state is late: after a run the power is gone
+ * at once, while the pump is said to run for up to 15 minutes more and two readings, s.
+ */
+const POWER_FOR_S = 1500
 /** Within this the power is normal again; between the two nothing changes. */
 const POWER_NORMAL_LOW = 0.6
 const POWER_NORMAL_HIGH = 1.5
@@ -171,7 +187,7 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   const waitedH = (sample.atS - memory.refAtS) / HOUR_S
   // The cold only lengthens the wait, so this early way out needs no saturation pressure.
   const isDue =
-    waitedH * moment.kPerH.low >= TIME_CONSTANTS && waitedH * slowestPerH(moment) >= TIME_CONSTANTS
+    waitedH * moment.kPerH.low >= TIME_CONSTANTS_MIN && waitedH * slowestPerH(moment) >= timeConstants(moment)
   if (!isDue && open === null) return SAME
   const drop = dropOf(memory, moment, humidityPct, sample.tempC)
   if (open !== null && drop.share - 2 * drop.error > 0 && drop.share > DROP_OVER) {

@@ -1,5 +1,6 @@
 import { humidityPctOfDensity } from '../air/vapour.ts'
 import type { OpenAlert } from '../fold/outputs.ts'
+import { slowestPerH } from './drying.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 
@@ -16,10 +17,14 @@ const NEAR_READINGS = 3
  * neither for two hours: in that time the slowest pump on the largest loop takes it down by a sixth at least, and a
  * wet engine's plateau (which the wet gate accounts for) lies higher.
  */
-const STEADY_FOR_S = 2 * HOUR_S
+const STEADY_FOR_S = 1.5 * HOUR_S
+/** In so many time constants a closed loop comes down by a third, five times the steadiness. */
+const STEADY_TIME_CONSTANTS = 0.4
+/** Spread of the vapour density, as a share. The pump warms its box by up to 8 K, so RH itself is not steady. */
+const STEADY_SHARE = 0.08
 const HANGAR_LOW_PCT = 25
 const HANGAR_HIGH_PCT = 85
-const STEADY_PCT = 3
+const STEADY_SIGMAS = 6
 
 /** Flow proven: the reading jumped while the pump was on, within half an hour, as it does when other air arrives. */
 const JUMP_PCT = 5
@@ -39,8 +44,8 @@ type OpenLoopMemory = {
   pct: number[]
   hasJumped: boolean
   steadySinceS: number | null
-  steadyLowPct: number
-  steadyHighPct: number
+  steadyLowGm3: number
+  steadyHighGm3: number
   clean: number
 }
 
@@ -52,8 +57,8 @@ function start(): OpenLoopMemory {
     pct: [],
     hasJumped: false,
     steadySinceS: null,
-    steadyLowPct: 0,
-    steadyHighPct: 0,
+    steadyLowGm3: 0,
+    steadyHighGm3: 0,
     clean: 0,
   }
 }
@@ -101,6 +106,7 @@ function compare(
 }
 
 function followSteady(memory: OpenLoopMemory, moment: Moment, sample: Sample, humidityPct: number): void {
+  const densityGm3 = sample.densityGm3 ?? humidityPct
   let lowPct = humidityPct
   for (const pct of memory.pct) if (pct < lowPct) lowPct = pct
   if (humidityPct - lowPct >= Math.max(JUMP_PCT, JUMP_SIGMAS * moment.sensor.sigmaPct))
@@ -111,13 +117,14 @@ function followSteady(memory: OpenLoopMemory, moment: Moment, sample: Sample, hu
     return
   }
   if (memory.steadySinceS !== null) {
-    memory.steadyLowPct = Math.min(memory.steadyLowPct, humidityPct)
-    memory.steadyHighPct = Math.max(memory.steadyHighPct, humidityPct)
+    memory.steadyLowGm3 = Math.min(memory.steadyLowGm3, densityGm3)
+    memory.steadyHighGm3 = Math.max(memory.steadyHighGm3, densityGm3)
   }
-  if (memory.steadySinceS === null || memory.steadyHighPct - memory.steadyLowPct > STEADY_PCT) {
+  const spread = Math.max(STEADY_SHARE, (STEADY_SIGMAS * moment.sensor.sigmaPct) / humidityPct)
+  if (memory.steadySinceS === null || memory.steadyHighGm3 - memory.steadyLowGm3 > spread * densityGm3) {
     memory.steadySinceS = sample.atS
-    memory.steadyLowPct = humidityPct
-    memory.steadyHighPct = humidityPct
+    memory.steadyLowGm3 = densityGm3
+    memory.steadyHighGm3 = densityGm3
   }
 }
 
@@ -179,7 +186,8 @@ function step(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null): V
   if (nearSinceS !== null && memory.nearReadings >= NEAR_READINGS && moment.atS - nearSinceS >= NEAR_FOR_S) {
     return holds(moment, nearSinceS, 'ambient')
   }
-  if (steadySinceS !== null && moment.atS - steadySinceS >= STEADY_FOR_S)
+  const steadyForS = Math.max(STEADY_FOR_S, (STEADY_TIME_CONSTANTS / slowestPerH(moment)) * HOUR_S)
+  if (steadySinceS !== null && moment.atS - steadySinceS >= steadyForS)
     return holds(moment, steadySinceS, 'steady')
   return CLEAR
 }

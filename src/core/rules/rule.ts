@@ -77,6 +77,8 @@ export type Moment = {
   /** `flight` entry not yet answered by an `on` or by a run with a drop. */
   readonly unansweredFlightAtS: number | null
   readonly isOnLogged: boolean
+  /** When the rig was seen to be taken off, logged or not, and is not back yet, s. */
+  readonly unhookedAtS: number | null
   /** Drying rate at 15 degC with its 5 % and 95 % quantiles, 1/h (prior 0.37..12). */
   readonly kPerH: { readonly low: number; readonly mid: number; readonly high: number }
   /** Apparent floor and its 95 % upper bound as vapour density, g/m3, at the present temperature. */

@@ -36,9 +36,18 @@ const NO_PUMP: Verdict = {
   why: 'neither the pump nor its power is reported, so an outlet that does not start looks like a dead pump',
 }
 
+const UNHOOKED: Verdict = {
+  kind: 'unknown',
+  why: 'the air at the sensor jumped at rest, as it does when the rig is taken off the engine',
+}
+
 function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdict {
   if (moment.fresh.length === 0) return SAME
   if (moment.pump.basis === 'inferred') return NO_PUMP
+  if (moment.unhookedAtS !== null) {
+    memory.sinceS = null
+    return UNHOOKED
+  }
   if (moment.pump.state === 'unknown') {
     memory.sinceS = null
     return SAME

@@ -26,9 +26,19 @@ const BUDGET_MIN_G = 10
 const RISE_MIN_PCT = 5
 /** The rise is looked for within this time of the lowest reading, s. */
 const RISE_WITHIN_S = 2 * 3600
-/** No room left for a rise: the box was as wet as the engine. The plateau is believed, but not for long. */
-const NO_ROOM_PCT = 80
-const UNPROVEN_MAX_S = 30 * 3600
+/**
+ * No room left for a rise: the box was as wet as the engine. The plateau is believed, but not for long: a dead pump has
+ * to be known within a day and a half.
+ */
+const NO_ROOM_PCT = 5
+/**
+ * Air over liquid water leaves an engine nearly saturated at the metal: water in the sump keeps ten times the pump's
+ * flow saturated. Over ice 0.9 of that, with a sensor 4 % off 0.8. Hangar air and air from films lie lower, and fall.
+ */
+const EVAPORATING_SHARE = 0.7
+/** The same without a temperature, % RH: the box may be 8 K warmer than the engine. */
+const EVAPORATING_PCT = 45
+const UNPROVEN_MAX_S = 22 * 3600
 /** Without a stated flow no budget can be spent: time alone ends the gate, s. */
 const NO_FLOW_MAX_S = 36 * 3600
 /** An event wets the engine for this long at most before its first run, s. */
@@ -85,6 +95,14 @@ export type GatePoint = {
   readonly sigmaPct: number
   /** Water moved since the reading before, g; `null` without a flow. */
   readonly movedG: number | null
+  /** Vapour density over saturation at the metal; `null` where a temperature is missing. */
+  readonly evaporatingShare: number | null
+}
+
+function isEvaporating(point: GatePoint): boolean {
+  return point.evaporatingShare === null
+    ? point.humidityPct >= EVAPORATING_PCT
+    : point.evaporatingShare >= EVAPORATING_SHARE
 }
 
 function tryOpen(gate: WetGateMemory, point: GatePoint): void {
@@ -93,11 +111,11 @@ function tryOpen(gate: WetGateMemory, point: GatePoint): void {
     gate.lowPct = humidityPct
     gate.lowAtS = atS
   }
-  if (humidityPct <= 1.5 * point.startPct) return
+  if (humidityPct <= 1.5 * point.startPct || !isEvaporating(point)) return
   const risePct = humidityPct - gate.lowPct
   const isEligible = gate.eligibleFromS !== null && atS - gate.eligibleFromS <= ELIGIBLE_MAX_S
   if (isEligible && risePct >= Math.max(RISE_MIN_PCT, 5 * point.sigmaPct)) open(gate, atS, true)
-  else if (isEligible && gate.lowPct >= NO_ROOM_PCT) open(gate, atS, false)
+  else if (isEligible && humidityPct - gate.lowPct < NO_ROOM_PCT) open(gate, atS, false)
   else if (risePct >= UNLOGGED_RISE_PCT && humidityPct >= UNLOGGED_LEVEL_PCT) open(gate, atS, true)
 }
 
@@ -113,7 +131,7 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
     gate.movedG >= budgetG(gate) ||
     (!gate.isProven && openS > UNPROVEN_MAX_S) ||
     (point.movedG === null && openS > NO_FLOW_MAX_S)
-  if (isSpent || point.humidityPct <= 1.5 * point.startPct) close(gate)
+  if (isSpent || point.humidityPct <= 1.5 * point.startPct || !isEvaporating(point)) close(gate)
 }
 
 /** The pump started: the rise is measured from the last reading at rest. */

@@ -16,11 +16,11 @@ test('a pump that dries the air is never called dead', () => {
   expect(line.events).toEqual([])
 })
 
-test('a pump that moves nothing is raised after three time constants of the slowest drying, and since when it ran', () => {
+test('a pump that moves nothing is raised as soon as the slowest drying this rig has taught would show, and since when it ran', () => {
   const line = rested()
   const fromS = line.atS
   line.forHours(6, { pct: 15, pump: 'run' })
-  expect(line.story(fromS)).toEqual(['3.2 raised no-drop now'])
+  expect(line.story(fromS)).toEqual(['1.4 raised no-drop now'])
   const raised = line.events[0]
   expect(raised?.sinceS).toBe(fromS + 300)
   expect(raised?.evidence).toMatchObject({
@@ -70,7 +70,7 @@ test('on the wet plateau it cannot tell, and says so; the wait starts when the p
   )
   const fromS = line.atS
   line.forHours(4, { pct: 30, pump: 'run', with: { wetGate: { ...wet, isOpen: false } } })
-  expect(line.story(fromS).at(0)).toBe('3.2 raised no-drop now')
+  expect(line.story(fromS).at(0)).toBe('1.4 raised no-drop now')
 })
 
 test('over once the air comes down half way, not before', () => {

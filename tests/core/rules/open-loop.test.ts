@@ -43,8 +43,8 @@ test.each([
   expect(timeline(new Line(base), 'open-loop', seen, LETTERS)).toBe(states)
 })
 
-test('without an ambient sensor it takes two hours of steady hangar-like air after a jump', () => {
-  expect(timeline(new Line(), 'open-loop', 'ddhhhhhhhhhhhhhhh', LETTERS)).toBe('..............NNN')
+test('without an ambient sensor it takes an hour and a half of steady hangar-like air after a jump', () => {
+  expect(timeline(new Line(), 'open-loop', 'ddhhhhhhhhhhhhhhh', LETTERS)).toBe('...........NNNNNN')
 })
 
 test('without a jump, the flow is not proven and it stays silent', () => {

@@ -1,0 +1,60 @@
+/**
+ * A rig taken off the engine while its hub goes on: at rest the air at the sensor jumps towards the hangar's. A closed
+ * box takes in 0.05 of itself an hour, and films that even out after a run stay inside the band, because the pump would
+ * start; open hoses let the hangar in within the hour. Nobody has to log it for the analysis to see it.
+ */
+export type UnhookedMemory = {
+  /** Readings at rest of the last hour, ten minutes apart: time, % RH, g/m3. */
+  marks: [atS: number, humidityPct: number, densityGm3: number][]
+  sinceS: number | null
+}
+
+const WINDOW_S = 3600
+const MARK_EVERY_S = 600
+/** In an hour a closed box in 100 % air gains 4.5 %; a cooling one gains RH but no water. */
+const RISE_MIN_PCT = 8
+const RISE_SIGMAS = 6
+const RISE_FACTOR = 1.4
+/** Longer than any flight with the night after it: then an outlet that does not start explains it better. */
+const UNHOOKED_MAX_S = 36 * 3600
+
+export function startUnhooked(): UnhookedMemory {
+  return { marks: [], sinceS: null }
+}
+
+/** The pump runs, a gap, or a suspension: what was before says nothing of what comes. */
+export function endUnhooked(memory: UnhookedMemory): void {
+  if (memory.marks.length > 0) memory.marks = []
+  memory.sinceS = null
+}
+
+export type RestPoint = {
+  readonly atS: number
+  readonly humidityPct: number
+  readonly densityGm3: number
+  /** Above this the pump should have started, % RH. */
+  readonly limitPct: number
+  readonly sigmaPct: number
+}
+
+/** A reading at rest. True when the rig is seen to have been taken off just now. */
+export function takeRestPoint(memory: UnhookedMemory, point: RestPoint): boolean {
+  const { atS, humidityPct, densityGm3, limitPct } = point
+  if (memory.sinceS !== null) {
+    if (humidityPct <= limitPct || atS - memory.sinceS > UNHOOKED_MAX_S) memory.sinceS = null
+    return false
+  }
+  const { marks } = memory
+  while ((marks[0]?.[0] ?? atS) < atS - WINDOW_S) marks.shift()
+  const risePct = Math.max(RISE_MIN_PCT, RISE_SIGMAS * point.sigmaPct)
+  const isJump =
+    humidityPct > limitPct &&
+    marks.some(([, pct, gm3]) => humidityPct - pct >= risePct && densityGm3 >= RISE_FACTOR * gm3)
+  if (isJump) {
+    memory.sinceS = marks[0]?.[0] ?? atS
+    memory.marks = []
+    return true
+  }
+  if (atS - (marks.at(-1)?.[0] ?? 0) >= MARK_EVERY_S) marks.push([atS, humidityPct, densityGm3])
+  return false
+}
