@@ -1,6 +1,35 @@
 /** Every call the app makes, with the type of its answer: screens name calls, never addresses. */
-import type { Alert, Cycle, Exposure, Health, LogEntry, Me, Now, Page, Rig, Role, Trace } from './shapes.ts'
-import type { PublicKeyCredentialRequestOptionsJSON } from '@simplewebauthn/browser'
+import type {
+  Alert,
+  Cycle,
+  Device,
+  DeviceChoices,
+  Exposure,
+  Fill,
+  Health,
+  Invite,
+  Link,
+  LogEntry,
+  Me,
+  Member,
+  Now,
+  Page,
+  Passkey,
+  Person,
+  Post,
+  Reach,
+  Recipe,
+  Rig,
+  Role,
+  Session,
+  Settings,
+  Source,
+  Trace,
+} from './shapes.ts'
+import type {
+  PublicKeyCredentialCreationOptionsJSON,
+  PublicKeyCredentialRequestOptionsJSON,
+} from '@simplewebauthn/browser'
 import { rfc3339 } from './when.ts'
 
 export type Call<T> = {
@@ -17,11 +46,7 @@ const change = <T>(method: 'POST' | 'PUT' | 'PATCH', path: string, body: unknown
   path,
   body,
 })
-const remove = (path: string, body?: unknown): Call<undefined> => ({
-  method: 'DELETE',
-  path,
-  ...(body === undefined ? {} : { body }),
-})
+const remove = (path: string): Call<undefined> => ({ method: 'DELETE', path })
 const pageMax = 100
 
 export type Invited = {
@@ -44,14 +69,70 @@ export const api = {
   askSignIn: change<PasskeyOptions>('POST', '/v1/sign-in/options'),
   signIn: (response: unknown) => change<Me>('POST', '/v1/sign-in', { response }),
 
-  rigs: (hangar: string) => get<Page<Rig>>(`/v1/hangars/${hangar}/rigs?limit=${pageMax}`),
+  changeMe: (body: Partial<Pick<Person, 'name' | 'zone' | 'unit'>>) =>
+    change<Person>('PATCH', '/v1/me', body),
+  deviceLink: change<Link>('POST', '/v1/me/links'),
+  sessions: get<Page<Session>>('/v1/sessions'),
+  endSession: (session: string) => remove(`/v1/sessions/${session}`),
+  passkeys: get<Page<Passkey>>('/v1/passkeys'),
+  askPasskey: change<PublicKeyCredentialCreationOptionsJSON>('POST', '/v1/passkeys/options'),
+  addPasskey: (name: string, response: unknown) =>
+    change<Passkey>('POST', '/v1/passkeys', { name, response }),
+  removePasskey: (passkey: string) => remove(`/v1/passkeys/${passkey}`),
+
+  members: (hangar: string) => get<Page<Member>>(`/v1/hangars/${hangar}/members`),
+  changeMember: (hangar: string, person: string, role: Role) =>
+    change<Member>('PATCH', `/v1/hangars/${hangar}/members/${person}`, { role }),
+  removeMember: (hangar: string, person: string) => remove(`/v1/hangars/${hangar}/members/${person}`),
+  invites: (hangar: string) => get<Page<Invite>>(`/v1/hangars/${hangar}/invites`),
+  invite: (hangar: string, body: { role: Role; name?: string }) =>
+    change<Link>('POST', `/v1/hangars/${hangar}/invites`, body),
+  removeInvite: (hangar: string, invite: string) => remove(`/v1/hangars/${hangar}/invites/${invite}`),
+
+  pushKey: get<{ key: string | null }>('/v1/push/key'),
+  devices: get<Page<Device>>('/v1/devices'),
+  addDevice: (body: DeviceChoices & { subscription: unknown }) => change<Device>('POST', '/v1/devices', body),
+  changeDevice: (device: string, body: Partial<DeviceChoices>) =>
+    change<Device>('PATCH', `/v1/devices/${device}`, body),
+  removeDevice: (device: string) => remove(`/v1/devices/${device}`),
+  testDevice: (device: string) =>
+    change<{ outcome: string; detail: string }>('POST', `/v1/devices/${device}/test`),
+  reach: (rig: string) => get<Reach>(`/v1/rigs/${rig}/reach`),
+
+  sources: (hangar: string) => get<Page<Source>>(`/v1/hangars/${hangar}/sources`),
+  source: (source: string) => get<Source>(`/v1/sources/${source}`),
+  addSource: (hangar: string, body: { name: string; rigs: string[]; keyInQuery?: boolean }) =>
+    change<Source>('POST', `/v1/hangars/${hangar}/sources`, body),
+  changeSource: (source: string, body: { name?: string; rigs?: string[]; keyInQuery?: boolean }) =>
+    change<Source>('PATCH', `/v1/sources/${source}`, body),
+  removeSource: (source: string) => remove(`/v1/sources/${source}`),
+  setRecipe: (source: string, recipe: Recipe | null) =>
+    change<Source>('PUT', `/v1/sources/${source}/recipe`, { recipe }),
+  addKey: (source: string) => change<{ id: string; key: string }>('POST', `/v1/sources/${source}/keys`),
+  revokeKey: (source: string, key: string) => remove(`/v1/sources/${source}/keys/${key}`),
+  posts: (source: string) => get<Page<Post>>(`/v1/sources/${source}/posts`),
+
+  rigs: (hangar: string) => get<Page<Rig>>(`/v1/hangars/${hangar}/rigs`),
   rig: (rig: string) => get<Rig>(`/v1/rigs/${rig}`),
+  addRig: (hangar: string, body: { name: string; slug: string; settings: Settings }) =>
+    change<Rig>('POST', `/v1/hangars/${hangar}/rigs`, body),
+  changeRig: (rig: string, body: { name?: string; settings?: Settings }) =>
+    change<Rig>('PATCH', `/v1/rigs/${rig}`, body),
+  removeRig: (rig: string, name: string): Call<{ isDone: boolean }> => ({
+    method: 'DELETE',
+    path: `/v1/rigs/${rig}`,
+    body: { name },
+  }),
   now: (rig: string) => get<Now>(`/v1/rigs/${rig}/now`),
   trace: (rig: string, span: Window, points: number) =>
     get<Trace>(`/v1/rigs/${rig}/trace?${window(span)}&points=${points}`),
   cycles: (rig: string) => get<Page<Cycle>>(`/v1/rigs/${rig}/cycles`),
+  fills: (rig: string) => get<Page<Fill>>(`/v1/rigs/${rig}/fills`),
   exposure: (rig: string, span: Window) => get<Exposure>(`/v1/rigs/${rig}/exposure?${window(span)}`),
   logbook: (rig: string) => get<Page<LogEntry>>(`/v1/rigs/${rig}/logbook?limit=${pageMax}`),
+  addLog: (rig: string, body: { at: string; what: string; detail: Record<string, string> }) =>
+    change<LogEntry>('POST', `/v1/rigs/${rig}/logbook`, body),
+  removeLog: (rig: string, entry: string) => remove(`/v1/rigs/${rig}/logbook/${entry}`),
   alerts: get<Page<Alert>>('/v1/alerts'),
   alertsOf: (rig: string) => get<Page<Alert>>(`/v1/rigs/${rig}/alerts`),
   seen: (alert: string) => change<Alert>('POST', `/v1/alerts/${alert}/seen`),

@@ -88,6 +88,12 @@ export function useRead<T>(call: Call<T> | null, everyS: number = refreshS): Rea
   return (path === null ? nothing : slot(path).value) as Reading<T>
 }
 
+/** What is known of a read at this moment; follows it inside an effect. */
+export function readNow<T>(call: Call<T>): T | undefined {
+  // oxlint-disable-next-line typescript/no-unsafe-type-assertion -- one path has one call, and so one type
+  return slot(call.path).value.value as T | undefined
+}
+
 /** Reads now, every `everyS` seconds while looked at, and when the person or the network comes back. */
 function keepFresh(path: string, everyS: number): () => void {
   const ask = (): void => {

@@ -5,7 +5,7 @@ import { Entry, Page } from '../parts/page.tsx'
 import { OldNote, Trouble, Waiting } from '../parts/states.tsx'
 import { refreshUnder, useRead } from '../query.ts'
 import { request } from '../request.ts'
-import { byUrgency, myHangars } from '../my-rigs.ts'
+import { byUrgency, myHangars, useAllRigs } from '../my-rigs.ts'
 import type { Alert, Rig } from '../shapes.ts'
 import { capital, countWord, moment, ms, span } from '../when.ts'
 import { useNowMs } from '../parts/shell.tsx'
@@ -45,12 +45,7 @@ export function headline(urgent: number, visit: number): string {
 }
 
 function useRigName(id: string): string | null {
-  // Hooks in a loop are safe here: a person's hangars change only with a new sign-in, which draws everything anew.
-  for (const hangar of myHangars()) {
-    const found = useRead(api.rigs(hangar.id), 300).value?.items.find((rig) => rig.id === id)
-    if (found) return found.name
-  }
-  return null
+  return useAllRigs().find((rig) => rig.id === id)?.name ?? null
 }
 
 function Job({ alert }: { alert: Alert }): JSX.Element {

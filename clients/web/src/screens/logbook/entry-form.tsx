@@ -1,0 +1,114 @@
+/** One entry: chosen, set and saved with a thumb. */
+import type { JSX } from 'preact'
+import { useState } from 'preact/hooks'
+import { api } from '../../api.ts'
+import {
+  Field,
+  NumberField,
+  readNumber,
+  SelectField,
+  Stepper,
+  TextField,
+  TimeField,
+} from '../../parts/fields.tsx'
+import { Trouble } from '../../parts/states.tsx'
+import { useAction } from '../../parts/use-action.ts'
+import { refreshUnder } from '../../query.ts'
+import type { LogEntry } from '../../shapes.ts'
+import { fromLocalInput, rfc3339, toLocalInput } from '../../when.ts'
+import { fromC, temperatureLabel, toC, type Ask, type Form } from './forms.ts'
+
+type Props = { rig: string; form: Form; onSaved: (entry: LogEntry) => void }
+
+export function EntryForm({ rig, form, onSaved }: Props): JSX.Element {
+  const nowMs = Date.now()
+  const [at, setAt] = useState(toLocalInput(nowMs))
+  const [given, setGiven] = useState<Record<string, string>>(() => starts(form, nowMs))
+  const action = useAction()
+  const set =
+    (name: string) =>
+    (value: string): void =>
+      setGiven((before) => ({ ...before, [name]: value }))
+  const save = async (): Promise<void> => {
+    const body = { at: rfc3339(fromLocalInput(at)), what: form.what, detail: detailOf(form, given) }
+    const saved = await action.send(api.addLog(rig, body))
+    if (!saved) return
+    await refreshUnder(`/v1/rigs/${rig}`, api.alerts.path)
+    onSaved(saved.value)
+  }
+  return (
+    <form
+      onSubmit={(event) => {
+        event.preventDefault()
+        void save()
+      }}
+    >
+      {form.hint && <p class="soft">{form.hint}</p>}
+      {form.asks.map((ask) => (
+        <AskField key={ask.name} ask={ask} value={given[ask.name] ?? ''} onValue={set(ask.name)} />
+      ))}
+      <TimeField label={form.at} value={at} onValue={setAt} />
+      {action.problem && <Trouble problem={action.problem} />}
+      <p>
+        <button class="main wide-button" disabled={action.isBusy}>
+          Save
+        </button>
+      </p>
+    </form>
+  )
+}
+
+function starts(form: Form, nowMs: number): Record<string, string> {
+  return Object.fromEntries(form.asks.map((ask) => [ask.name, startOf(ask, nowMs)]))
+}
+
+function startOf(ask: Ask, nowMs: number): string {
+  if (ask.kind === 'number') return ask.start
+  if (ask.kind === 'temperature') return ask.startC === null ? '' : fromC(ask.startC).toFixed(0)
+  if (ask.kind === 'word') return ask.options[0]?.value ?? ''
+  if (ask.kind === 'until') return toLocalInput(nowMs + ask.startH * 3_600_000)
+  return ''
+}
+
+/** As the server wants it: text, degC, RFC 3339; what was left empty is left out. */
+function detailOf(form: Form, given: Record<string, string>): Record<string, string> {
+  const out: Record<string, string> = {}
+  for (const ask of form.asks) {
+    const text = (given[ask.name] ?? '').trim()
+    if (text === '') continue
+    const number = readNumber(text)
+    if (ask.kind === 'until') out[ask.name] = rfc3339(fromLocalInput(text))
+    else if (ask.kind === 'temperature') out[ask.name] = number === null ? text : toC(number).toFixed(1)
+    // What is no number goes as it is: the server says what is wrong with it, by name.
+    else if (ask.kind === 'number') out[ask.name] = number === null ? text : String(number)
+    else out[ask.name] = text
+  }
+  return out
+}
+
+function AskField(props: { ask: Ask; value: string; onValue: (value: string) => void }): JSX.Element {
+  const { ask, ...rest } = props
+  const hint = 'hint' in ask && ask.hint !== undefined ? { hint: ask.hint } : {}
+  if (ask.kind === 'number' && ask.start !== '') {
+    const { label, unit, step, digits } = ask
+    return <Stepper label={label} unit={unit} step={step} digits={digits} {...hint} {...rest} />
+  }
+  if (ask.kind === 'number') return <NumberField label={ask.label} unit={ask.unit} {...hint} {...rest} />
+  if (ask.kind === 'temperature') return <NumberField label={ask.label} unit={temperatureLabel()} {...rest} />
+  if (ask.kind === 'word') return <SelectField label={ask.label} options={ask.options} {...rest} />
+  if (ask.kind === 'until') return <TimeField label={ask.label} {...rest} />
+  if (ask.name === 'text') {
+    return (
+      <Field label={ask.label}>
+        {(ids) => (
+          <textarea
+            {...ids}
+            value={rest.value}
+            onInput={(event) => rest.onValue(event.currentTarget.value)}
+          />
+        )}
+      </Field>
+    )
+  }
+  return <TextField label={ask.label} {...hint} {...rest} />
+}

@@ -1,0 +1,185 @@
+/** The storage record of a period: for the owner, the mechanic and the next owner, on paper or as PDF. */
+import type { JSX } from 'preact'
+import { useRoute } from 'preact-iso'
+import { useState } from 'preact/hooks'
+import { api } from '../api.ts'
+import { markDetail, markName } from '../chart/marks.ts'
+import { TimeField } from '../parts/fields.tsx'
+import { Entry, Page } from '../parts/page.tsx'
+import { Shown, ShownPage } from '../parts/states.tsx'
+import { useRead } from '../query.ts'
+import type { Exposure, Fill, LogEntry, Rig } from '../shapes.ts'
+import { grams, hours, number } from '../units.ts'
+import { fullDate, ms, moment, plural, zone } from '../when.ts'
+import { ExposureTable, exposureClasses } from './rig/exposure.tsx'
+
+const dayS = 86_400
+
+/** The record counts whole UTC days, as the analysis keeps them. */
+const dateOf = (atS: number): string => new Date(atS * 1000).toISOString().slice(0, 10)
+const startOf = (date: string): number => Date.parse(`${date}T00:00:00Z`) / 1000
+
+export function Record(): JSX.Element {
+  const id = useRoute().params['rig'] ?? ''
+  const read = useRead(api.rig(id), 300)
+  return (
+    <ShownPage read={read} title="Storage record" what="the rig" back={{ to: `/rigs/${id}`, label: 'Rig' }}>
+      {(rig) => <Sheet rig={rig} />}
+    </ShownPage>
+  )
+}
+
+function Sheet({ rig }: { rig: Rig }): JSX.Element {
+  const todayS = Math.floor(Date.now() / 1000 / dayS) * dayS
+  const [from, setFrom] = useState(dateOf(Math.max(ms(rig.madeAt) / 1000, todayS - 365 * dayS)))
+  const [to, setTo] = useState(dateOf(todayS))
+  const fromS = startOf(from)
+  const toS = startOf(to) + dayS
+  const isPeriod = Number.isFinite(fromS) && Number.isFinite(toS) && toS > fromS
+  const span = { fromS, toS: Math.min(toS, todayS + dayS) }
+  return (
+    <Page
+      title={`Storage record of ${rig.name}`}
+      back={{ to: `/rigs/${rig.id}`, label: rig.name }}
+      lead={isPeriod ? `${fullDate(fromS * 1000)} to ${fullDate((toS - dayS) * 1000)}` : undefined}
+    >
+      <form class="no-print record-form" onSubmit={(event) => event.preventDefault()}>
+        <div class="pair">
+          <TimeField kind="date" label="From" value={from} onValue={setFrom} />
+          <TimeField kind="date" label="To" value={to} onValue={setTo} />
+        </div>
+        <p>
+          <button type="button" class="main" onClick={() => globalThis.print()}>
+            Print, or save as PDF
+          </button>
+        </p>
+      </form>
+      {isPeriod ? <Body rig={rig} span={span} /> : <p role="alert">The period ends before it begins.</p>}
+    </Page>
+  )
+}
+
+function Body({ rig, span }: { rig: Rig; span: { fromS: number; toS: number } }): JSX.Element {
+  const exposure = useRead(api.exposure(rig.id, span), 600)
+  const log = useRead(api.logbook(rig.id), 600)
+  const fills = useRead(api.fills(rig.id), 600)
+  const trace = useRead(api.trace(rig.id, span, 400), 600)
+  const isIn = (at: string): boolean => ms(at) / 1000 >= span.fromS && ms(at) / 1000 < span.toS
+  return (
+    <>
+      <Entry heading="Hours at the metal">
+        <Shown read={exposure} what="the hours">
+          {(value) => (
+            <>
+              <p>{summary(value)}</p>
+              <div class="keep">
+                <ExposureTable hours={value} />
+              </div>
+            </>
+          )}
+        </Shown>
+      </Entry>
+      <Entry heading="Outages" aside={<p>nothing heard: unknown, never counted as dry</p>}>
+        <Shown read={trace} what="the outages">
+          {({ gaps }) =>
+            gaps.length === 0 ? (
+              <p>None of note.</p>
+            ) : (
+              <ul class="plain">
+                {gaps.map((gap) => (
+                  <li key={gap.from}>
+                    {moment(ms(gap.from))} to {moment(ms(gap.to))},{' '}
+                    {hours((ms(gap.to) - ms(gap.from)) / 3_600_000)}
+                  </li>
+                ))}
+              </ul>
+            )
+          }
+        </Shown>
+      </Entry>
+      <Entry heading="Fills of beads">
+        <Shown read={fills} what="the fills">
+          {({ items }) => <Fills fills={items} span={span} />}
+        </Shown>
+      </Entry>
+      <Entry heading="Logbook">
+        <Shown read={log} what="the logbook">
+          {({ items }) => <Log entries={items.filter((entry) => isIn(entry.at)).toReversed()} />}
+        </Shown>
+      </Entry>
+      <Entry heading="What this does not say">
+        <p>
+          Hours are judged from the air in the crankcase while the pump moves it, and from the hangar’s
+          temperature for the metal. Cylinders above the pistons, valves, exhaust and induction are not seen
+          at all. The record does not replace the maker’s preservation procedure; approved maintenance data
+          and a licensed mechanic decide what is airworthy.
+        </p>
+        <p class="soft">
+          Made {fullDate(Date.now())}; times in {zone.value.replaceAll('_', ' ')}, days counted in UTC.
+        </p>
+      </Entry>
+    </>
+  )
+}
+
+function summary(value: Exposure): string {
+  const whole = exposureClasses.reduce((sum, one) => sum + value[one.key], 0)
+  const known = whole - value.gapsH - value.offH
+  if (whole === 0) return 'No closed day in this period yet.'
+  const share = known > 0 ? number((value.under40 / known) * 100, 0) : '0'
+  return `${number(whole, 0)} hours, of which ${number(known, 0)} known; ${share}\u202f% of the known hours under 40\u202f%. ${number(
+    value.gapsH,
+    0,
+  )} hours nothing was heard.`
+}
+
+function Fills({ fills, span }: { fills: Fill[]; span: { fromS: number; toS: number } }): JSX.Element {
+  const shown = fills.filter(
+    (fill) => ms(fill.from) / 1000 < span.toS && (fill.to === null || ms(fill.to) / 1000 > span.fromS),
+  )
+  if (shown.length === 0) return <p>No bake or change of beads is entered.</p>
+  return (
+    <ul class="plain">
+      {shown.map((fill) => (
+        <li key={fill.from}>
+          {fullDate(ms(fill.from))} to {fill.to === null ? 'now' : fullDate(ms(fill.to))}
+          {fill.jar && `, jar ${fill.jar}`}
+          {fill.bakeTempC !== null && `, baked at ${fill.bakeTempC}\u202f°C`},{' '}
+          {plural(fill.flights, 'flight')}
+          {fill.forecast.takenUpG && `, about ${grams(fill.forecast.takenUpG.mid)} of water taken up`}
+        </li>
+      ))}
+    </ul>
+  )
+}
+
+function Log({ entries }: { entries: LogEntry[] }): JSX.Element {
+  if (entries.length === 0) return <p>Nothing entered in this period.</p>
+  const flights = entries.filter((entry) => entry.what === 'flight').length
+  return (
+    <>
+      <p>{plural(flights, 'flight')} entered.</p>
+      <table>
+        <thead>
+          <tr>
+            <th scope="col">When</th>
+            <th scope="col" class="text">
+              What
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {entries.map((entry) => (
+            <tr key={entry.id}>
+              <th scope="row">{moment(ms(entry.at))}</th>
+              <td class="text">
+                {markName(entry.what)}
+                {markDetail(entry) && `, ${markDetail(entry)}`}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </>
+  )
+}

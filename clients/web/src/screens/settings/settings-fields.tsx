@@ -1,0 +1,86 @@
+/** The fields of rig.json with what each is for. Only the band is needed. */
+import type { JSX } from 'preact'
+import { NumberField, SelectField, TextField } from '../../parts/fields.tsx'
+import { temperatureLabel } from '../logbook/forms.ts'
+import type { Draft } from './draft.ts'
+
+type Props = { draft: Draft; onDraft: (draft: Draft) => void; isShort?: boolean }
+
+export function SettingsFields({ draft, onDraft, isShort }: Props): JSX.Element {
+  const of = (name: keyof Draft) => ({
+    value: draft[name],
+    onValue: (value: string): void => onDraft({ ...draft, [name]: value }),
+  })
+  return (
+    <>
+      <div class="pair">
+        <NumberField
+          label="Pump starts at"
+          unit="%"
+          {...of('start')}
+          isNeeded
+          hint="The upper limit of your outlet."
+        />
+        <NumberField label="Pump stops at" unit="%" {...of('stop')} isNeeded hint="The lower one." />
+      </div>
+      <div class="pair">
+        <NumberField
+          label="Dry beads"
+          unit="g"
+          {...of('beadMassG')}
+          hint="Without it there is no forecast."
+        />
+        <NumberField
+          label="Pump"
+          unit="L/min"
+          {...of('flowLPerMin')}
+          hint="Measured in the loop, if you can."
+        />
+        <NumberField label="Loop" unit="L" {...of('volumeL')} hint="Crankcase, hoses and column." />
+      </div>
+      {!isShort && (
+        <>
+          <TextField
+            label="Kind of beads"
+            {...of('beadKind')}
+            hint="As you call them; plain silica gel if empty."
+          />
+          <div class="pair">
+            <NumberField
+              label="Metered power that means on"
+              unit="W"
+              {...of('pumpOnW')}
+              hint="For outlets that report watts only."
+            />
+            <NumberField
+              label="A reading at least every"
+              unit="minutes"
+              {...of('reportEveryMin')}
+              hint="Learned when empty."
+            />
+            <NumberField label="Elevation" unit="m" {...of('elevationM')} />
+          </div>
+          <SelectField
+            label="The return sensor sits"
+            value={draft.sensorSits}
+            onValue={of('sensorSits').onValue}
+            options={[
+              { value: '', label: 'to be learned from the readings' },
+              { value: 'box', label: 'in the pump box' },
+              { value: 'engine', label: 'in the engine' },
+            ]}
+          />
+          <div class="pair">
+            <NumberField
+              label="Hangar air, usual"
+              unit="%"
+              {...of('ambientPct')}
+              hint="Where no sensor measures it."
+            />
+            <NumberField label="Hangar, usual" unit={temperatureLabel()} {...of('ambientTemp')} />
+          </div>
+        </>
+      )}
+    </>
+  )
+}
