@@ -23,8 +23,12 @@ import type {
   Role,
   Session,
   Settings,
+  Sizing,
+  SizingQuestion,
   Source,
+  ReadingsAnswer,
   Trace,
+  Tried,
 } from './shapes.ts'
 import type {
   PublicKeyCredentialCreationOptionsJSON,
@@ -110,6 +114,10 @@ export const api = {
     change<Source>('PUT', `/v1/sources/${source}/recipe`, { recipe }),
   addKey: (source: string) => change<{ id: string; key: string }>('POST', `/v1/sources/${source}/keys`),
   revokeKey: (source: string, key: string) => remove(`/v1/sources/${source}/keys/${key}`),
+  tryRecipe: (source: string, body: { recipe: Recipe; post: string }) =>
+    change<Tried>('POST', `/v1/sources/${source}/recipe/try`, body),
+  replayPost: (source: string, post: string) =>
+    change<ReadingsAnswer>('POST', `/v1/sources/${source}/posts/${post}/replay`),
   posts: (source: string) => get<Page<Post>>(`/v1/sources/${source}/posts`),
 
   rigs: (hangar: string) => get<Page<Rig>>(`/v1/hangars/${hangar}/rigs`),
@@ -136,5 +144,6 @@ export const api = {
   alerts: get<Page<Alert>>('/v1/alerts'),
   alertsOf: (rig: string) => get<Page<Alert>>(`/v1/rigs/${rig}/alerts`),
   seen: (alert: string) => change<Alert>('POST', `/v1/alerts/${alert}/seen`),
+  sizing: (question: SizingQuestion) => change<Sizing>('POST', '/v1/sizing', question),
   exportCsv: (rig: string) => `/v1/rigs/${rig}/export.csv`,
 }

@@ -3,11 +3,15 @@ import type { z } from 'zod'
 import type { Place } from '../../../src/core/fold/inputs.ts'
 import type { Urgency } from '../../../src/core/fold/outputs.ts'
 import type * as alerts from '../../../src/adapters/http/schemas/alerts.ts'
+import type * as devices from '../../../src/adapters/http/schemas/devices.ts'
 import type * as healths from '../../../src/adapters/http/schemas/health.ts'
 import type * as logbook from '../../../src/adapters/http/schemas/logbook.ts'
 import type * as people from '../../../src/adapters/http/schemas/people.ts'
+import type * as readings from '../../../src/adapters/http/schemas/readings.ts'
 import type * as rigs from '../../../src/adapters/http/schemas/rigs.ts'
 import type * as sources from '../../../src/adapters/http/schemas/sources.ts'
+
+import type { SizingAnswer } from '../../../src/core/rig/sizing.ts'
 
 export type { Place, Urgency }
 
@@ -49,29 +53,34 @@ export type Recipe = z.infer<typeof sources.recipe>
 
 export type Health = z.infer<typeof healths.health>
 
-export type DeviceChoices = {
-  name: string
-  /** Ids of rigs; `null`: every rig I can see. */
-  rigs: string[] | null
-  urgencies: Urgency[]
-  quietHours: { from: string; to: string; forNow: boolean } | null
-}
-export type Device = DeviceChoices & {
-  id: string
-  madeAt: string
-  lastReachedAt: string | null
-  endedAt: string | null
-  failingSince: string | null
-  failure: string | null
-}
-export type Reach = {
-  nobody: boolean
-  pushOn: boolean
-  devices: {
-    id: string
-    name: string
-    owner: string
-    lastReachedAt: string | null
-    hindrance: 'ended' | 'other-rigs' | 'not-for-now' | 'failing' | null
+export type Device = z.infer<typeof devices.device>
+export type DeviceChoices = Pick<Device, 'name' | 'rigs' | 'urgencies' | 'quietHours'>
+export type Reach = z.infer<typeof devices.deviceOperations.readReach.answer>
+
+export type ReadingsAnswer = z.infer<typeof readings.readingsAnswer>
+/** What a recipe makes of a post, with nothing stored. */
+export type Tried = ReadingsAnswer & {
+  readings: {
+    rig: string
+    place: Place
+    at: string
+    humidity: number | null
+    temperature: number | null
+    pump: boolean | null
+    power: number | null
   }[]
 }
+
+export type SizingQuestion = {
+  volumeL: number
+  flowLPerMin: number
+  beadMassG: number
+  beadKind: string
+  band: { start: number; stop: number }
+  climate: { humidity: number; temperature: number }
+  flightEveryDays: number | null
+  gPerFlight: number | null
+  leakLPerH: number | null
+  pumpW: number | null
+}
+export type Sizing = SizingAnswer

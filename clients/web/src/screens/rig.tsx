@@ -16,6 +16,7 @@ import { EvidenceList } from './rig/evidence.tsx'
 import { Exposure } from './rig/exposure.tsx'
 import { FillEntry } from './rig/fill-entry.tsx'
 import { LogLines } from './rig/log-lines.tsx'
+import { Reach } from './rig/reach.tsx'
 import { Runs } from './rig/runs.tsx'
 import { StripEntry } from './rig/strip-entry.tsx'
 
@@ -61,6 +62,7 @@ function RigBody({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
       <Exposure rig={rig.id} />
       <LogLines rig={rig} isKeeper={isKeeper} />
       <AlertHistory rig={rig.id} />
+      <Reach rig={rig.id} />
       <Unknowns now={now} />
       <Entry heading="Before flight">
         <p>Plugs and caps out, hoses and breather fitting off, dipstick back in, streamer stowed.</p>

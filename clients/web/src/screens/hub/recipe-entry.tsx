@@ -1,0 +1,105 @@
+/** The recipe: proposed from a real post, tried on it, and saved only after it was seen to work. */
+import type { JSX } from 'preact'
+import { useEffect, useState } from 'preact/hooks'
+import { api } from '../../api.ts'
+import { Field } from '../../parts/fields.tsx'
+import { Entry } from '../../parts/page.tsx'
+import { Trouble } from '../../parts/states.tsx'
+import { useAction } from '../../parts/use-action.ts'
+import { refresh } from '../../query.ts'
+import type { Post, Recipe, Source, Tried } from '../../shapes.ts'
+import { proposeRecipe } from './propose.ts'
+import { TriedTable } from './tried-table.tsx'
+
+type Props = { source: Source; example: Post | null }
+
+export function RecipeEntry({ source, example }: Props): JSX.Element {
+  const [text, setText] = useState(source.recipe === null ? '' : JSON.stringify(source.recipe, null, 2))
+  const [tried, setTried] = useState<Tried | null>(null)
+  const [said, setSaid] = useState<string | null>(null)
+  const action = useAction()
+  useEffect(() => {
+    if (!example) return
+    const proposed = proposeRecipe(example.body, source.rigs)
+    setTried(null)
+    if (proposed === null)
+      setSaid('No recipe can be proposed for this post: it is not JSON with a humidity or temperature in it.')
+    else {
+      setSaid('Proposed from that post. Look it over, try it, then save it.')
+      setText(JSON.stringify(proposed, null, 2))
+    }
+    document.querySelector('#recipe')?.scrollIntoView({ block: 'start' })
+  }, [example])
+  const parsed = parse(text)
+  const tryIt = async (): Promise<void> => {
+    if (!parsed || !example) return
+    const answer = await action.send(api.tryRecipe(source.id, { recipe: parsed, post: example.id }))
+    setTried(answer?.value ?? null)
+  }
+  const save = async (recipe: Recipe | null): Promise<void> => {
+    if (!(await action.send(api.setRecipe(source.id, recipe)))) return
+    setSaid('Saved. Posts set aside before can be replayed now.')
+    await refresh(api.source(source.id).path)
+  }
+  return (
+    <Entry
+      heading="Recipe"
+      aside={
+        <p>{source.recipe === null ? 'none: native names are read' : `version ${source.recipeVersion}`}</p>
+      }
+    >
+      <div id="recipe" class="fields">
+        <p>
+          A hub that cannot be told how to name things is read by a recipe: which value is where, in which
+          unit, for which rig. Open a post above and choose “Make a recipe from it”.
+        </p>
+        {said && <p role="status">{said}</p>}
+        <Field
+          label="Recipe, as JSON"
+          wrong={text.trim() !== '' && parsed === null ? 'This is not JSON yet.' : null}
+        >
+          {(ids) => (
+            <textarea
+              {...ids}
+              class="code"
+              spellcheck={false}
+              value={text}
+              onInput={(event) => setText(event.currentTarget.value)}
+            />
+          )}
+        </Field>
+        {action.problem && <Trouble problem={action.problem} />}
+        {tried && <TriedTable tried={tried} />}
+        <p class="acts">
+          <button type="button" disabled={action.isBusy || !parsed || !example} onClick={() => void tryIt()}>
+            Try it on that post
+          </button>
+          <button
+            type="button"
+            class="main"
+            disabled={action.isBusy || !parsed}
+            onClick={() => void (parsed && save(parsed))}
+          >
+            Save the recipe
+          </button>
+          {source.recipe !== null && (
+            <button type="button" class="link" disabled={action.isBusy} onClick={() => void save(null)}>
+              Go back to native names
+            </button>
+          )}
+        </p>
+        {!example && <p class="soft small">To try a recipe, choose a post first.</p>}
+      </div>
+    </Entry>
+  )
+}
+
+function parse(text: string): Recipe | null {
+  try {
+    const value: unknown = JSON.parse(text)
+    if (typeof value !== 'object' || value === null || Array.isArray(value)) return null
+    return { ...value }
+  } catch {
+    return null
+  }
+}
