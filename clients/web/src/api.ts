@@ -95,12 +95,9 @@ export const api = {
 
   pushKey: get<{ key: string | null }>('/v1/push/key'),
   devices: get<Page<Device>>('/v1/devices'),
-  addDevice: (body: DeviceChoices & { subscription: unknown }) => change<Device>('POST', '/v1/devices', body),
   changeDevice: (device: string, body: Partial<DeviceChoices>) =>
     change<Device>('PATCH', `/v1/devices/${device}`, body),
   removeDevice: (device: string) => remove(`/v1/devices/${device}`),
-  testDevice: (device: string) =>
-    change<{ outcome: string; detail: string }>('POST', `/v1/devices/${device}/test`),
   reach: (rig: string) => get<Reach>(`/v1/rigs/${rig}/reach`),
 
   sources: (hangar: string) => get<Page<Source>>(`/v1/hangars/${hangar}/sources`),
@@ -144,6 +141,7 @@ export const api = {
   alerts: get<Page<Alert>>('/v1/alerts'),
   alertsOf: (rig: string) => get<Page<Alert>>(`/v1/rigs/${rig}/alerts`),
   seen: (alert: string) => change<Alert>('POST', `/v1/alerts/${alert}/seen`),
+  beadKinds: get<Page<{ name: string; says: string }>>('/v1/bead-kinds'),
   sizing: (question: SizingQuestion) => change<Sizing>('POST', '/v1/sizing', question),
   exportCsv: (rig: string) => `/v1/rigs/${rig}/export.csv`,
 }

@@ -9,9 +9,8 @@ import type * as logbook from '../../../src/adapters/http/schemas/logbook.ts'
 import type * as people from '../../../src/adapters/http/schemas/people.ts'
 import type * as readings from '../../../src/adapters/http/schemas/readings.ts'
 import type * as rigs from '../../../src/adapters/http/schemas/rigs.ts'
+import type * as sizes from '../../../src/adapters/http/schemas/sizing.ts'
 import type * as sources from '../../../src/adapters/http/schemas/sources.ts'
-
-import type { SizingAnswer } from '../../../src/core/rig/sizing.ts'
 
 export type { Place, Urgency }
 
@@ -34,7 +33,8 @@ export type Interval = z.infer<typeof rigs.interval>
 export type Forecast = z.infer<typeof rigs.forecast>
 export type Fill = z.infer<typeof rigs.fill>
 export type Cycle = z.infer<typeof rigs.cycle>
-export type Exposure = z.infer<typeof rigs.exposure>
+export type Exposure = z.infer<typeof rigs.rigOperations.readExposure.answer>
+export type ExposureHours = z.infer<typeof rigs.exposure>
 export type Now = z.infer<typeof rigs.now>
 export type Trace = z.infer<typeof rigs.trace>
 export type TracePoint = Trace['series'][number]['points'][number]
@@ -71,16 +71,5 @@ export type Tried = ReadingsAnswer & {
   }[]
 }
 
-export type SizingQuestion = {
-  volumeL: number
-  flowLPerMin: number
-  beadMassG: number
-  beadKind: string
-  band: { start: number; stop: number }
-  climate: { humidity: number; temperature: number }
-  flightEveryDays: number | null
-  gPerFlight: number | null
-  leakLPerH: number | null
-  pumpW: number | null
-}
-export type Sizing = SizingAnswer
+export type SizingQuestion = z.input<typeof sizes.sizingQuestion>
+export type Sizing = z.infer<typeof sizes.sizingAnswer>

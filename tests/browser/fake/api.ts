@@ -1,6 +1,18 @@
 /** Answers the app's calls inside the browser's own request path, so that every state of a screen can be made. */
 import type { BrowserContext, Route } from 'playwright-core'
-import { alertsAt, cyclesAt, exposure, logAt, me, nowOf, rigs, stories } from './data.ts'
+import { alertsAt, cyclesAt, exposureAt, fillAt, logAt, me, nowOf, rigs, stories } from './data.ts'
+import {
+  devicesAt,
+  entryOf,
+  invitesAt,
+  linkAt,
+  membersAt,
+  postsAt,
+  reachOf,
+  sessionsAt,
+  sizing,
+  sourceAt,
+} from './people.ts'
 import { iso, traceOf } from './trace.ts'
 
 export type Answer = { status?: number; body: unknown }
@@ -28,9 +40,31 @@ function standard(nowS: number): Overrides {
       }),
     }),
     'GET /v1/rigs/*/cycles': () => list(cyclesAt(nowS)),
-    'GET /v1/rigs/*/exposure': () => ({ body: exposure }),
+    'GET /v1/rigs/*/exposure': () => ({ body: exposureAt(nowS) }),
     'GET /v1/rigs/*/logbook': () => list(logAt(nowS)),
     'GET /v1/rigs/*/alerts': ({ url }) => list(alertsAt(nowS).filter((one) => one.rig === step(url, 3))),
+    'GET /v1/rigs/*/fills': () => list([fillAt(nowS)]),
+    'GET /v1/rigs/*/reach': ({ url }) => ({ body: reachOf(step(url, 3), nowS) }),
+    'POST /v1/rigs/*/logbook': ({ body }) => ({ status: 201, body: { ...entryOf(body), id: 'new' } }),
+    'DELETE /v1/rigs/*/logbook/*': () => ({ status: 204, body: null }),
+    'GET /v1/push/key': () => ({ body: { key: 'BPxZ' } }),
+    'GET /v1/devices': () => list(devicesAt(nowS)),
+    'GET /v1/hangars/*/members': () => list(membersAt(nowS)),
+    'GET /v1/hangars/*/invites': () => list(invitesAt(nowS)),
+    'POST /v1/hangars/*/invites': () => ({ status: 201, body: linkAt(nowS) }),
+    'POST /v1/me/links': () => ({ status: 201, body: linkAt(nowS) }),
+    'GET /v1/sessions': () => list(sessionsAt(nowS)),
+    'GET /v1/passkeys': () => list([]),
+    'GET /v1/hangars/*/sources': () => list([sourceAt(nowS)]),
+    'GET /v1/sources/*': () => ({ body: sourceAt(nowS) }),
+    'GET /v1/sources/*/posts': () => list(postsAt(nowS)),
+    'POST /v1/sources/*/keys': () => ({
+      status: 201,
+      body: { id: 'k2', key: 'bwk_EXAMPLE0000EXAMPLE0000EXAMPLE' },
+    }),
+    'GET /v1/bead-kinds': () =>
+      list([{ name: 'regular-gel', says: 'Plain silica gel', source: 'a published isotherm' }]),
+    'POST /v1/sizing': () => ({ body: sizing }),
     'POST /v1/alerts/*/seen': () => ({ body: {} }),
   }
 }

@@ -26,6 +26,7 @@ export const rigs: Rig[] = ['Plover', 'Dunlin', 'Grebe', 'Wigeon', 'Teal'].map((
   slug: name.toLowerCase(),
   name,
   hangar: 'h1',
+  madeAt: '2025-03-02T10:00:00Z',
   settings: { band, beadMassG: 2000, beadKind: 'regular-gel', volumeL: 45, flowLPerMin: 2.5 },
 }))
 
@@ -43,11 +44,18 @@ export function alertsAt(nowS: number): Alert[] {
       id: 'a2',
       rig: 'r2',
       rule: 'beads-spent',
+      title: 'beads nearly used up',
+      causes: ['Seven flights brought most of the water.'],
+      notMeasured: ['The air leaving the column: there is no sensor at the supply.'],
+      decides: 'Weighing the jar before and after the bake.',
       urgency: 'visit',
       state: 'seen',
       since: iso(nowS - 2 * dayS),
       raisedAt: iso(nowS - 2 * dayS),
       overAt: null,
+      hangar: 'h1',
+      overWhy: null,
+      seenAt: null,
       sentence: 'Bake Dunlin’s beads: good for one more flight, or until about 3 December.',
       evidence: { takenUpG: 188, capacityG: 204, flightsLeft: 0.8, daysLeft: 8 },
       check: ['Bake the spare jar before you fly.', 'The colour may still look fine.'],
@@ -56,11 +64,18 @@ export function alertsAt(nowS: number): Alert[] {
       id: 'a1',
       rig: 'r1',
       rule: 'no-drop',
+      title: 'no drier, pump running',
+      causes: ['The air goes somewhere else: a hose or the cap is off.', 'The pump turns but moves no air.'],
+      notMeasured: ['The flow: there is no meter in the loop.'],
+      decides: 'A hand on the return hose: air comes, or it does not.',
       urgency: 'now',
       state: 'open',
       since: iso(nowS - 11 * 3600),
       raisedAt: iso(nowS - 10 * 3600),
       overAt: null,
+      hangar: 'h1',
+      overWhy: null,
+      seenAt: null,
       sentence:
         'Plover’s pump has run for 11 hours and the air is getting no drier: 28 % and rising. At this pace the metal reaches 40 % in about 30 hours.',
       evidence: { runMin: 660, dropPct: 0.4, expectedDropPct: 9.1, pumpPowerW: 4.1, kLowPerH: 0.37 },
@@ -74,11 +89,18 @@ export function alertsAt(nowS: number): Alert[] {
       id: 'a3',
       rig: 'r5',
       rule: 'silent',
+      title: 'nothing heard',
+      causes: ['The hub or its network is down.'],
+      notMeasured: ['Everything: nothing is heard.'],
+      decides: 'Looking at the hub.',
       urgency: 'visit',
       state: 'open',
       since: iso(nowS - 5 * 3600),
       raisedAt: iso(nowS - 3 * 3600),
       overAt: null,
+      hangar: 'h1',
+      overWhy: null,
+      seenAt: null,
       sentence: 'Nothing heard from Teal for 5 hours. It may still be drying; nobody can tell.',
       evidence: { spacingS: 300, heardAtS: nowS - 5 * 3600 },
       check: ['Is the hub powered and on the network?', 'Has its key been changed?'],
@@ -111,11 +133,11 @@ export function fillAt(nowS: number): Fill {
 }
 
 const sentences: Record<string, string> = {
-  r1: 'Air 28 % and rising, pump running since 22:10.',
-  r2: 'Air 12 % when last sampled at 03:40.',
-  r3: 'Air 9.1 % when last sampled at 06:10.',
-  r4: 'Air 11 % when last sampled at 05:25.',
-  r5: 'Last heard at 04:05: air 13 % then.',
+  r1: 'Air 28 % at 14 °C when last sampled at 09:10; metal about 31 %. Pump on since yesterday 22:10.',
+  r2: 'Air 12 % at 13 °C when last sampled at 03:40; metal about 14 %. At your pace the beads are good for about 1 flight.',
+  r3: 'Air 9.1 % at 12 °C when last sampled at 06:10; metal about 11 %. At your pace the beads are good for about 5 flights, until about 25 January.',
+  r4: 'Air 11 % at 14 °C when last sampled at 05:25; metal about 12 %.',
+  r5: 'Nothing heard since 04:05. Air 13 % at 12 °C when last sampled at 01:40; metal about 15 %.',
 }
 
 export function nowOf(rig: string, nowS: number): Now {
@@ -124,6 +146,8 @@ export function nowOf(rig: string, nowS: number): Now {
     sentence: sentences[rig] ?? 'Nothing has been heard from this rig yet.',
     state: 'rest',
     heardAt: iso(nowS - (isSilent ? 5 * 3600 : 120)),
+    checkedAt: iso(nowS - 120),
+    assumed: rig === 'r4' ? ['The hangar’s air: 60 % at 15 °C, from the settings.'] : [],
     readings: [],
     fill: rig === 'r4' ? null : fillAt(nowS),
     forecast: rig === 'r4' ? null : forecastOf(nowS),
@@ -153,24 +177,43 @@ export function cyclesAt(nowS: number): Cycle[] {
     kPerH: 2.1,
     ingressPerH: 0.011,
     waterG: i === 2 ? 8.9 : 0.11,
+    energyWh: 1.7,
+    tempC: 14,
+    daysSinceFlight: 6,
     afterFlight: i === 2,
   }))
 }
 
-export const exposure: Exposure = {
-  under40: 668,
-  from40to60: 21,
-  from60to80: 9,
-  over80: 7.5,
-  wet: 6,
-  gapsH: 9,
-  offH: 6,
+export function exposureAt(nowS: number): Exposure {
+  const hours = { under40: 668, from40to60: 21, from60to80: 9, over80: 7.5, wet: 6, gapsH: 9, offH: 6 }
+  return { ...hours, from: iso(nowS - 30 * dayS), to: iso(nowS), days: [] }
 }
 
 export function logAt(nowS: number): LogEntry[] {
   return [
-    { id: 'l1', at: iso(nowS - 50 * 3600), what: 'flight', detail: { hours: '1.4' } },
-    { id: 'l2', at: iso(nowS - 16 * dayS), what: 'bake', detail: { tempC: '120', hours: '4', jar: 'B' } },
-    { id: 'l3', at: iso(nowS - 30 * dayS), what: 'note', detail: { text: 'New hose at the breather.' } },
+    {
+      id: 'l1',
+      by: 'p1',
+      madeAt: iso(nowS - 50 * 3600),
+      at: iso(nowS - 50 * 3600),
+      what: 'flight',
+      detail: { hours: '1.4' },
+    },
+    {
+      id: 'l2',
+      by: 'p1',
+      madeAt: iso(nowS - 16 * dayS),
+      at: iso(nowS - 16 * dayS),
+      what: 'bake',
+      detail: { tempC: '120', hours: '4', jar: 'B' },
+    },
+    {
+      id: 'l3',
+      by: 'p1',
+      madeAt: iso(nowS - 30 * dayS),
+      at: iso(nowS - 30 * dayS),
+      what: 'note',
+      detail: { text: 'New hose at the breather.' },
+    },
   ]
 }

@@ -40,6 +40,15 @@ function storied(atS: number, nowS: number, story: Story): { pct: number; isRun:
   return sawTooth(atS)
 }
 
+const flightMark = (at: string): Trace['marks'][number] => ({
+  id: 'm1',
+  by: 'p1',
+  madeAt: at,
+  at,
+  what: 'flight',
+  detail: { hours: '1.4' },
+})
+
 export function traceOf(args: {
   fromS: number
   toS: number
@@ -81,11 +90,11 @@ export function traceOf(args: {
   }
   const marks =
     story.flightAgoH !== undefined && nowS - story.flightAgoH * hourS > fromS
-      ? [{ at: iso(nowS - story.flightAgoH * hourS), what: 'flight', detail: { hours: '1.4' } }]
+      ? [flightMark(iso(nowS - story.flightAgoH * hourS))]
       : []
   const gaps =
     story.silentAgoH === undefined ? [] : [{ from: iso(nowS - story.silentAgoH * hourS), to: iso(nowS) }]
   const series: Trace['series'] = points.length > 0 ? [{ place: 'return', points }] : []
   if (ambient.length > 0) series.push({ place: 'ambient', points: ambient })
-  return { series, gaps, runs, marks }
+  return { series, gaps, runs, marks, basis: 'readings' }
 }

@@ -5,7 +5,9 @@ import type { Caution } from '../cautions.ts'
 export function Cautions({ of }: { of: Caution[] }): JSX.Element {
   return (
     <div class="notice loud caution">
-      <h3>Caution</h3>
+      <p>
+        <b>Caution</b>
+      </p>
       <ul>{of.flatMap((one) => one.lines.map((line) => <li key={line}>{line}</li>))}</ul>
     </div>
   )

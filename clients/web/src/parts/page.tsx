@@ -35,13 +35,15 @@ type EntryProps = {
   heading: string
   /** Under the heading, in the margin. */
   aside?: ComponentChildren
-  isUrgent?: boolean
+  /** Says when somebody has to act: words first, the colour only underlines `now`. */
+  urgency?: 'now' | 'visit' | 'note'
   children: ComponentChildren
 }
 
-export function Entry({ heading, aside, isUrgent, children }: EntryProps): JSX.Element {
+export function Entry({ heading, aside, urgency, children }: EntryProps): JSX.Element {
+  const classes = ['entry', urgency && 'urgency', urgency === 'now' && 'urgent'].filter(Boolean).join(' ')
   return (
-    <section class={isUrgent ? 'entry urgent' : 'entry'}>
+    <section class={classes}>
       <div class="margin">
         <h2>{heading}</h2>
         {aside}

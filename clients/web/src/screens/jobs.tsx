@@ -56,7 +56,7 @@ function Job({ alert }: { alert: Alert }): JSX.Element {
   return (
     <Entry
       heading={isUrgent ? 'Drive out now' : 'On your next visit'}
-      isUrgent={isUrgent}
+      urgency={alert.urgency}
       aside={
         <p>
           {name && (
@@ -166,12 +166,17 @@ function HangarRest(props: {
   )
 }
 
+/** The air, without the beads: the page of the rig has the rest. */
+export function firstSentence(text: string): string {
+  return /^.*?\.(?= [A-Z]|$)/.exec(text)?.[0] ?? text
+}
+
 function RestLine({ rig }: { rig: Rig }): JSX.Element {
   const now = useRead(api.now(rig.id)).value
   return (
     <li>
       <a href={`/rigs/${rig.id}`}>{rig.name}</a>
-      {now && <span class="soft"> {now.sentence}</span>}
+      {now && <span class="soft"> {firstSentence(now.sentence)}</span>}
     </li>
   )
 }

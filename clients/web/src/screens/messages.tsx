@@ -4,10 +4,9 @@ import { useEffect, useState } from 'preact/hooks'
 import { api } from '../api.ts'
 import { service } from '../cautions.ts'
 import { Entry, Page } from '../parts/page.tsx'
-import { Shown, Trouble } from '../parts/states.tsx'
-import { useAction } from '../parts/use-action.ts'
+import { Shown } from '../parts/states.tsx'
 import { refresh, useRead } from '../query.ts'
-import { deviceName, standing, subscribe, type Standing } from '../this-device.ts'
+import { ability, switchOn, thisDevice, type Ability } from '../notifications.ts'
 import { DeviceEntry } from './messages/device-entry.tsx'
 
 export function Messages(): JSX.Element {
@@ -42,63 +41,47 @@ function titleOf(count: number | undefined): string {
 }
 
 function ThisDevice(): JSX.Element {
-  const [here, setHere] = useState<Standing | null>(null)
+  const [here, setHere] = useState<Here | null>(null)
   const [said, setSaid] = useState<string | null>(null)
+  const [isBusy, setBusy] = useState(false)
   const key = useRead(api.pushKey, 3600)
-  const action = useAction()
-  useEffect(() => {
-    void standing().then(setHere)
-  }, [])
-  const switchOn = async (): Promise<void> => {
+  const look = async (): Promise<void> => setHere({ can: ability(), id: await thisDevice() })
+  useEffect(() => void look(), [])
+  const press = async (): Promise<void> => {
+    setBusy(true)
     setSaid(null)
-    const serverKey = key.value?.key
-    if (!serverKey) return
-    const made = await subscribe(serverKey)
-    if (made === 'failed')
-      return setSaid('The browser’s push service did not answer. Try again with a network.')
-    if (made !== 'denied') {
-      const body = { subscription: made.toJSON(), name: deviceName(), ...standard }
-      if (await action.send(api.addDevice(body))) setSaid('This device gets messages now. Send a test below.')
-      await refresh(api.devices.path)
-    }
-    return setHere(await standing())
+    const done = await switchOn({})
+    setSaid(done.ok ? 'This device gets messages now. Send a test to it below.' : done.why)
+    await Promise.all([refresh(api.devices.path), look()])
+    setBusy(false)
   }
   return (
     <Entry heading="This device">
       {key.value?.key === null ? (
         <p>The host has not set messages up here. Until then, open this page to know.</p>
       ) : (
-        <Offer here={here} isBusy={action.isBusy} onPress={() => void switchOn()} />
+        <Offer here={here} isBusy={isBusy} onPress={() => void press()} />
       )}
       {said && <p role="status">{said}</p>}
-      {action.problem && <Trouble problem={action.problem} />}
     </Entry>
   )
 }
 
-const standard = { rigs: null, urgencies: ['now' as const, 'visit' as const], quietHours: null }
+type Here = { can: Ability; id: string | null }
 
-function Offer(props: { here: Standing | null; isBusy: boolean; onPress: () => void }): JSX.Element {
+const cannot = {
+  unsupported: 'This browser cannot receive messages when it is closed. Use another one, or another device.',
+  'needs-install':
+    'On an iPhone or iPad, add this page to the home screen first (Share, then Add to Home Screen) and open it from there.',
+  blocked:
+    'This browser has been told not to show notifications from here. Allow them in its settings for this site, then come back.',
+}
+
+function Offer(props: { here: Here | null; isBusy: boolean; onPress: () => void }): JSX.Element {
   const { here, isBusy, onPress } = props
   if (!here) return <p class="waiting">Looking at what this browser can do …</p>
-  if (here.kind === 'on') return <p>Notifications are on here.</p>
-  if (here.kind === 'denied') {
-    return (
-      <p>
-        This browser has been told not to show notifications from here. Allow them in the browser’s settings
-        for this site, then come back.
-      </p>
-    )
-  }
-  if (here.kind === 'cannot') {
-    return (
-      <p>
-        {here.isIphone
-          ? 'On an iPhone or iPad, add this page to the home screen first (Share, then Add to Home Screen) and open it from there.'
-          : 'This browser cannot receive messages when it is closed. Use another one, or another device.'}
-      </p>
-    )
-  }
+  if (here.can !== 'can-ask' && here.can !== 'granted') return <p>{cannot[here.can]}</p>
+  if (here.can === 'granted' && here.id !== null) return <p>Notifications are on here.</p>
   return (
     <>
       <p>Be told when someone has to act, even when this page is closed.</p>

@@ -12,7 +12,7 @@ import type { Alert, Now, Rig } from '../shapes.ts'
 import { ago, moment, ms, span } from '../when.ts'
 import { SeenButton } from './jobs.tsx'
 import { AlertHistory } from './rig/alert-history.tsx'
-import { EvidenceList } from './rig/evidence.tsx'
+import { AlertReasons } from './rig/evidence.tsx'
 import { Exposure } from './rig/exposure.tsx'
 import { FillEntry } from './rig/fill-entry.tsx'
 import { LogLines } from './rig/log-lines.tsx'
@@ -27,12 +27,7 @@ export function RigScreen(): JSX.Element {
   return (
     <ShownPage read={rig} title="Rig" what="the rig" back={{ to: '/rigs', label: 'Rigs' }}>
       {(value) => (
-        <Page
-          title={now.value ? `${value.name}: ${lowerFirst(now.value.sentence)}` : value.name}
-          tabTitle={value.name}
-          lead={now.value?.forecastSentence ?? undefined}
-          back={{ to: '/rigs', label: 'Rigs' }}
-        >
+        <Page title={value.name} lead={now.value?.sentence} back={{ to: '/rigs', label: 'Rigs' }}>
           <Shown read={now} what="its state">
             {(state) => <RigBody rig={value} now={state} />}
           </Shown>
@@ -40,11 +35,6 @@ export function RigScreen(): JSX.Element {
       )}
     </ShownPage>
   )
-}
-
-/** "Air 9 %" after a colon is "air 9 %"; "RH" and the like stay. */
-function lowerFirst(text: string): string {
-  return /^[A-Z][a-z]/.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text
 }
 
 function RigBody({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
@@ -57,7 +47,7 @@ function RigBody({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
         <OpenAlert key={alert.id} alert={alert} />
       ))}
       <StripEntry rig={rig} />
-      <FillEntry rig={rig} fill={now.fill} forecast={now.forecast} />
+      <FillEntry rig={rig} now={now} />
       <Runs rig={rig.id} />
       <Exposure rig={rig.id} />
       <LogLines rig={rig} isKeeper={isKeeper} />
@@ -110,7 +100,7 @@ function OpenAlert({ alert }: { alert: Alert }): JSX.Element {
   return (
     <Entry
       heading={headings[alert.urgency]}
-      isUrgent={alert.urgency === 'now'}
+      urgency={alert.urgency}
       aside={
         <p>
           for {span((nowMs - ms(alert.since)) / 1000)}
@@ -121,13 +111,16 @@ function OpenAlert({ alert }: { alert: Alert }): JSX.Element {
     >
       <p class="say">{alert.sentence}</p>
       {alert.check.length > 0 && (
-        <ol class="soft">
-          {alert.check.map((step) => (
-            <li key={step}>{step}</li>
-          ))}
-        </ol>
+        <>
+          <h3 class="small">Look at, in this order</h3>
+          <ol class="soft">
+            {alert.check.map((step) => (
+              <li key={step}>{step}</li>
+            ))}
+          </ol>
+        </>
       )}
-      <EvidenceList evidence={alert.evidence} />
+      <AlertReasons alert={alert} />
       {alert.urgency === 'now' && (
         <p class="small soft">
           No alert is a reason to hurry at an aircraft: magnetos off, and treat the propeller as live.
@@ -141,7 +134,7 @@ function OpenAlert({ alert }: { alert: Alert }): JSX.Element {
 }
 
 function Unknowns({ now }: { now: Now }): JSX.Element | null {
-  if (now.unknown.length === 0) return null
+  if (now.unknown.length === 0 && now.assumed.length === 0) return null
   return (
     <Entry heading="What cannot be told">
       <dl class="facts">
@@ -152,6 +145,16 @@ function Unknowns({ now }: { now: Now }): JSX.Element | null {
           </>
         ))}
       </dl>
+      {now.assumed.length > 0 && (
+        <>
+          <h3>Taken for granted, since nothing measures it</h3>
+          <ul>
+            {now.assumed.map((one) => (
+              <li key={one}>{one}</li>
+            ))}
+          </ul>
+        </>
+      )}
     </Entry>
   )
 }

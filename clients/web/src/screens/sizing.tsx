@@ -10,6 +10,7 @@ import { Trouble } from '../parts/states.tsx'
 import { useAction } from '../parts/use-action.ts'
 import type { Interval, Sizing, SizingQuestion } from '../shapes.ts'
 import { number } from '../units.ts'
+import { BeadKindField } from './settings/settings-fields.tsx'
 import { fromC, temperatureLabel, toC } from './logbook/forms.ts'
 
 const begin = {
@@ -19,6 +20,7 @@ const begin = {
   columnL: '3',
   flowLPerMin: '2.5',
   beadMassG: '2000',
+  beadKind: 'regular-gel',
   start: '15',
   stop: '6',
   humidityPct: '70',
@@ -44,9 +46,9 @@ function questionOf(draft: Draft): SizingQuestion {
     volumeL: loopL(draft),
     flowLPerMin: readNumber(draft.flowLPerMin) ?? 0,
     beadMassG: readNumber(draft.beadMassG) ?? 0,
-    beadKind: 'regular-gel',
+    ...(draft.beadKind === '' ? {} : { beadKind: draft.beadKind }),
     band: { start: readNumber(draft.start) ?? 0, stop: readNumber(draft.stop) ?? 0 },
-    climate: {
+    ambient: {
       humidity: readNumber(draft.humidityPct) ?? 0,
       temperature: toC(readNumber(draft.temp) ?? 0),
     },
@@ -98,6 +100,7 @@ export function SizingScreen(): JSX.Element {
           <div class="pair">
             <NumberField label="Pump" unit="L/min" {...of('flowLPerMin')} />
             <NumberField label="Dry beads" unit="g" {...of('beadMassG')} />
+            <BeadKindField {...of('beadKind')} />
             <NumberField label="Pump starts at" unit="%" {...of('start')} />
             <NumberField label="Pump stops at" unit="%" {...of('stop')} />
           </div>

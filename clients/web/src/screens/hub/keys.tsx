@@ -78,7 +78,7 @@ export function KeysAndRequests({ source }: { source: Source }): JSX.Element {
       </Entry>
       <Entry heading="How to post" aside={<p>pick the one your hub can do</p>}>
         {readyRequests({ origin: location.origin, key, rig, isKeyInQuery: source.keyInQuery }).map((one) => (
-          <div key={one.title} class="fields">
+          <div key={one.title} class="fields request">
             <h3>{one.title}</h3>
             <p class="soft">{one.why}</p>
             <pre>{one.text}</pre>

@@ -6,6 +6,7 @@ import { TextField, Tick, TimeField } from '../../parts/fields.tsx'
 import { Entry } from '../../parts/page.tsx'
 import { Trouble } from '../../parts/states.tsx'
 import { useAction } from '../../parts/use-action.ts'
+import { sendTest, switchOff, thisDevice } from '../../notifications.ts'
 import { useAllRigs } from '../../my-rigs.ts'
 import { refresh } from '../../query.ts'
 import type { Device, DeviceChoices, Urgency } from '../../shapes.ts'
@@ -16,12 +17,16 @@ export function DeviceEntry({ device }: { device: Device }): JSX.Element {
   const action = useAction()
   const test = async (): Promise<void> => {
     setSaid(null)
-    const answer = await action.send(api.testDevice(device.id))
-    if (answer) setSaid(answer.value.detail)
+    const tested = await sendTest(device.id)
+    setSaid(tested.ok ? tested.value : tested.why)
     await refresh(api.devices.path)
   }
   const remove = async (): Promise<void> => {
-    if (await action.send(api.removeDevice(device.id))) await refresh(api.devices.path)
+    if ((await thisDevice()) === device.id) {
+      const off = await switchOff()
+      setSaid(off.ok ? null : off.why)
+    } else await action.send(api.removeDevice(device.id))
+    await refresh(api.devices.path)
   }
   return (
     <Entry heading={device.name} aside={<p>{reached(device)}</p>}>

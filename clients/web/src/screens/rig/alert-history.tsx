@@ -4,7 +4,7 @@ import { api } from '../../api.ts'
 import { Entry } from '../../parts/page.tsx'
 import { useRead } from '../../query.ts'
 import { moment, ms } from '../../when.ts'
-import { EvidenceList } from './evidence.tsx'
+import { AlertReasons } from './evidence.tsx'
 
 const shownMax = 10
 
@@ -18,10 +18,11 @@ export function AlertHistory({ rig }: { rig: string }): JSX.Element | null {
         {past.slice(0, shownMax).map((alert) => (
           <li key={alert.id}>
             <p>{alert.sentence}</p>
+            {alert.overWhy !== null && <p>A late reading or entry showed that it never held.</p>}
             <p class="soft small">
               {moment(ms(alert.since))} to {alert.overAt ? moment(ms(alert.overAt)) : 'now'}
             </p>
-            <EvidenceList evidence={alert.evidence} />
+            <AlertReasons alert={alert} />
           </li>
         ))}
       </ul>

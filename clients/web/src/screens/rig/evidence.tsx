@@ -1,6 +1,6 @@
 /** The numbers behind a sentence, with their units: names end in the unit, so the unit can be shown. */
 import type { JSX } from 'preact'
-import type { Evidence } from '../../shapes.ts'
+import type { Alert, Evidence } from '../../shapes.ts'
 import { humidity, number, temperature, withUnit } from '../../units.ts'
 import { moment } from '../../when.ts'
 
@@ -35,20 +35,58 @@ export function valueText(name: string, value: Evidence[string]): string {
   return found ? found[1](value) : number(value, Number.isInteger(value) ? 0 : 2)
 }
 
-export function EvidenceList({ evidence }: { evidence: Evidence | undefined }): JSX.Element | null {
-  const names = Object.keys(evidence ?? {})
-  if (names.length === 0) return null
+/** Why it is said: the likeliest cause and the next, what nobody measured, what would decide, and the numbers. */
+export function AlertReasons({ alert }: { alert: Alert }): JSX.Element {
   return (
     <details>
       <summary>Why this is said</summary>
+      <div class="fields">
+        {alert.causes.length > 0 && (
+          <div>
+            <h3 class="small">Likeliest first</h3>
+            <ol>
+              {alert.causes.map((cause) => (
+                <li key={cause}>{cause}</li>
+              ))}
+            </ol>
+          </div>
+        )}
+        {alert.notMeasured.length > 0 && (
+          <div>
+            <h3 class="small">Not measured</h3>
+            <ul>
+              {alert.notMeasured.map((one) => (
+                <li key={one}>{one}</li>
+              ))}
+            </ul>
+          </div>
+        )}
+        {alert.decides && (
+          <div>
+            <h3 class="small">What would decide</h3>
+            <p>{alert.decides}</p>
+          </div>
+        )}
+        <EvidenceList evidence={alert.evidence} />
+      </div>
+    </details>
+  )
+}
+
+function EvidenceList({ evidence }: { evidence: Evidence }): JSX.Element | null {
+  const names = Object.keys(evidence)
+  if (names.length === 0) return null
+  return (
+    <div>
+      <h3 class="small">In numbers</h3>
       <dl class="facts">
         {names.map((name) => (
           <>
             <dt>{words(name)}</dt>
-            <dd>{valueText(name, evidence?.[name] ?? null)}</dd>
+            <dd>{valueText(name, evidence[name] ?? null)}</dd>
           </>
         ))}
       </dl>
-    </details>
+    </div>
   )
 }

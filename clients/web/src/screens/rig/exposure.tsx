@@ -4,7 +4,7 @@ import { api } from '../../api.ts'
 import { Entry } from '../../parts/page.tsx'
 import { Shown } from '../../parts/states.tsx'
 import { useRead } from '../../query.ts'
-import type { Exposure as Hours } from '../../shapes.ts'
+import type { ExposureHours as Hours } from '../../shapes.ts'
 import { number } from '../../units.ts'
 import { endS } from '../rigs.tsx'
 

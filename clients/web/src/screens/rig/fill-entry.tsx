@@ -1,12 +1,12 @@
 /** The fill in the column: what it took up, by what, and where the end probably lies. */
 import type { JSX } from 'preact'
 import { Entry } from '../../parts/page.tsx'
-import type { Fill, Forecast, Interval, Rig } from '../../shapes.ts'
+import type { Fill, Interval, Now, Rig } from '../../shapes.ts'
 import { grams, number } from '../../units.ts'
 import { fullDate, ms, plural } from '../../when.ts'
 
-export function FillEntry(props: { rig: Rig; fill: Fill | null; forecast: Forecast | null }): JSX.Element {
-  const { rig, fill, forecast } = props
+export function FillEntry({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
+  const { fill, forecast } = now
   if (!fill) {
     return (
       <Entry heading="This fill">
@@ -32,15 +32,13 @@ export function FillEntry(props: { rig: Rig; fill: Fill | null; forecast: Foreca
         </p>
       }
     >
+      {now.forecastSentence && <p class="say">{now.forecastSentence}</p>}
       {takenUpG && capacityG ? (
         <Ledger takenUp={takenUpG} capacity={capacityG} />
       ) : (
         <p>How much this fill can take up is not known: {whyNot(rig)}.</p>
       )}
       {takenUpG && <p>{ledgerSentence(fill, takenUpG, capacityG, rig.settings.band.stop)}</p>}
-      {forecast?.noFlightsUntil && (
-        <p class="soft">With no flights: until {fullDate(ms(forecast.noFlightsUntil))}.</p>
-      )}
       <p class="soft small">
         The air leaving the column stays dry until roughly the last fifth of a fill, so it cannot confirm this
         ledger before. The beads' colour is a hint, not a measure.

@@ -1,8 +1,19 @@
 /** The fields of rig.json with what each is for. Only the band is needed. */
 import type { JSX } from 'preact'
-import { NumberField, SelectField, TextField } from '../../parts/fields.tsx'
+import { api } from '../../api.ts'
+import { NumberField, SelectField } from '../../parts/fields.tsx'
+import { useRead } from '../../query.ts'
 import { temperatureLabel } from '../logbook/forms.ts'
 import type { Draft } from './draft.ts'
+
+/** Only kinds with a published isotherm can be reckoned with. */
+export function BeadKindField(props: { value: string; onValue: (value: string) => void }): JSX.Element {
+  const kinds = useRead(api.beadKinds, 3600).value?.items ?? []
+  const options = kinds.map((kind) => ({ value: kind.name, label: kind.says }))
+  if (!options.some((one) => one.value === props.value))
+    options.unshift({ value: props.value, label: props.value || 'plain silica gel' })
+  return <SelectField label="Kind of beads" options={options} {...props} />
+}
 
 type Props = { draft: Draft; onDraft: (draft: Draft) => void; isShort?: boolean }
 
@@ -40,11 +51,7 @@ export function SettingsFields({ draft, onDraft, isShort }: Props): JSX.Element 
       </div>
       {!isShort && (
         <>
-          <TextField
-            label="Kind of beads"
-            {...of('beadKind')}
-            hint="As you call them; plain silica gel if empty."
-          />
+          <BeadKindField {...of('beadKind')} />
           <div class="pair">
             <NumberField
               label="Metered power that means on"
