@@ -3,42 +3,73 @@ import { peoplePorts } from './adapters/d1/people.ts'
 import { healthPort } from './adapters/d1/health.ts'
 import { shardPorts } from './adapters/d1/shard.ts'
 import type { HttpPorts } from './adapters/http/context.ts'
-import { BUDGETS } from './core/limits.ts'
+import { BUDGETS, DELETE_ROWS_PER_STEP } from './core/limits.ts'
 import type { Budgets } from './core/limits.ts'
 import type { Env } from './env.ts'
-import { openDevices, openPush } from './wire-messages.ts'
+import { openDevices, openPush, sweepMessages } from './wire-messages.ts'
+import { spreadBatches } from './wire-schedule.ts'
+import type { ScheduleWork } from './wire-schedule.ts'
 import { cachedHealth } from './flows/health.ts'
 import type { IngestPorts } from './flows/ingest.ts'
+import { deleteHangarStep } from './flows/people/delete-hangar.ts'
 import type { ShardPorts } from './flows/ports.ts'
 import { sourceCache } from './flows/source-cache.ts'
 
 /** One set of ports an isolate and environment: the few things they remember stay useful from request to request. */
-const opened = new WeakMap<object, HttpPorts>()
+const opened = new WeakMap<object, Opened>()
 
 export function openHttp(env: Env): HttpPorts {
+  return openAll(env).http
+}
+
+export function openSchedule(env: Env): ScheduleWork {
+  return openAll(env).schedule
+}
+
+type Opened = { readonly http: HttpPorts; readonly schedule: ScheduleWork }
+
+function openAll(env: Env): Opened {
   const known = opened.get(env)
   if (known !== undefined) return known
   const databases = databasesOf(env)
   const shards = databases.map((db, shard) => shardPorts(db, shard, randomBytes))
-  const ports: HttpPorts = {
+  const push = openPush(env, log)
+  const http: HttpPorts = {
     people: peoplePorts(databases),
     ingest: ingestPorts(env, shards),
     shards,
     health: cachedHealth(healthPort(databases)),
-    messages: openDevices(env, openPush(env, log)),
+    messages: openDevices(env, push),
     attempts: { allow: async (address) => (await env.ATTEMPTS.limit({ key: address })).success },
     log,
     nowS: () => Math.floor(Date.now() / 1000),
     hostToken: env.HOST_TOKEN === undefined || env.HOST_TOKEN === '' ? null : env.HOST_TOKEN,
     publicOrigin: env.PUBLIC_ORIGIN === undefined || env.PUBLIC_ORIGIN === '' ? null : env.PUBLIC_ORIGIN,
   }
-  opened.set(env, ports)
-  return ports
+  const budgets = budgetsOf(env)
+  const schedule: ScheduleWork = {
+    checks: { budgets, randomBytes, shards, spread: (batches) => spreadBatches(env.WORK, batches), log },
+    budgets,
+    log,
+    after: [
+      ['messages', (nowS) => sweepMessages({ databases, push }, nowS, budgets)],
+      ['deletions', () => deleteSome({ people: http.people, shards })],
+    ],
+  }
+  const all = { http, schedule }
+  opened.set(env, all)
+  return all
 }
 
 const log: HttpPorts['log'] = (line) => {
   // oxlint-disable-next-line no-console -- the platform collects what is written here
   console.log(JSON.stringify(line))
+}
+
+/** Hangars whose deletion a call began go on being removed, a step a tick, the oldest first. */
+async function deleteSome(ports: Parameters<typeof deleteHangarStep>[0]): Promise<void> {
+  for (const hangar of await ports.people.hangars.deleting(1))
+    await deleteHangarStep(ports, hangar, DELETE_ROWS_PER_STEP)
 }
 
 /** `DB` is shard 0 and holds the directory; further ones are bound as `DB_1`, `DB_2`, without a hole. */

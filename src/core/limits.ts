@@ -17,6 +17,10 @@ export const CHECKPOINT_WEEKS = 4
 export const MEMORY_MAX_BYTES = 32_768
 /** A memory in which nothing but the clock moved is written every third tick only. */
 export const IDLE_WRITE_EVERY_S = 3 * GRID_S
+/** A span as short as this is read whole and for many rigs in one query: a hub reports at most once a second. */
+export const SHORT_SPAN_S = 4 * GRID_S
+/** Memories and checkpoints in one write: a bound value may have 2 MB. */
+export const WRITE_MAX_BYTES = 1_500_000
 
 // --- Ingest ---
 
@@ -133,6 +137,8 @@ export type Budgets = {
   readonly postRecordsMax: number
   /** Readings one step of a check may feed to the analysis. */
   readonly stepReadingsMax: number
+  /** Rigs with a long span to catch up that one step takes: they share the readings. */
+  readonly behindRigsMax: number
   /** Rigs checked in one invocation. */
   readonly stepRigsMax: number
   /** Rigs above which a tick spreads batches over the queue instead of doing all itself. */
@@ -153,6 +159,7 @@ export const BUDGETS = {
   free: {
     postRecordsMax: 500,
     stepReadingsMax: 500,
+    behindRigsMax: 1,
     stepRigsMax: 50,
     inlineRigsMax: 50,
     stepsMax: 2,
@@ -164,6 +171,7 @@ export const BUDGETS = {
   paid: {
     postRecordsMax: 5000,
     stepReadingsMax: 5000,
+    behindRigsMax: 5,
     stepRigsMax: 100,
     inlineRigsMax: 100,
     stepsMax: 20,

@@ -1,49 +1,67 @@
 /** What the scheduled check needs from the database of a shard. */
-import type { Inputs, Reading } from '../core/fold/inputs.ts'
-import type { AlertEvent, Cycle, ExposureDay, Fill, OpenAlert, Rollup } from '../core/fold/outputs.ts'
+import type { Inputs } from '../core/fold/inputs.ts'
+import type { Cycle, ExposureDay, Fill, Rollup } from '../core/fold/outputs.ts'
+import type { AlertWrite, EventWrite, KnownAlert } from '../core/schedule/project-alerts.ts'
 
-/** A rig as the check finds it. `body` is the memory as JSON, `null` for one that was never checked. */
+/** A rig as the check finds it. `body` is the memory as text, `null` for one that was never checked. */
 export type RigMemory = {
   readonly rigKey: number
   readonly seq: number
   readonly version: number
   readonly gridS: number
+  /** Furthest grid time ever: before it, a rewind is catching up. */
   readonly reachedS: number
   readonly rewindFromS: number | null
   readonly body: string | null
 }
 
-export type Checkpoint = { readonly gridS: number; readonly version: number; readonly body: string }
+export type Checkpoint = { readonly gridS: number; readonly body: string }
+
+export type InputSpan = {
+  readonly rigKey: number
+  /** Readings after this, s. */
+  readonly fromS: number
+  readonly toS: number
+  /** Logbook entries and settings after this: -1 takes all there are, for a memory that begins. */
+  readonly logFromS: number
+  /** Readings of one place at most. */
+  readonly readingsMax: number
+}
 
 export type RigInputs = Inputs & {
-  /** True: more readings follow after the last of these, within the span asked for. */
-  readonly isCut: boolean
-  readonly readings: readonly Reading[]
+  /** The readings are complete up to this time; what follows was not read. */
+  readonly completeToS: number
+}
+
+export type CheckpointWrite = {
+  readonly gridS: number
+  readonly kind: 'day' | 'week' | 'fill'
+  readonly body: string
 }
 
 /** What one step of one rig writes. */
 export type RigStep = {
   readonly rigKey: number
-  /** As loaded: the write happens only if both are still so. */
+  /** As loaded: nothing is written unless both still hold. */
   readonly seq: number
   readonly rewindFromS: number | null
   readonly version: number
+  /** The step covers (fromS, gridS]. */
+  readonly fromS: number
   readonly gridS: number
   readonly reachedS: number
-  /** What `rewind_from` becomes: `null` once worked in. */
-  readonly nextRewindFromS: number | null
   readonly body: string
-  /** True: this step goes over time that was told before. Its span's old cycles and fills give way to the new. */
-  readonly isRewound: boolean
-  readonly fromS: number
-  readonly checkpoint: 'day' | 'week' | 'fill' | null
+  /** This step began behind what the stored memory had seen: later checkpoints are void. */
+  readonly isRewind: boolean
+  /** The span was told before: its old cycles and fills give way to the new. */
+  readonly isRetold: boolean
+  readonly checkpoints: readonly CheckpointWrite[]
   readonly cycles: readonly Cycle[]
   readonly fills: readonly Fill[]
   readonly exposureDays: readonly ExposureDay[]
   readonly rollups: readonly Rollup[]
-  readonly events: readonly (AlertEvent & { readonly isPast: boolean; readonly alertId: string })[]
-  /** After a rewind that has caught up: the alerts that are open now; open rows that are not among them are over. */
-  readonly openNow: readonly OpenAlert[] | null
+  readonly alerts: readonly AlertWrite[]
+  readonly events: readonly EventWrite[]
 }
 
 export type CheckStore = {
@@ -52,14 +70,13 @@ export type CheckStore = {
   readonly memories: (rigKeys: readonly number[], nowS: number) => Promise<readonly RigMemory[]>
   /** The newest checkpoint of this version before `beforeS`. */
   readonly checkpointBefore: (rigKey: number, version: number, beforeS: number) => Promise<Checkpoint | null>
-  /** Inputs with `fromS` < at <= `toS`; at most `readingsMax` readings, cut at a whole instant. */
-  readonly inputs: (
-    spans: readonly { readonly rigKey: number; readonly fromS: number; readonly toS: number }[],
-    readingsMax: number,
-  ) => Promise<ReadonlyMap<number, RigInputs>>
-  /** The first reading of a rig, s. */
-  readonly firstReadingS: (rigKey: number) => Promise<number | null>
-  /** One transaction for all; a rig that somebody else wrote meanwhile is left out. Gives those written. */
+  /** Rigs without any reading are left out. */
+  readonly firstReadingS: (rigKeys: readonly number[]) => Promise<ReadonlyMap<number, number>>
+  /** Taken apart only when called for, so that what cannot be read stops its own rig alone. */
+  readonly inputs: (spans: readonly InputSpan[]) => Promise<ReadonlyMap<number, () => RigInputs>>
+  /** Alerts of a rig that are open in the table. */
+  readonly openAlerts: (rigKey: number) => Promise<readonly KnownAlert[]>
+  /** One transaction; a rig that somebody else wrote meanwhile is left out. Gives those written. */
   readonly writeSteps: (steps: readonly RigStep[], token: string) => Promise<ReadonlySet<number>>
   readonly setBack: (rigKey: number, untilS: number, failure: string) => Promise<void>
   readonly finishTick: (tick: { readonly checkedS: number; readonly behind: number }) => Promise<void>

@@ -4,7 +4,6 @@
  */
 import type { Place, Reading } from '../core/fold/inputs.ts'
 import type { AlertEvent, Cycle, ExposureDay, Fill, Rollup, RuleName, Urgency } from '../core/fold/outputs.ts'
-import type { Budgets } from '../core/limits.ts'
 import type { IngestStore } from './ingest-ports.ts'
 import type { CheckStore } from './check-ports.ts'
 
@@ -256,6 +255,7 @@ export type HealthStore = {
 export type ShardPorts = {
   readonly shard: number
   readonly ingest: IngestStore
+  readonly checks: CheckStore
   readonly rigs: RigStore
   readonly sources: SourceStore
   readonly logbook: LogbookStore
@@ -265,30 +265,7 @@ export type ShardPorts = {
 }
 
 export type LaterPorts = {
-  readonly checks: CheckStore
   readonly posts: PostStore
   readonly owners: OwnerStore
   readonly health: HealthStore
-}
-
-/** Rigs of one shard, for the queue: their keys within that shard. */
-export type RigBatch = {
-  readonly kind: 'check'
-  readonly shard: number
-  readonly rigKeys: readonly number[]
-  readonly scheduledS: number
-}
-
-export type DataPorts = {
-  readonly nowS: () => number
-  readonly randomBytes: (bytes: number) => Uint8Array
-  readonly budgets: Budgets
-  readonly shards: readonly ShardPorts[]
-  /** False: this source posts faster than the burst limit allows. */
-  readonly isWithinBurst: (source: string) => Promise<boolean>
-  /** Throws if the queue does not take it: the next tick sweeps what was left. */
-  readonly spread: (batches: readonly RigBatch[]) => Promise<void>
-  /** Runs after the answer, without holding it up. */
-  readonly later: (work: Promise<unknown>) => void
-  readonly log: (event: Readonly<Record<string, unknown>>) => void
 }

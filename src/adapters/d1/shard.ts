@@ -1,6 +1,7 @@
 /** One database as the flows see it. */
 import type { ShardPorts } from '../../flows/ports.ts'
 import { alertStore } from './alert-store.ts'
+import { checkStore } from './check-store.ts'
 import { exportStore } from './export-store.ts'
 import { ingestStore } from './ingest-store.ts'
 import { logbookStore } from './logbook-store.ts'
@@ -14,6 +15,7 @@ export function shardPorts(db: D1Database, shard: number, random: Random): Shard
   return {
     shard,
     ingest: ingestStore(db),
+    checks: checkStore(db, shard, random),
     rigs: rigStore(db, shard, random),
     sources: sourceStore(db, shard, random),
     logbook: logbookStore(db, shard, random),

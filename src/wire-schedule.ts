@@ -1,0 +1,69 @@
+/** Composition of the schedule and the queue: what a tick does, in its order, and what a message asks for. */
+import * as z from 'zod'
+import type { HttpPorts } from './adapters/http/context.ts'
+import type { Budgets } from './core/limits.ts'
+import type { CheckPorts, RigBatch } from './flows/run-checks.ts'
+import { runBatch, runTick } from './flows/run-checks.ts'
+
+export type ScheduleWork = {
+  readonly checks: CheckPorts
+  readonly budgets: Budgets
+  readonly log: HttpPorts['log']
+  /** What follows the checks, each by its name; one that fails does not keep the others from their turn. */
+  readonly after: readonly (readonly [string, (nowS: number) => Promise<unknown>])[]
+}
+
+/**
+ * One tick: the checks first, because everything else follows from them. Throws at the end if anything failed, so that
+ * the platform counts the run as failed; nothing is lost by it.
+ */
+export async function runSchedule(work: ScheduleWork, scheduledS: number): Promise<void> {
+  const failures: unknown[] = []
+  const parts = [['checks', (nowS: number) => runTick(work.checks, nowS)] as const, ...work.after]
+  for (const [name, run] of parts) {
+    try {
+      await run(scheduledS)
+    } catch (error) {
+      failures.push(error)
+      work.log({ event: 'schedule-failed', part: name, message: String(error).slice(0, 300) })
+    }
+  }
+  if (failures.length > 0)
+    throw new AggregateError(failures, `${failures.length} parts of the schedule failed`)
+}
+
+const rigBatch = z.object({
+  kind: z.literal('check'),
+  shard: z.int().min(0),
+  rigKeys: z.array(z.int().min(1)).max(1000),
+  scheduledS: z.int().min(0),
+})
+
+type Message = Pick<MessageBatch['messages'][number], 'body' | 'ack' | 'retry'>
+
+/** Each message stands alone: one that fails is tried again, and after that the ticks have long done its work. */
+export async function runQueue(work: ScheduleWork, messages: readonly Message[]): Promise<void> {
+  for (const message of messages) {
+    const batch = rigBatch.safeParse(message.body)
+    if (!batch.success) {
+      work.log({ event: 'queue-message-unreadable' })
+      message.ack()
+      continue
+    }
+    try {
+      await runBatch(work.checks, batch.data)
+      message.ack()
+    } catch (error) {
+      work.log({ event: 'queue-message-failed', message: String(error).slice(0, 300) })
+      message.retry()
+    }
+  }
+}
+
+/** A queue takes up to 100 messages at a time. */
+const SEND_MAX = 100
+
+export async function spreadBatches(queue: Queue, batches: readonly RigBatch[]): Promise<void> {
+  for (let from = 0; from < batches.length; from += SEND_MAX)
+    await queue.sendBatch(batches.slice(from, from + SEND_MAX).map((body) => ({ body })))
+}
