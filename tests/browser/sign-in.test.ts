@@ -168,3 +168,40 @@ test('an answer signed for another person’s challenge, or tampered with, signs
     expect((await inPage(page, 'POST /v1/sign-in', { response: nonsense })).status).toBe(401)
   await context.close()
 })
+
+test('the page may load nothing from elsewhere and run nothing inline, and shows what people typed as text', async () => {
+  const hangar = await asHost('POST /v1/hangars', { name: '<b>Row</b> 4' })
+  const invite = await asHost(`POST /v1/hangars/${String(hangar['id'])}/invites`, {
+    role: 'keeper',
+    name: 'Ida',
+  })
+  const typed = '<img src=x onerror="document.title=1">'
+  await asHost(`POST /v1/hangars/${String(hangar['id'])}/rigs`, {
+    name: typed,
+    slug: 'typed',
+    settings: { band: { start: 15, stop: 6 } },
+  })
+  const context = await browser.newContext()
+  const page = await join(context, String(invite['link']))
+  const complaints: string[] = []
+  page.on('console', (message) => void (/policy/i.test(message.text()) && complaints.push(message.text())))
+  page.on('pageerror', (error) => void complaints.push(error.message))
+  const answer = await page.goto(`${served.origin}/rigs`)
+  const policy = answer?.headers()['content-security-policy'] ?? ''
+  expect(policy).toContain("default-src 'none'")
+  expect(policy).not.toMatch(/unsafe|\*|https?:/)
+  expect(answer?.headers()['referrer-policy']).toBe('no-referrer')
+  await page.getByText(typed).first().waitFor()
+  expect(await page.locator('img[src="x"]').count()).toBe(0)
+  expect(complaints).toEqual([])
+
+  // The policy holds against a script that did get in.
+  const ran = await page.evaluate(() => {
+    const script = document.createElement('script')
+    script.textContent = 'document.documentElement.dataset.ran = "yes"'
+    document.head.append(script)
+    return document.documentElement.dataset['ran'] ?? 'no'
+  })
+  expect(ran).toBe('no')
+  await context.close()
+})
