@@ -95,7 +95,9 @@ export const FAULT_CASES: readonly FaultCase[] = [
   },
   {
     name: 'loop open',
-    befall: (plan, atS) => withFault(grounded(plan, atS, 12), 'return-off', atS),
+    // A sensor inside the engine sees none of the hangar's air.
+    befall: (plan, atS) =>
+      plan.sensor.sits === 'engine' ? null : withFault(grounded(plan, atS, 12), 'return-off', atS),
     showsAtS: firstRunS,
     withinH: () => 3,
     rules: ['open-loop', 'no-drop'],

@@ -6,6 +6,7 @@ import { sigmaPct } from '../trace/noise.ts'
 import { type RunMemory, type RunPoint, runTempC } from '../trace/run.ts'
 import { takeRunTime } from '../trace/run-time.ts'
 import { takeStopPoint } from '../trace/switching.ts'
+import { endEligible } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { flushAir } from './fill.ts'
 import { weighMembers } from './step-forecast.ts'
@@ -81,6 +82,7 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   if (isStopped && run.basis !== 'inferred' && run.lastPct !== null)
     takeStopPoint(memory.switching, run.lastPct)
   const endPct = run.basis === 'inferred' && run.lowPct <= 100 ? run.lowPct : run.lastPct
+  if (endPct !== null && endPct <= settings.band.stopPct + settings.switchTolPct) endEligible(memory.gate)
   memory.finished = {
     cycle: {
       runFromS: run.fromS,

@@ -134,6 +134,11 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
   if (isSpent || point.humidityPct <= 1.5 * point.startPct || !isEvaporating(point)) close(gate)
 }
 
+/** A run came down to the stop limit: whatever wetted the engine is gone, and a plateau after it is none of it. */
+export function endEligible(gate: WetGateMemory): void {
+  gate.eligibleFromS = null
+}
+
 /** The pump started: the rise is measured from the last reading at rest. */
 export function startGateRun(gate: WetGateMemory, restPct: number | null, atS: number): void {
   gate.lowPct = restPct
