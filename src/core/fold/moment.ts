@@ -50,6 +50,7 @@ export function startMoment(settings: RigSettings): MutableMoment {
     preheatAtS: null,
     pump: { state: 'unknown', basis: 'inferred', sinceS: null },
     flightAtS: null,
+    wettedAtS: null,
     unansweredFlightAtS: null,
     isOnLogged: false,
     unhookedAtS: null,
@@ -125,6 +126,11 @@ function metalPct(memory: Memory, coldestC: number | null): number | null {
   return Math.min(100, (100 * memory.engineAir.densityGm3) / heldSaturationGm3(coldestC))
 }
 
+function latest(aS: number | null, bS: number | null): number | null {
+  if (aS === null || bS === null) return aS ?? bS
+  return Math.max(aS, bS)
+}
+
 /** What was heard and what the logbook says. */
 function writeSeen(work: Work, moment: MutableMoment): void {
   const { memory, settings, gridS } = work
@@ -146,6 +152,7 @@ function writeSeen(work: Work, moment: MutableMoment): void {
   moment.isLoopTest = log.loopTest !== null
   moment.preheatAtS = log.preheatAtS
   moment.flightAtS = log.flightAtS
+  moment.wettedAtS = latest(latest(log.flightAtS, memory.gate.wettedAtS), memory.unhooked.lastAtS)
   moment.unansweredFlightAtS = log.unansweredFlightAtS
   moment.isOnLogged = log.onAtS !== null && log.onAtS >= (log.flightAtS ?? 0)
   moment.unhookedAtS = memory.unhooked.sinceS

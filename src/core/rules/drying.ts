@@ -14,9 +14,9 @@ export const K_PRIOR_LOW_PER_H = 0.37
 /** For so long after a flight films and oil give back water, and the rig's usual rate says nothing, s. */
 export const AFTER_FLIGHT_S = 5 * 86_400
 
-/** True in the days after a flight in which stored water, not the loop, sets the pace. */
+/** True in the days after a flight, logged or not, in which stored water, not the loop, sets the pace. */
 export function isAfterFlight(moment: Moment): boolean {
-  return moment.flightAtS !== null && moment.atS - moment.flightAtS < AFTER_FLIGHT_S
+  return moment.wettedAtS !== null && moment.atS - moment.wettedAtS < AFTER_FLIGHT_S
 }
 
 /** A preheated engine gives off water and breathes for a day: rates then say nothing about pump or seal. */

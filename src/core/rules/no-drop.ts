@@ -1,5 +1,5 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
-import { AFTER_FLIGHT_S, floorHighPct, isPreheated, slowestPerH, waterWeight } from './drying.ts'
+import { floorHighPct, isAfterFlight, isPreheated, slowestPerH, waterWeight } from './drying.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
@@ -18,9 +18,10 @@ const REFERENCE_WITHIN_S = HOUR_S
 const TIME_CONSTANTS_MAX = 3
 const TIME_CONSTANTS_MIN = 1.2
 
-function timeConstants({ kPerH, flightAtS, atS }: Moment): number {
+function timeConstants(moment: Moment): number {
+  const { kPerH } = moment
   // In the days after a flight the rate is the prior's, and its spread too.
-  if (flightAtS !== null && atS - flightAtS < AFTER_FLIGHT_S) return TIME_CONSTANTS_MAX
+  if (isAfterFlight(moment)) return TIME_CONSTANTS_MAX
   const spread = Math.log(Math.max(1, kPerH.high / kPerH.low)) / 3.29
   return Math.min(TIME_CONSTANTS_MAX, Math.max(TIME_CONSTANTS_MIN, 0.405 * Math.exp(2.455 * spread)))
 }

@@ -74,6 +74,8 @@ export type Moment = {
   readonly sensor: SensorNow
   readonly wetGate: WetGate
   readonly flightAtS: number | null
+  /** Last time the engine was wetted or open, logged or not: a flight, a wet plateau, a rig that looked unhooked; s. */
+  readonly wettedAtS: number | null
   /** `flight` entry not yet answered by an `on` or by a run with a drop. */
   readonly unansweredFlightAtS: number | null
   readonly isOnLogged: boolean

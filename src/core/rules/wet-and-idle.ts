@@ -1,7 +1,7 @@
 import type { OpenAlert } from '../fold/outputs.ts'
 import { returnPct } from './drying.ts'
 import type { Moment, Rule, Verdict } from './rule.ts'
-import { SAME } from './rule.ts'
+import { CLEAR, SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
 
 /**
@@ -70,8 +70,8 @@ function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdi
   if (open !== null && memory.clean >= CLEAN_READINGS) {
     return { kind: 'clear', evidence: { endedBy: isIdle ? 'dry' : 'pump runs' } }
   }
-  if (memory.sinceS === null || moment.atS - memory.sinceS < switchingTimeS(moment))
-    return open === null ? { kind: 'clear' } : SAME
+  const isDue = memory.sinceS !== null && moment.atS - memory.sinceS >= switchingTimeS(moment)
+  if (memory.sinceS === null || !isDue) return open === null ? CLEAR : SAME
   return consequent(moment, open, {
     sinceS: memory.sinceS,
     evidence: {

@@ -7,6 +7,8 @@ export type UnhookedMemory = {
   /** Readings at rest of the last hour, ten minutes apart: time, % RH, g/m3. */
   marks: [atS: number, humidityPct: number, densityGm3: number][]
   sinceS: number | null
+  /** When the rig was last seen to be off, whether or not it is back, s. */
+  lastAtS: number | null
 }
 
 const WINDOW_S = 3600
@@ -19,7 +21,7 @@ const RISE_FACTOR = 1.4
 const UNHOOKED_MAX_S = 36 * 3600
 
 export function startUnhooked(): UnhookedMemory {
-  return { marks: [], sinceS: null }
+  return { marks: [], sinceS: null, lastAtS: null }
 }
 
 /** The pump runs, a gap, or a suspension: what was before says nothing of what comes. */
@@ -52,6 +54,7 @@ export function takeRestPoint(memory: UnhookedMemory, point: RestPoint): boolean
     marks.some(([, pct, gm3]) => humidityPct - pct >= risePct && densityGm3 >= RISE_FACTOR * gm3)
   if (isJump) {
     memory.sinceS = marks[0]?.[0] ?? atS
+    memory.lastAtS = atS
     memory.marks = []
     return true
   }

@@ -7,12 +7,21 @@ export type WetGateMemory = {
   /** Something happened that can have wetted the engine, s; used up when the gate opens. */
   eligibleFromS: number | null
   isOpen: boolean
+  /** The rise had the shape that only moving air gives. */
   isProven: boolean
+  /** The rise is less than an hour old: its shape is not known yet. */
+  isShapeDue: boolean
   openedAtS: number | null
   movedG: number
   /** Lowest reading since the pump started or the event, % RH: the rise is measured from there. */
   lowPct: number | null
   lowAtS: number
+  /** Where the rise of the open gate began, and its first reading after a quarter of an hour; for its shape. */
+  riseFromPct: number
+  riseFromS: number
+  earlyPct: number | null
+  /** When the gate was last opened, whether or not it is open now, s. */
+  wettedAtS: number | null
   largestG: number
   flightsKnown: number
 }
@@ -24,8 +33,15 @@ const BUDGET_MIN_G = 10
 
 /** The reading has to rise by this to prove that engine air reaches the sensor, % RH, or by 5 sigma. */
 const RISE_MIN_PCT = 5
-/** The rise is looked for within this time of the lowest reading, s. */
-const RISE_WITHIN_S = 2 * 3600
+/** The rise is looked for within this time of the lowest reading, s: report lag and a slow reading included. */
+const RISE_WITHIN_S = 1800
+/**
+ * Moved air arrives at once, through a few litres of hose at litres a minute: most of the rise is there after a quarter
+ * of an hour. Damp that creeps through a dead pump takes hours: of its rise in the first hour a third at most has come.
+ */
+const EARLY_AFTER_S = 900
+const SHAPE_AFTER_S = 3600
+const EARLY_SHARE = 0.6
 /**
  * No room left for a rise: the box was as wet as the engine. The plateau is believed, but not for long: a dead pump has
  * to be known within a day and a half.
@@ -52,10 +68,15 @@ export function startWetGate(atS: number): WetGateMemory {
     eligibleFromS: atS,
     isOpen: false,
     isProven: false,
+    isShapeDue: false,
     openedAtS: null,
     movedG: 0,
     lowPct: null,
     lowAtS: atS,
+    riseFromPct: 0,
+    riseFromS: atS,
+    earlyPct: null,
+    wettedAtS: null,
     largestG: 0,
     flightsKnown: 0,
   }
@@ -71,9 +92,15 @@ export function budgetG(gate: WetGateMemory): number {
   return gate.flightsKnown < FLIGHTS_MIN ? BUDGET_FIRST_G : Math.max(BUDGET_MIN_G, 2 * gate.largestG)
 }
 
-function open(gate: WetGateMemory, atS: number, isProven: boolean): void {
+/** Opens the gate: with a rise whose shape has yet to prove the flow, or unproven where there was no room for one. */
+function open(gate: WetGateMemory, atS: number, hasRise: boolean): void {
   gate.isOpen = true
-  gate.isProven = isProven
+  gate.isProven = false
+  gate.isShapeDue = hasRise
+  gate.riseFromPct = gate.lowPct ?? 0
+  gate.riseFromS = gate.lowAtS
+  gate.earlyPct = null
+  gate.wettedAtS = atS
   gate.openedAtS = atS
   gate.movedG = 0
   gate.eligibleFromS = null
@@ -119,6 +146,17 @@ function tryOpen(gate: WetGateMemory, point: GatePoint): void {
   else if (risePct >= UNLOGGED_RISE_PCT && humidityPct >= UNLOGGED_LEVEL_PCT) open(gate, atS, true)
 }
 
+/** Looks at the shape of the rise once it is an hour old; a creeping one closes the gate again. */
+function judgeShape(gate: WetGateMemory, point: GatePoint): void {
+  const sinceS = point.atS - gate.riseFromS
+  if (gate.earlyPct === null && sinceS >= EARLY_AFTER_S) gate.earlyPct = point.humidityPct
+  if (sinceS < SHAPE_AFTER_S) return
+  gate.isShapeDue = false
+  const earlyPct = (gate.earlyPct ?? point.humidityPct) - gate.riseFromPct
+  gate.isProven = earlyPct >= EARLY_SHARE * (point.humidityPct - gate.riseFromPct)
+  if (!gate.isProven) close(gate)
+}
+
 /** A reading while the pump runs. */
 export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
   if (!gate.isOpen) {
@@ -126,10 +164,12 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
     return
   }
   gate.movedG += point.movedG ?? 0
+  if (gate.isShapeDue) judgeShape(gate, point)
+  if (!gate.isOpen) return
   const openS = point.atS - (gate.openedAtS ?? point.atS)
   const isSpent =
     gate.movedG >= budgetG(gate) ||
-    (!gate.isProven && openS > UNPROVEN_MAX_S) ||
+    (!gate.isProven && !gate.isShapeDue && openS > UNPROVEN_MAX_S) ||
     (point.movedG === null && openS > NO_FLOW_MAX_S)
   if (isSpent || point.humidityPct <= 1.5 * point.startPct || !isEvaporating(point)) close(gate)
 }

@@ -36,7 +36,7 @@ test.each([
     'the five days after a flight, when films and oil give back water',
     9,
     24,
-    { flightAtS: 1_767_225_600 - 2 * DAY_S },
+    { wettedAtS: 1_767_225_600 - 2 * DAY_S },
   ],
 ])('silent: %s', (_, floorPct, hours, base) => {
   const line = rested(base)

@@ -55,6 +55,8 @@ export const QUIET: Moment = {
   sensor: { sigmaPct: 0.2, stepPct: 0.1, stuckShare: 0.995 },
   wetGate: { isOpen: false, openedAtS: null, movedG: null, budgetG: 40, expectedH: null },
   flightAtS: null,
+  wettedAtS: null,
+  unhookedAtS: null,
   unansweredFlightAtS: null,
   isOnLogged: true,
   unhookedAtS: null,
