@@ -59,7 +59,6 @@ export const QUIET: Moment = {
   unhookedAtS: null,
   unansweredFlightAtS: null,
   isOnLogged: true,
-  unhookedAtS: null,
   kPerH: { low: 1, mid: 1.5, high: 2.5 },
   floorGm3: { mid: vapourDensityGm3(2, 15), high: vapourDensityGm3(3, 15) },
   lambdaRefPerH: 0.02,
