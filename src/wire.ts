@@ -3,7 +3,7 @@ import { peoplePorts } from './adapters/d1/people.ts'
 import { healthPort } from './adapters/d1/health.ts'
 import { shardPorts } from './adapters/d1/shard.ts'
 import type { HttpPorts } from './adapters/http/context.ts'
-import { BUDGETS, DELETE_ROWS_PER_STEP } from './core/limits.ts'
+import { BUDGETS } from './core/limits.ts'
 import type { Budgets } from './core/limits.ts'
 import type { Env } from './env.ts'
 import { openDevices, openPush, sweepMessages } from './wire-messages.ts'
@@ -11,7 +11,7 @@ import { spreadBatches } from './wire-schedule.ts'
 import type { ScheduleWork } from './wire-schedule.ts'
 import { cachedHealth } from './flows/health.ts'
 import type { IngestPorts } from './flows/ingest.ts'
-import { deleteHangarStep } from './flows/people/delete-hangar.ts'
+import { sweepPeople } from './flows/people/sweep.ts'
 import type { ShardPorts } from './flows/ports.ts'
 import { sourceCache } from './flows/source-cache.ts'
 
@@ -53,7 +53,7 @@ function openAll(env: Env): Opened {
     log,
     after: [
       ['messages', (nowS) => sweepMessages({ databases, push }, nowS, budgets)],
-      ['deletions', () => deleteSome({ people: http.people, shards })],
+      ['people', (nowS) => sweepPeople({ people: http.people, shards }, nowS)],
     ],
   }
   const all = { http, schedule }
@@ -64,12 +64,6 @@ function openAll(env: Env): Opened {
 const log: HttpPorts['log'] = (line) => {
   // oxlint-disable-next-line no-console -- the platform collects what is written here
   console.log(JSON.stringify(line))
-}
-
-/** Hangars whose deletion a call began go on being removed, a step a tick, the oldest first. */
-async function deleteSome(ports: Parameters<typeof deleteHangarStep>[0]): Promise<void> {
-  for (const hangar of await ports.people.hangars.deleting(1))
-    await deleteHangarStep(ports, hangar, DELETE_ROWS_PER_STEP)
 }
 
 /** `DB` is shard 0 and holds the directory; further ones are bound as `DB_1`, `DB_2`, without a hole. */

@@ -262,10 +262,10 @@ export type ShardPorts = {
   readonly alerts: AlertStore
   readonly traces: TraceStore
   readonly exports: ExportStore
+  readonly posts: PostStore
 }
 
 export type LaterPorts = {
-  readonly posts: PostStore
   readonly owners: OwnerStore
   readonly health: HealthStore
 }

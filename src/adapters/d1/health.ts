@@ -12,11 +12,14 @@ export function healthPort(shards: readonly D1Database[]): HealthPort {
     },
     forHost: async () => {
       const counts = await Promise.all(shards.map(countOf))
+      const waiting = await shards[0]
+        ?.prepare("SELECT count(*) AS n FROM delivery WHERE state = 'waiting'")
+        .first<{ n: number }>()
       return {
         shards: shards.length,
         rigsSetBack: counts.reduce((sum, count) => sum + count.setBack, 0),
         rigsBehind: counts.reduce((sum, count) => sum + count.behind, 0),
-        deliveriesWaiting: 0,
+        deliveriesWaiting: waiting?.n ?? 0,
       }
     },
   }

@@ -5,6 +5,7 @@ import { checkStore } from './check-store.ts'
 import { exportStore } from './export-store.ts'
 import { ingestStore } from './ingest-store.ts'
 import { logbookStore } from './logbook-store.ts'
+import { postStore } from './post-read.ts'
 import { rigStore } from './rig-store.ts'
 import { sourceStore } from './source-store.ts'
 import { traceStore } from './trace-store.ts'
@@ -22,5 +23,6 @@ export function shardPorts(db: D1Database, shard: number, random: Random): Shard
     alerts: alertStore(db),
     traces: traceStore(db),
     exports: exportStore(db),
+    posts: postStore(db),
   }
 }

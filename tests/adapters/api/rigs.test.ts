@@ -182,6 +182,27 @@ describe('sources', () => {
     expect(shown.text).not.toContain(two.body.key)
   })
 
+  test('show the posts that had something set aside, as they came, secrets blanked', async () => {
+    await makeRig('posts')
+    const source = (
+      await world.call(keeper, `POST /v1/hangars/${hangar}/sources`, { name: 'Hub', rigs: ['posts'] })
+    ).body
+    const key = (await world.call(keeper, `POST /v1/sources/${source.id}/keys`)).body.key
+    const long = { humidity: 'unavailable', padding: 'x'.repeat(3000), password: 'sesame' }
+    await world.call({ bearer: key }, 'POST /v1/readings', long)
+    const { items } = (await world.call(keeper, `GET /v1/sources/${source.id}/posts`)).body
+    expect(items).toHaveLength(1)
+    expect(items[0]).toMatchObject({
+      kind: 'set-aside',
+      isCut: false,
+      replayedAt: null,
+      contentType: 'application/json',
+    })
+    expect(items[0].result.setAside[0]).toMatchObject({ reason: 'unavailable', pointer: '/humidity' })
+    expect(JSON.parse(items[0].body).padding).toBe(long.padding)
+    expect(items[0].body).not.toContain('sesame')
+  })
+
   test('of unknown rigs are refused at the place', async () => {
     const body = { name: 'Hub', rigs: ['first', 'nowhere'] }
     const answer = await world.call(keeper, `POST /v1/hangars/${hangar}/sources`, body)

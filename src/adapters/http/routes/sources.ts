@@ -3,7 +3,7 @@ import { SOURCES_PER_HANGAR_MAX } from '../../../core/limits.ts'
 import type { App, HttpPorts } from '../context.ts'
 import { hangarAt } from '../place.ts'
 import { refuse } from '../problem.ts'
-import { sourceView } from '../rig-views.ts'
+import { postView, sourceView } from '../rig-views.ts'
 import { sourceOperations as operations } from '../schemas/sources.ts'
 import { serve } from '../serve.ts'
 import { shardNumbered, shardOf } from '../shard.ts'
@@ -72,5 +72,9 @@ function serveRecipeAndKeys(app: App): void {
   serve(app, operations.revokeKey, async ({ params, ports, nowS }) => {
     const isDone = await shardOf(ports, params.source).sources.revokeKey(params.source, params.key, nowS)
     return isDone ? undefined : refuse('not-found')
+  })
+  serve(app, operations.listPosts, async ({ params, ports, nowS }) => {
+    const posts = await shardOf(ports, params.source).posts.ofSource(params.source, nowS)
+    return posts === null ? refuse('not-found') : { items: posts.map(postView), next: null }
   })
 }
