@@ -40,6 +40,8 @@ export type Call<T> = {
   readonly method: 'GET' | 'POST' | 'PUT' | 'PATCH' | 'DELETE'
   readonly path: string
   readonly body?: unknown
+  /** Under this name the answer is kept for the time without a network: a window up to now has a new path every few minutes. */
+  readonly keepAs?: string
   /** Never set: carries the type of the answer. */
   readonly answers?: T
 }
@@ -51,6 +53,7 @@ const change = <T>(method: 'POST' | 'PUT' | 'PATCH', path: string, body: unknown
   body,
 })
 const remove = (path: string): Call<undefined> => ({ method: 'DELETE', path })
+const kept = <T>(call: Call<T>, keepAs: string): Call<T> => ({ ...call, keepAs })
 const pageMax = 100
 
 export type Invited = {
@@ -130,10 +133,14 @@ export const api = {
   }),
   now: (rig: string) => get<Now>(`/v1/rigs/${rig}/now`),
   trace: (rig: string, span: Window, points: number) =>
-    get<Trace>(`/v1/rigs/${rig}/trace?${window(span)}&points=${points}`),
+    kept(
+      get<Trace>(`/v1/rigs/${rig}/trace?${window(span)}&points=${points}`),
+      `/v1/rigs/${rig}/trace?points=${points}`,
+    ),
   cycles: (rig: string) => get<Page<Cycle>>(`/v1/rigs/${rig}/cycles`),
   fills: (rig: string) => get<Page<Fill>>(`/v1/rigs/${rig}/fills`),
-  exposure: (rig: string, span: Window) => get<Exposure>(`/v1/rigs/${rig}/exposure?${window(span)}`),
+  exposure: (rig: string, span: Window) =>
+    kept(get<Exposure>(`/v1/rigs/${rig}/exposure?${window(span)}`), `/v1/rigs/${rig}/exposure`),
   logbook: (rig: string) => get<Page<LogEntry>>(`/v1/rigs/${rig}/logbook?limit=${pageMax}`),
   addLog: (rig: string, body: { at: string; what: string; detail: Record<string, string> }) =>
     change<LogEntry>('POST', `/v1/rigs/${rig}/logbook`, body),

@@ -17,6 +17,8 @@ export type Reading<T> = {
 }
 
 const known = new Map<string, Signal<Reading<unknown>>>()
+/** Path to the name its answer is kept under, where that is another. */
+const keptAs = new Map<string, string>()
 const asking = new Map<string, Promise<void>>()
 
 /** True while the last request found no network. Read by the shell. */
@@ -42,7 +44,7 @@ async function load(path: string): Promise<void> {
   if (answer.ok) {
     isOffline.value = false
     at.value = { ...settled, value: answer.value, heardAtMs: nowMs }
-    await keepAnswer(path, answer.value, nowMs)
+    await keepAnswer(keptAs.get(path) ?? path, answer.value, nowMs)
     return
   }
   const { problem } = answer
@@ -54,7 +56,7 @@ async function load(path: string): Promise<void> {
   }
   const kept =
     at.value.value === undefined
-      ? await keptAnswer(path)
+      ? await keptAnswer(keptAs.get(path) ?? path)
       : { value: at.value.value, heardAtMs: at.value.heardAtMs }
   at.value = {
     ...settled,
@@ -83,6 +85,7 @@ export async function refreshUnder(...prefixes: string[]): Promise<void> {
 /** A read for as long as the component is there. `null` asks nothing. */
 export function useRead<T>(call: Call<T> | null, everyS: number = refreshS): Reading<T> {
   const path = call?.path ?? null
+  if (call?.keepAs !== undefined) keptAs.set(call.path, call.keepAs)
   useEffect(() => (path === null ? undefined : keepFresh(path, everyS)), [path, everyS])
   // oxlint-disable-next-line typescript/no-unsafe-type-assertion -- one path has one call, and so one type
   return (path === null ? nothing : slot(path).value) as Reading<T>

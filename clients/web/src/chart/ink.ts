@@ -57,7 +57,12 @@ export function drawChannel(u: uPlot, overlay: Overlay, colours: Palette): void 
     const top = u.valToPos(overlay.band.start, 'y', true)
     const bottom = u.valToPos(overlay.band.stop, 'y', true)
     ctx.fillRect(bbox.left, top, bbox.width, bottom - top)
-  } else drawMovingChannel(u, overlay)
+  } else {
+    ctx.beginPath()
+    ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height)
+    ctx.clip()
+    drawMovingChannel(u, overlay)
+  }
   ctx.restore()
 }
 

@@ -58,8 +58,7 @@ export function Strip(props: StripProps): JSX.Element {
       isSmall: false,
     })
     plot.current = made
-    const { fromS, toS } = live.current.view
-    made.setScale('x', { min: fromS, max: toS })
+    made.setScale('x', { min: live.current.view.fromS, max: live.current.view.toS })
     const stop = listen({ u: made, view: () => live.current.view, show, read: setReadAtS })
     const stopFollowing = follow(element, made)
     return () => {
@@ -70,16 +69,17 @@ export function Strip(props: StripProps): JSX.Element {
     }
   }, [columns, props.alerts])
 
-  useEffect(() => {
-    plot.current?.setScale('x', { min: props.view.fromS, max: props.view.toS })
-  }, [props.view.fromS, props.view.toS])
-
-  const index = readAtS === null ? null : nearestIndex(columns, readAtS)
+  const { fromS, toS } = props.view
+  useEffect(() => plot.current?.setScale('x', { min: fromS, max: toS }), [fromS, toS])
+  const isRead = readAtS !== null && readAtS >= fromS && readAtS <= toS
+  const index = isRead ? nearestIndex(columns, readAtS) : null
   useEffect(() => {
     const u = plot.current
-    if (!u || index === null) return
-    u.setCursor({ left: u.valToPos(columns.atS[index] ?? 0, 'x'), top: 0 })
-  }, [index, columns])
+    if (!u) return
+    const atS = index === null ? undefined : columns.atS[index]
+    // Off the plot is uPlot's way to say that there is no cursor.
+    u.setCursor(atS === undefined ? { left: -10, top: -10 } : { left: u.valToPos(atS, 'x'), top: 0 })
+  }, [index, columns, fromS, toS, props.alerts])
 
   const onKeyDown = (event: KeyboardEvent): void => {
     const step = keyStep(event, { columns, index, view: props.view, newestS: props.newestS })

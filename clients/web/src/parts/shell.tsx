@@ -39,6 +39,7 @@ export function Shell({ children }: { children: ComponentChildren }): JSX.Elemen
   const nowMs = useNowMs()
   const checkedAtMs = health.value?.checkedAt ? ms(health.value.checkedAt) : null
   const isUnchecked = checkedAtMs !== null && nowMs - checkedAtMs > uncheckedAfterMs
+  const isNeverChecked = health.value?.checkedAt === null
   const hangars = me.value?.hangars ?? []
   return (
     <>
@@ -65,6 +66,15 @@ export function Shell({ children }: { children: ComponentChildren }): JSX.Elemen
         )}
       </header>
       {isUnchecked && checkedAtMs !== null && <Unchecked checkedAtMs={checkedAtMs} nowMs={nowMs} />}
+      {isNeverChecked && (
+        <div class="banner">
+          <div class="notice loud" role="status">
+            <p>
+              <b>Not checked yet.</b> Readings are kept, but the first check has not run.
+            </p>
+          </div>
+        </div>
+      )}
       {isOffline.value && (
         <div class="banner">
           <p class="small soft" role="status">

@@ -13,6 +13,7 @@ import { useState } from 'preact/hooks'
 
 export function Jobs(): JSX.Element {
   const read = useRead(api.alerts)
+  const isChecked = useRead(api.health).value?.ok ?? true
   if (read.value === undefined) {
     return (
       <Page title="Jobs">
@@ -25,7 +26,7 @@ export function Jobs(): JSX.Element {
   const urgent = jobs.filter((alert) => alert.urgency === 'now')
   const visit = jobs.filter((alert) => alert.urgency === 'visit')
   return (
-    <Page title={headline(urgent.length, visit.length)} tabTitle="Jobs">
+    <Page title={headline(urgent.length, visit.length, isChecked)} tabTitle="Jobs">
       {read.isOld && read.heardAtMs !== null && <OldNote heardAtMs={read.heardAtMs} />}
       {jobs.map((alert) => (
         <Job key={alert.id} alert={alert} />
@@ -35,8 +36,10 @@ export function Jobs(): JSX.Element {
   )
 }
 
-export function headline(urgent: number, visit: number): string {
-  if (urgent === 0 && visit === 0) return 'Nothing has to be done.'
+/** Nothing known is not nothing to do: while the checks stand still that is not said. */
+export function headline(urgent: number, visit: number, isChecked: boolean): string {
+  if (urgent === 0 && visit === 0)
+    return isChecked ? 'Nothing has to be done.' : 'No job is known, and nothing is checked.'
   const now = urgent === 1 ? 'One thing cannot wait' : `${capital(countWord(urgent))} things cannot wait`
   if (visit === 0) return `${now}.`
   const later = visit === 1 ? 'one thing can be done' : `${countWord(visit)} things can be done`

@@ -43,7 +43,7 @@ function title(needing: number): string {
 function HangarRigs({ id, name }: { id: string; name: string | null }): JSX.Element {
   const read = useRead(api.rigs(id), 300)
   return (
-    <section>
+    <section class="hangar-rigs">
       {name && <h2>{name}</h2>}
       <Shown read={read} what="the rigs">
         {(page) =>
