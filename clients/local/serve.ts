@@ -70,19 +70,28 @@ function varsFor(
   keys: ReturnType<typeof openState>,
   hostToken: string,
 ): Record<string, string> {
-  const contact = process.env['BEADWATCH_CONTACT']
-  const pushTestOrigin = process.env['BEADWATCH_PUSH_TEST_ORIGIN']
+  const fromEnvironment = {
+    VAPID_CONTACT: process.env['BEADWATCH_CONTACT'],
+    PUSH_HOSTS: process.env['BEADWATCH_PUSH_HOSTS'],
+    // For tests: a push service on loopback beside the browsers' own.
+    PUSH_TEST_ORIGIN: process.env['BEADWATCH_PUSH_TEST_ORIGIN'],
+    PUBLIC_ORIGIN: options.publicOrigin ?? undefined,
+  }
   return {
     // One's own machine has no daily quota and no limit of milliseconds.
     PLAN: 'paid',
     HOST_TOKEN: hostToken,
     VAPID_PUBLIC_KEY: keys.vapidPublicKey,
     VAPID_PRIVATE_KEY: keys.vapidPrivateKey,
-    ...(contact === undefined ? {} : { VAPID_CONTACT: contact }),
-    // For tests: a push service on loopback beside the browsers' own.
-    ...(pushTestOrigin === undefined ? {} : { PUSH_TEST_ORIGIN: pushTestOrigin }),
-    ...(options.publicOrigin === null ? {} : { PUBLIC_ORIGIN: options.publicOrigin }),
+    ...definedOf(fromEnvironment),
   }
+}
+
+function definedOf(values: Readonly<Record<string, string | undefined>>): Record<string, string> {
+  const defined: Record<string, string> = {}
+  for (const [name, value] of Object.entries(values))
+    if (value !== undefined && value !== '') defined[name] = value
+  return defined
 }
 
 /** Bound to every address, the machine reaches itself by the loopback one. */

@@ -1,4 +1,3 @@
-import { randomBytes } from 'node:crypto'
 import {
   accessSync,
   constants,
@@ -11,6 +10,7 @@ import {
 import { dirname, join } from 'node:path'
 import webPush from 'web-push'
 import * as z from 'zod'
+import { makeHostToken } from './deploy-steps.ts'
 import { StartError, systemCode } from './start-error.ts'
 
 /** What a deployment must keep secret. Lost VAPID keys end every phone's subscription. */
@@ -65,7 +65,7 @@ function readKeys(file: string): Keys {
 function makeKeys(file: string): Keys {
   const vapid = webPush.generateVAPIDKeys()
   const keys: Keys = {
-    hostToken: `bwh_${randomBytes(32).toString('base64url')}`,
+    hostToken: makeHostToken(),
     vapidPublicKey: vapid.publicKey,
     vapidPrivateKey: vapid.privateKey,
   }
