@@ -25,7 +25,7 @@ export function weighByRunTime(
   const freshPct = Math.min(freshExitPct(ensemble, seen.tempC) + DESORPTION_PCT, 0.8 * seen.lowPct)
   const before = lnFallTime(seen, freshPct)
   const observed = Math.log(seen.ratio)
-  weigh(ensemble, (member) => {
+  weigh(ensemble, 'run-time', (member) => {
     const floorPct = Math.min(
       memberExitPct(ensemble, member, seen.tempC) + DESORPTION_PCT,
       seen.lowPct - 0.01,
@@ -51,7 +51,31 @@ export function weighByFloorCheck(
   const meanPct = DESORPTION_PCT * Math.exp(0.5 * DESORPTION_LN_SD ** 2)
   const sdPct = meanPct * Math.sqrt(Math.exp(DESORPTION_LN_SD ** 2) - 1)
   const scale = Math.hypot(sdPct, seen.sePct, seen.sensorSdPct)
-  weigh(ensemble, (member) => (seen.pct - memberExitPct(ensemble, member, seen.tempC) - meanPct) / scale)
+  weigh(
+    ensemble,
+    'floor',
+    (member) => (seen.pct - memberExitPct(ensemble, member, seen.tempC) - meanPct) / scale,
+  )
+}
+
+/** Scatter of an apparent floor about exit air plus the rig's own lift, % RH: season, films, the fit. */
+const RISE_SCALE_PCT = 1.2
+
+/**
+ * Weighs the members by how far the floor has risen since this fill was fresh, % RH: the sensor's offset and the rig's
+ * own desorption are in both and cancel. For runs so long that they show their floor.
+ */
+export function weighByRise(
+  ensemble: EnsembleMemory,
+  seen: { readonly risePct: number; readonly sePct: number; readonly tempC: number },
+): void {
+  const freshPct = freshExitPct(ensemble, seen.tempC)
+  const scale = Math.hypot(RISE_SCALE_PCT, seen.sePct)
+  weigh(
+    ensemble,
+    'floor',
+    (member) => (seen.risePct - (memberExitPct(ensemble, member, seen.tempC) - freshPct)) / scale,
+  )
 }
 
 /** Weighs the members by a sensor in the supply air: the exit itself. At most once per three days. */
@@ -59,5 +83,9 @@ export function weighBySupply(
   ensemble: EnsembleMemory,
   seen: { readonly pct: number; readonly sensorSdPct: number; readonly tempC: number },
 ): void {
-  weigh(ensemble, (member) => (seen.pct - memberExitPct(ensemble, member, seen.tempC)) / seen.sensorSdPct)
+  weigh(
+    ensemble,
+    'supply',
+    (member) => (seen.pct - memberExitPct(ensemble, member, seen.tempC)) / seen.sensorSdPct,
+  )
 }

@@ -20,7 +20,12 @@ export type EnsembleMemory = {
   /** Weight of each member, scale-major; they sum to 1. */
   weights: number[]
   cells: number[][]
+  /** Likelihood of each member by the newest evidence of each kind. */
+  evidence: Partial<Record<EvidenceKind, number[]>>
 }
+
+const EVIDENCE_KINDS = ['run-time', 'floor', 'supply'] as const
+export type EvidenceKind = (typeof EVIDENCE_KINDS)[number]
 
 /** What is believed of ln(capacity scale): normal. */
 export type ScaleBelief = { mean: number; sd: number }
@@ -35,9 +40,12 @@ export const SCALE_PRIOR: ScaleBelief = { mean: Math.log(0.85), sd: 0.47 }
 const NEXT_FILL_SD = 0.1
 
 const Z = [-2, -1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2] as const
-/** Fronts blunter and sharper than the usual one. */
-const COUNT_FACTORS = [0.6, 1, 1.7] as const
-const COUNT_WEIGHTS = [0.25, 0.5, 0.25] as const
+/**
+ * Fronts as blunt as a quarter of a kilogram a cell, and sharper: beads of 3 mm in a slow stream come to balance within a
+ * centimetre, and a favourable isotherm sharpens its front; channels, walls and rests between runs blunt it again.
+ */
+const COUNT_FACTORS = [1, 1.8, 3] as const
+const COUNT_WEIGHTS = [0.3, 0.4, 0.3] as const
 const CELLS_MIN = 2
 const CELLS_MAX = 12
 
@@ -60,6 +68,10 @@ function countsOf(massG: number): number[] {
   return COUNT_FACTORS.map((factor) => Math.min(CELLS_MAX, Math.max(CELLS_MIN, Math.round(usual * factor))))
 }
 
+function priorWeight(scale: number, shape: number): number {
+  return Math.exp(-0.5 * (Z[scale] ?? 0) ** 2) * (COUNT_WEIGHTS[shape] ?? 0)
+}
+
 /** A freshly baked load. `massG` is its dry mass, g. */
 export function startEnsemble(
   fill: { readonly kind: string; readonly massG: number; readonly bakeTempC: number },
@@ -73,12 +85,21 @@ export function startEnsemble(
   for (let index = 0; index < lnScale.length; index++) {
     const ln = lnScale[index] ?? 0
     for (let shape = 0; shape < counts.length; shape++) {
-      weights.push(Math.exp(-0.5 * (Z[index] ?? 0) ** 2) * (COUNT_WEIGHTS[shape] ?? 0))
+      weights.push(priorWeight(index, shape))
       // The same oven air leaves more water in beads that hold more.
       cells.push(evenCells(counts[shape] ?? CELLS_MIN, residualKgKg * Math.exp(ln)))
     }
   }
-  const ensemble = { kind: fill.kind, massG: fill.massG, residualKgKg, lnScale, counts, weights, cells }
+  const ensemble = {
+    kind: fill.kind,
+    massG: fill.massG,
+    residualKgKg,
+    lnScale,
+    counts,
+    weights,
+    cells,
+    evidence: {},
+  }
   normalise(ensemble)
   return ensemble
 }
@@ -186,13 +207,26 @@ export function nextBelief(belief: ScaleBelief): ScaleBelief {
   return { mean: belief.mean, sd: Math.min(SCALE_PRIOR.sd, belief.sd + NEXT_FILL_SD) }
 }
 
-/** Weighs the members by how well each predicts what was seen: `misfit` in units of its scale; Student's t with 4. */
-export function weigh(ensemble: EnsembleMemory, misfit: (member: number) => number): void {
-  for (let member = 0; member < ensemble.weights.length; member++) {
+/**
+ * Weighs the members by one kind of evidence: how far each member's prediction is from what was seen, in units of its
+ * scale; Student's t with 4 degrees of freedom. The newest evidence of a kind takes the place of the one before: most of
+ * its error (films, season, sensor offset) stays the same from one to the next, so a product would claim what it cannot.
+ */
+export function weigh(
+  ensemble: EnsembleMemory,
+  kind: EvidenceKind,
+  misfit: (member: number) => number,
+): void {
+  ensemble.evidence[kind] = ensemble.weights.map((_, member) => {
     const z = misfit(member)
     // No member dies for good: evidence can turn, and the sum must not vanish.
-    const likelihood = (1 + (z * z) / 4) ** -2.5 + 1e-6
-    ensemble.weights[member] = Math.max(1e-9, (ensemble.weights[member] ?? 0) * likelihood)
+    return (1 + (z * z) / 4) ** -2.5 + 1e-4
+  })
+  const shapes = ensemble.counts.length
+  for (let member = 0; member < ensemble.weights.length; member++) {
+    let weight = priorWeight(Math.floor(member / shapes), member % shapes)
+    for (const known of EVIDENCE_KINDS) weight *= ensemble.evidence[known]?.[member] ?? 1
+    ensemble.weights[member] = weight
   }
   normalise(ensemble)
 }

@@ -1,5 +1,6 @@
 import type { Forecast, Interval } from '../fold/outputs.ts'
-import { FLIGHT_AIR_PCT, runUntilSpent, type SpentAfter } from './capacity.ts'
+import { runUntilSpent, type SpentAfter } from './capacity.ts'
+import type { ArrivalAir } from './uptake.ts'
 import { bedOf, type EnsembleMemory, memberTakenG } from './ensemble.ts'
 
 /** What a member had left when it was last run forward; in between it only counts down. */
@@ -9,7 +10,7 @@ export type Pace = {
   readonly flightsPerDay: number
   readonly gPerFlight: number
   readonly idleGPerDay: number
-  readonly idlePct: number
+  readonly air: ArrivalAir
   readonly bedTempC: number
   readonly stopPct: number
 }
@@ -33,7 +34,17 @@ const LIGHT_WEIGHT = 0.004
 
 /** Runs every member forward from its present cells. */
 export function runMembers(ensemble: EnsembleMemory, pace: Pace): MemberLeft[] {
-  const mix = { ...pace, flightPct: FLIGHT_AIR_PCT }
+  const { air, flightsPerDay, gPerFlight, idleGPerDay, bedTempC, stopPct } = pace
+  // What a flight leaves in films and oil comes out in the days after it, in air no wetter than any other.
+  const lateG = (1 - air.wetShare) * gPerFlight
+  const alone = { bedTempC, stopPct, flightPct: air.wetPct, idlePct: air.dryPct }
+  const idleMix = { ...alone, flightsPerDay: 0, gPerFlight: 0, idleGPerDay }
+  const mix = {
+    ...alone,
+    flightsPerDay,
+    gPerFlight: gPerFlight - lateG,
+    idleGPerDay: idleGPerDay + lateG * flightsPerDay,
+  }
   const shapes = ensemble.counts.length
   const middle = Math.floor(shapes / 2)
   let idleDays = 0
@@ -52,8 +63,7 @@ export function runMembers(ensemble: EnsembleMemory, pace: Pace): MemberLeft[] {
     }
     if (isMiddle) {
       // Leakage alone loads the inlet less than flights do, so it is run by itself.
-      idleDays =
-        mix.flightsPerDay > 0 ? runUntilSpent(cells, bed, { ...mix, flightsPerDay: 0 }).days : spent.days
+      idleDays = flightsPerDay > 0 ? runUntilSpent(cells, bed, idleMix).days : spent.days
     }
     left[member] = {
       waterG: spent.waterG,

@@ -10,11 +10,18 @@ export type UptakeMemory = {
   idleG: number
   idleDays: number
   fadedDay: number
+  /** Fading sums of the water that came in wet air and in air near the band, g, and of the same times its RH, g %. */
+  wetG: number
+  wetSum: number
+  dryG: number
+  drySum: number
+  /** Of the water of flights, what came in wet air. */
+  flightWetG: number
   /** Days between the last flights, newest last. */
   intervals: number[]
   lastFlightS: number | null
   /** The days after a flight in which what comes out is the flight's. */
-  window: { fromS: number; takenG: number; knownH: number } | null
+  window: { fromS: number; takenG: number; wetG: number; knownH: number } | null
 }
 
 /** Water of a flight before any is known, g: median of a factor of two either way. */
@@ -45,6 +52,11 @@ export function startUptake(): UptakeMemory {
     idleG: 0,
     idleDays: 0,
     fadedDay: 0,
+    wetG: 0,
+    wetSum: 0,
+    dryG: 0,
+    drySum: 0,
+    flightWetG: 0,
     intervals: [],
     lastFlightS: null,
     window: null,
@@ -59,6 +71,27 @@ export function idleGPerDay(memory: UptakeMemory): number {
 /** Mean water of a flight, g. */
 export function gPerFlight(memory: UptakeMemory): number {
   return (memory.flightG + FLIGHT_PRIOR_G) / (memory.flightCount + 1)
+}
+
+/** How wet the air is that water arrives in: beads hold more from wet air. A gram or two stand for what is not known. */
+export type ArrivalAir = {
+  /** Share of a flight's water that comes in wet air. */
+  readonly wetShare: number
+  readonly wetPct: number
+  readonly dryPct: number
+}
+
+const WET_PRIOR_SHARE = 0.6
+const WET_PRIOR_PCT = 90
+const ARRIVAL_PRIOR_G = 2
+
+export function arrivalAir(memory: UptakeMemory, bandMiddlePct: number): ArrivalAir {
+  const prior = ARRIVAL_PRIOR_G
+  return {
+    wetShare: (memory.flightWetG + WET_PRIOR_SHARE * prior) / (memory.flightG + prior),
+    wetPct: (memory.wetSum + WET_PRIOR_PCT * prior) / (memory.wetG + prior),
+    dryPct: (memory.drySum + bandMiddlePct * prior) / (memory.dryG + prior),
+  }
 }
 
 /** Days between flights; `null` while none was logged. A pause longer than usual counts as an interval. */
@@ -97,6 +130,7 @@ function closeWindow(memory: UptakeMemory): void {
   const flightG = Math.max(0.1, window.takenG - (idleGPerDay(memory) * window.knownH) / 24)
   const keep = Math.min(1, (FLIGHTS_KEPT - 1) / Math.max(1, memory.flightCount))
   memory.flightG = memory.flightG * keep + flightG
+  memory.flightWetG = memory.flightWetG * keep + Math.min(flightG, window.wetG)
   memory.flightCount = memory.flightCount * keep + 1
 }
 
@@ -107,12 +141,24 @@ export function takeFlightUptake(memory: UptakeMemory, atS: number): void {
     if (memory.intervals.length > INTERVALS_KEPT) memory.intervals.shift()
   }
   memory.lastFlightS = atS
-  memory.window = { fromS: atS, takenG: 0, knownH: 0 }
+  memory.window = { fromS: atS, takenG: 0, wetG: 0, knownH: 0 }
 }
 
-/** Water that the beads took up, g. Returns whether it was a flight's. */
-export function takeUptake(memory: UptakeMemory, grams: number): boolean {
+/** Air over this carries water that evaporates, % RH; under it, what films, oil and leaks give to a dry engine. */
+const WET_AIR_PCT = 50
+
+/** Water that the beads took up from air of `inPct` RH, g. Returns whether it was a flight's. */
+export function takeUptake(memory: UptakeMemory, grams: number, inPct: number): boolean {
+  const isWet = inPct >= WET_AIR_PCT
+  if (isWet) {
+    memory.wetG += grams
+    memory.wetSum += grams * inPct
+  } else {
+    memory.dryG += grams
+    memory.drySum += grams * inPct
+  }
   if (memory.window !== null) {
+    if (isWet) memory.window.wetG += grams
     memory.window.takenG += grams
     return true
   }
@@ -133,4 +179,8 @@ export function passUptakeTime(memory: UptakeMemory, atS: number, hours: number)
   const keep = 0.5 ** (1 / IDLE_HALF_DAYS)
   memory.idleG *= keep
   memory.idleDays *= keep
+  memory.wetG *= keep
+  memory.wetSum *= keep
+  memory.dryG *= keep
+  memory.drySum *= keep
 }

@@ -9,6 +9,7 @@ import { takeStopPoint } from '../trace/switching.ts'
 import { endEligible } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { flushAir } from './fill.ts'
+import { takeFreshFloor } from './long-run.ts'
 import { weighMembers } from './step-forecast.ts'
 import type { Cycle } from './outputs.ts'
 import type { Work } from './work.ts'
@@ -32,7 +33,7 @@ function noiseGm3(work: Work, tempC: number, densityGm3: number): number {
   return Math.hypot((sigmaPct(work.memory.noise) / 100) * heldSaturationGm3(tempC), 0.03 * densityGm3)
 }
 
-type Floor = { kPerH: number; floorPct: number; sePct: number }
+export type Floor = { kPerH: number; floorPct: number; sePct: number }
 
 function readFloor(work: Work, run: RunMemory, tempC: number): Floor | null {
   const { memory } = work
@@ -76,12 +77,13 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   const floor = readFloor(work, run, tempC)
   takeSurge(work, run)
   const isOrdinary = isSeen && !run.isOdd
+  if (isOrdinary && floor !== null) takeFreshFloor(work, floor)
   if (isOrdinary && run.minutes !== null) takeRunTime(memory.runTime, edgeS, run.minutes, tempC)
   weighMembers(work)
-  const isStopped = run.lastPct !== null && run.lastPct < settings.band.startPct
-  if (isStopped && run.basis !== 'inferred' && run.lastPct !== null)
-    takeStopPoint(memory.switching, run.lastPct)
-  const endPct = run.basis === 'inferred' && run.lowPct <= 100 ? run.lowPct : run.lastPct
+  // The air that climbs before a late report of the stop is no part of the run.
+  const endPct = run.isFalling || run.lowPct > 100 ? run.lastPct : run.lowPct
+  const isStopped = endPct !== null && endPct < settings.band.startPct
+  if (isStopped && run.basis !== 'inferred') takeStopPoint(memory.switching, endPct)
   if (endPct !== null && endPct <= settings.band.stopPct + settings.switchTolPct) endEligible(memory.gate)
   memory.finished = {
     cycle: {

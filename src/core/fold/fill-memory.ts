@@ -27,6 +27,10 @@ export type FillMemory = {
   /** Variance of the water taken up in gaps, g2. */
   gapVariance: number
   weighedAtS: number | null
+  /** Apparent floor of the first runs, % RH: mean and count. */
+  freshFloorPct: number
+  freshCount: number
+  longRunAtS: number | null
   left: MemberLeft[] | null
   leftAtS: number
   leftTakenG: number

@@ -130,6 +130,9 @@ function startFill(
     saturatedG: 0,
     gapVariance: 0,
     weighedAtS: null,
+    freshFloorPct: 0,
+    freshCount: 0,
+    longRunAtS: null,
     left: null,
     leftAtS: 0,
     leftTakenG: 0,
@@ -213,7 +216,8 @@ function pushPending(work: Work, fill: FillMemory): void {
   fill.pendingL = 0
   fill.pendingSum = 0
   const grams = ((inGm3 - exitGm3) * volumeL) / 1000
-  if (takeUptake(work.memory.beads.uptake, grams)) fill.flightG += grams
+  const inPct = (100 * inGm3) / heldSaturationGm3(fill.pendingTempC)
+  if (takeUptake(work.memory.beads.uptake, grams, inPct)) fill.flightG += grams
   else fill.idleG += grams
 }
 

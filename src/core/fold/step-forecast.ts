@@ -1,6 +1,7 @@
 import { weighByRunTime, weighBySupply } from '../beads/ensemble-update.ts'
 import { forecastOf, type Pace, type PaceError, runMembers } from '../beads/forecast.ts'
 import {
+  arrivalAir,
   flightEveryDays,
   gPerFlight,
   idleGPerDay,
@@ -32,7 +33,7 @@ function paceOf(work: Work): Pace {
     flightsPerDay: everyDays === null ? 0 : 1 / Math.max(0.1, everyDays),
     gPerFlight: gPerFlight(uptake),
     idleGPerDay: Math.max(1e-3, idleGPerDay(uptake)),
-    idlePct: (settings.band.startPct + settings.band.stopPct) / 2,
+    air: arrivalAir(uptake, (settings.band.startPct + settings.band.stopPct) / 2),
     bedTempC: memory.beads.tempC ?? 15,
     stopPct: settings.band.stopPct,
   }
@@ -87,14 +88,14 @@ export function renewForecast(work: Work): void {
   work.fills.push(fillOf(fill, null))
 }
 
-/** The run-time ratio and the supply sensor weigh the members, each at most once per three days. */
-export function weighMembers(work: Work): void {
+/** The run-time ratio and the supply sensor weigh the members, at most once per three days, and when the fill ends. */
+export function weighMembers(work: Work, isLast = false): void {
   const { memory, settings, gridS } = work
   const { fill } = memory.beads
   if (fill === null || fill.ensemble === null) return
-  if (fill.weighedAtS !== null && gridS - fill.weighedAtS < WEIGH_EVERY_S) return
+  if (!isLast && fill.weighedAtS !== null && gridS - fill.weighedAtS < WEIGH_EVERY_S) return
   const tempC = memory.places.return.latest?.tempC ?? 15
-  const { ratio } = memory.runTime
+  const ratio = memory.runTime.ratioNow
   const bandPct = settings.band.startPct - settings.band.stopPct
   const supply = memory.places.supply.latest
   if (ratio !== null) {

@@ -6,6 +6,7 @@ import { takeFlightUptake } from '../beads/uptake.ts'
 import { detailNumber } from './detail.ts'
 import { accountFlight } from './exposure.ts'
 import { takeBake, takeGross } from './fill.ts'
+import { weighMembers } from './step-forecast.ts'
 import { startSensor } from './sensor-memory.ts'
 import type { LogEntry } from './inputs.ts'
 import { readTimestamp } from '../ingest/instant.ts'
@@ -132,6 +133,7 @@ export function takeEntry(work: Work, entry: LogEntry): void {
       return
     case 'bake':
     case 'beads':
+      weighMembers(work, true)
       takeBake(work, entry)
       return
     case 'weighing':

@@ -11,6 +11,7 @@ import { makeEligible, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
 import { takeAir } from './fill.ts'
+import { takeLongRun } from './long-run.ts'
 import { isTracked } from './log-memory.ts'
 import type { Work } from './work.ts'
 
@@ -95,9 +96,15 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean)
   startGateRun(memory.gate, last?.[1] ?? null, fromS)
   if (isSeen && last !== null && basis !== 'inferred') takeStartPoint(memory.switching, last[1])
   // Readings between the onset and the late report already belong to the run.
+  let before: { atS: number; densityGm3: number } | null = null
   for (const [atS, humidityPct, densityGm3] of trail) {
-    if (atS >= fromS) addPoint(work, run, { ...sample, atS, humidityPct, densityGm3 })
+    if (atS < fromS) continue
+    const late = { ...sample, atS, humidityPct, densityGm3 }
+    if (before !== null) moveAir(work, before, late)
+    addPoint(work, run, late)
+    before = { atS, densityGm3 }
   }
+  if (before !== null && sample.atS > before.atS) moveAir(work, before, sample)
   breakNoise(memory.noise)
 }
 
@@ -181,6 +188,7 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
     densityGm3,
     tempC,
     scale: sample.tempC === null ? 1 : heldSaturationGm3(tempC) / SATURATION_15,
+    tolerancePct: 2 * sigmaPct(memory.noise) + stepPct(memory.noise),
   }
   if (point.atS < run.lastAtS || (point.atS === run.lastAtS && run.lastPct !== null)) return
   const marks = {
@@ -198,6 +206,7 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
   work.movedG = null
   takeRunPoint(run, point, marks, memory.gate.isOpen)
   takeEngineAir(work, run, point)
+  takeLongRun(work, run, point)
   answerFlight(work, run, sample, humidityPct)
 }
 
@@ -233,16 +242,32 @@ function answerFlight(work: Work, run: RunMemory, sample: Sample, humidityPct: n
  * not while the sensor sits in a salt pot or at the beads' exit.
  */
 export function takeLedger(work: Work, sample: Sample): void {
-  const { memory, settings } = work
+  const { memory } = work
   const before = memory.air
   work.movedG = null
   if (sample.densityGm3 === null) return
   memory.air = { atS: sample.atS, densityGm3: sample.densityGm3 }
   if (before === null || memory.pump.state !== 'run') return
+  // The air climbs again near `stop`: the outlet is off and its report is late.
+  const { run } = memory
+  const nearStopPct =
+    work.settings.band.stopPct + 0.3 * (work.settings.band.startPct - work.settings.band.stopPct)
+  if (run !== null && !run.isFalling && run.lowPct <= nearStopPct) return
+  moveAir(work, before, sample)
+}
+
+/** Counts the air between two return readings with the pump on. */
+function moveAir(
+  work: Work,
+  before: { readonly atS: number; readonly densityGm3: number },
+  sample: Sample,
+): void {
+  const { memory, settings } = work
   const hours = (sample.atS - before.atS) / 3600
   if (memory.run !== null && sample.powerW !== null) memory.run.energyWh += sample.powerW * hours
   const { saltCheck, loopTest } = memory.log
-  if (settings.flowLPerMin === null || saltCheck !== null || loopTest !== null) return
+  if (settings.flowLPerMin === null || sample.densityGm3 === null || saltCheck !== null || loopTest !== null)
+    return
   const volumeL = settings.flowLPerMin * 60 * hours
   const inGm3 = (before.densityGm3 + sample.densityGm3) / 2
   takeAir(work, { volumeL, inGm3, tempC: sample.tempC ?? ASSUMED_TEMP_C })
@@ -251,7 +276,7 @@ export function takeLedger(work: Work, sample: Sample): void {
   work.movedG = grams
   // Without a ledger the pace is learned all the same: the next bake then starts with it.
   const { fill, uptake } = memory.beads
-  if (fill?.ensemble === null) takeUptake(uptake, grams)
+  if (fill?.ensemble === null) takeUptake(uptake, grams, sample.correctedPct ?? 0)
 }
 
 /** Supply readings stand for the exit this long, s. */

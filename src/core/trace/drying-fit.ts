@@ -33,6 +33,20 @@ export function startDrying(): DryingSums {
   return { n: 0, scaledH: 0, lastScaledH: 0, y: 0, yy: 0, e: zeros(), ee: zeros(), ye: zeros() }
 }
 
+/** Takes over all sums of another. */
+export function copyDrying(from: DryingSums, to: DryingSums): void {
+  to.n = from.n
+  to.scaledH = from.scaledH
+  to.lastScaledH = from.lastScaledH
+  to.y = from.y
+  to.yy = from.yy
+  for (let index = 0; index < COUNT; index++) {
+    to.e[index] = from.e[index] ?? 0
+    to.ee[index] = from.ee[index] ?? 0
+    to.ye[index] = from.ye[index] ?? 0
+  }
+}
+
 /** Starts again at a new peak. */
 export function resetDrying(sums: DryingSums): void {
   sums.n = 0

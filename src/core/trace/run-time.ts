@@ -13,6 +13,8 @@ export type RunTimeMemory = {
   fillFromS: number
   referenceLog: number | null
   ratio: number | null
+  /** The same over the last eight runs alone: noisier, but not two weeks late. For weighing, not for alarms. */
+  ratioNow: number | null
   /** Sums behind the learned temperature slope: of dT^2 and dT d(ln t) between neighbouring runs. */
   tempSquares: number
   tempCross: number
@@ -36,7 +38,16 @@ const LOG_SCATTER = 0.4
 const PRIOR_WEIGHT = (LOG_SCATTER / PRIOR_SLOPE_SD) ** 2
 
 export function startRunTime(fillFromS: number): RunTimeMemory {
-  return { first: [], last: [], fillFromS, referenceLog: null, ratio: null, tempSquares: 0, tempCross: 0 }
+  return {
+    first: [],
+    last: [],
+    fillFromS,
+    referenceLog: null,
+    ratio: null,
+    ratioNow: null,
+    tempSquares: 0,
+    tempCross: 0,
+  }
 }
 
 /** A new fill: the reference starts again, the learned slope stays with the rig. */
@@ -46,6 +57,7 @@ export function startFillRunTime(memory: RunTimeMemory, fillFromS: number): void
   memory.fillFromS = fillFromS
   memory.referenceLog = null
   memory.ratio = null
+  memory.ratioNow = null
 }
 
 /** Change of ln t per degree, as a positive number for a fall with temperature. */
@@ -84,9 +96,11 @@ export function takeRunTime(memory: RunTimeMemory, atS: number, minutes: number,
     memory.last.shift()
   const slope = tempSlopePerC(memory)
   memory.referenceLog = atS - memory.fillFromS < WINDOW_S ? null : lowQuantile(memory.first, 0, slope)
-  const lately =
-    lowQuantile(memory.last, atS - WINDOW_S, slope) ??
-    lowQuantile(memory.last.slice(-RUNS_MIN), atS - WINDOW_MAX_S, slope)
-  memory.ratio =
-    memory.referenceLog === null || lately === null ? null : Math.exp(lately - memory.referenceLog)
+  const now = lowQuantile(memory.last.slice(-RUNS_MIN), atS - WINDOW_MAX_S, slope)
+  memory.ratio = ratioOf(memory, lowQuantile(memory.last, atS - WINDOW_S, slope) ?? now)
+  memory.ratioNow = ratioOf(memory, now)
+}
+
+function ratioOf(memory: RunTimeMemory, log: number | null): number | null {
+  return memory.referenceLog === null || log === null ? null : Math.exp(log - memory.referenceLog)
 }

@@ -1,5 +1,5 @@
 import type { PumpBasis } from '../fold/outputs.ts'
-import { addDrying, type DryingSums, resetDrying, startDrying } from './drying-fit.ts'
+import { addDrying, copyDrying, type DryingSums, resetDrying, startDrying } from './drying-fit.ts'
 
 /** A run while it lasts: sums only, so that a run of minutes and one of weeks weigh the same. */
 export type RunMemory = {
@@ -17,7 +17,12 @@ export type RunMemory = {
   lowPct: number
   lowGm3: number
   lowAtS: number
+  /** The drying curve up to the lowest reading: the pump may be off long before its report says so. */
   drying: DryingSums
+  /** The same with the readings since then. */
+  ahead: DryingSums
+  /** The last reading was no lower than the lowest but for noise. */
+  isFalling: boolean
   /** When the upper of the two fixed readings was passed for the last time, s; minutes from there to the lower one. */
   highAtS: number | null
   minutes: number | null
@@ -54,6 +59,8 @@ export function startRun(start: RunStart): RunMemory {
     lowGm3: 0,
     lowAtS: start.fromS,
     drying: startDrying(),
+    ahead: startDrying(),
+    isFalling: true,
     highAtS: null,
     minutes: null,
     waterG: 0,
@@ -74,6 +81,8 @@ export type RunPoint = {
   readonly tempC: number
   /** rho_s(T)/rho_s(15 degC). */
   readonly scale: number
+  /** What noise and step make of two equal readings, % RH. */
+  readonly tolerancePct: number
 }
 
 /** The two fixed readings between which a run is timed, % RH as reported. */
@@ -104,8 +113,10 @@ function takePeak(run: RunMemory, point: RunPoint): void {
   run.peakPct = Math.max(point.humidityPct, run.peakPct ?? 0)
   run.highAtS = null
   run.minutes = null
-  resetDrying(run.drying)
-  addDrying(run.drying, 0, point.scale, point.densityGm3)
+  resetDrying(run.ahead)
+  addDrying(run.ahead, 0, point.scale, point.densityGm3)
+  copyDrying(run.ahead, run.drying)
+  run.lowPct = Number.MAX_VALUE
 }
 
 /** Takes a reading; `isWet` while the wet gate holds: the plateau is no part of the drying curve. */
@@ -117,11 +128,13 @@ export function takeRunPoint(run: RunMemory, point: RunPoint, marks: Marks, isWe
   ) {
     takePeak(run, point)
   } else {
-    addDrying(run.drying, (point.atS - run.lastAtS) / 3600, point.scale, point.densityGm3)
+    addDrying(run.ahead, (point.atS - run.lastAtS) / 3600, point.scale, point.densityGm3)
     takeMarks(run, point, marks)
     if (point.atS - run.fromS <= SURGE_MAX_S) run.peakPct = Math.max(point.humidityPct, run.peakPct)
   }
   if (isWet) run.isOdd = true
+  run.isFalling = point.humidityPct <= run.lowPct + point.tolerancePct
+  if (run.isFalling) copyDrying(run.ahead, run.drying)
   if (point.humidityPct <= run.lowPct) {
     run.lowPct = point.humidityPct
     run.lowGm3 = point.densityGm3
