@@ -1,6 +1,6 @@
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { dryingLines } from '../trace/drying-fit.ts'
-import { poolRun, readRun, rigRate } from '../trace/drying-pool.ts'
+import { exchangesPerH, poolRun, readRun, rigRate } from '../trace/drying-pool.ts'
 import { ingressPerH, movedGm3, takeIngress } from '../trace/ingress.ts'
 import { sigmaPct } from '../trace/noise.ts'
 import { type RunMemory, type RunPoint, runTempC } from '../trace/run.ts'
@@ -151,7 +151,7 @@ export function takeEngineAir(work: Work, run: RunMemory, point: RunPoint): void
   if (run.isEngineKnown) return
   run.isEngineKnown = true
   const floorGm3 = Math.min(point.densityGm3, (memory.floor.meanPct / 100) * heldSaturationGm3(point.tempC))
-  const back = rigRate(memory.drying).mid * point.scale * (sinceS / 3600)
+  const back = rigRate(memory.drying, exchangesPerH(settings)).mid * point.scale * (sinceS / 3600)
   run.engineGm3 = back > BACK_MAX ? null : floorGm3 + (point.densityGm3 - floorGm3) * Math.exp(back)
   closeWaiting(work, run.engineGm3, point)
 }

@@ -1,6 +1,6 @@
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { Moment } from '../rules/rule.ts'
-import { rigRate } from '../trace/drying-pool.ts'
+import { exchangesPerH, rigRate } from '../trace/drying-pool.ts'
 import { referencePerH } from '../trace/ingress.ts'
 import { equalShare, sigmaPct, stepPct } from '../trace/noise.ts'
 import { usualPowerW } from '../trace/pump.ts'
@@ -205,7 +205,7 @@ function writeKnowledge(work: Work, moment: MutableMoment): void {
   moment.reportLagS = reportLagS(memory.switching)
   moment.switchStartPct = startPointPct(memory.switching, settings.band.startPct)
   moment.switchStopPct = stopPointPct(memory.switching, settings.band.stopPct)
-  moment.kPerH = rigRate(memory.drying)
+  moment.kPerH = rigRate(memory.drying, exchangesPerH(settings))
 }
 
 /** Writes what the rules may know at the grid time of `work` into its moment. */

@@ -6,13 +6,14 @@ import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { inferPump, USUAL_ON_W } from '../trace/pump.ts'
 import { type RunMemory, startRun, takeRunPoint } from '../trace/run.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
-import { endUnhooked, takeRestPoint } from '../trace/unhooked.ts'
-import { makeEligible, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
+import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
+import { startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
 import { takeAir } from './fill.ts'
 import { takeLongRun } from './long-run.ts'
 import { isTracked } from './log-memory.ts'
+import { noticePassing, noticeUnhooking } from './notice-unhooking.ts'
 import type { Work } from './work.ts'
 
 /** The onset of a surge is looked for this far before the reported edge, s: outlets report up to 15 minutes late. */
@@ -78,6 +79,7 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean)
   pump.state = 'run'
   pump.sinceS = fromS
   endUnhooked(memory.unhooked)
+  if (basis === 'inferred' && isSeen) noticePassing(work, sample.atS)
   pump.basis = basis
   memory.lastRunAtS = sample.atS
   memory.log.powerOffSinceS = null
@@ -170,6 +172,14 @@ export function breakCycle(work: Work): void {
   memory.finished = null
 }
 
+/** Water that a wet flight leaves, g (common practice, no published source). */
+const WET_FLIGHT_G = 10
+
+/** How long it takes to pump that out of air saturated at `tempC`, s. */
+function expectedS(flowLPerMin: number | null, tempC: number): number | null {
+  return flowLPerMin === null ? null : (WET_FLIGHT_G * 60_000) / (flowLPerMin * heldSaturationGm3(tempC))
+}
+
 /** The air's density over that of air saturated at the metal; `null` where a temperature is missing. */
 function evaporatingShare(work: Work, densityGm3: number | null): number | null {
   const metalC = work.memory.metal.tempC
@@ -201,6 +211,7 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
     startPct: settings.band.startPct,
     sigmaPct: sigmaPct(memory.noise),
     movedG: settings.flowLPerMin === null ? null : (work.movedG ?? 0),
+    expectedS: expectedS(settings.flowLPerMin, memory.metal.tempC ?? tempC),
     evaporatingShare: evaporatingShare(work, sample.tempC === null ? null : densityGm3),
   })
   work.movedG = null
@@ -296,16 +307,6 @@ function exitGm3(work: Work, sample: Sample): number {
     : (0.5 * Math.max(0, floor.meanPct) * heldSaturationGm3(sample.tempC ?? ASSUMED_TEMP_C)) / 100
 }
 
-/** A rig that was taken off comes back to an engine that may have flown. */
-function noticeUnhooking(work: Work, atS: number, humidityPct: number, densityGm3: number): void {
-  const { memory, settings } = work
-  const limitPct = settings.band.startPct + settings.switchTolPct
-  const point = { atS, humidityPct, densityGm3, limitPct, sigmaPct: sigmaPct(memory.noise) }
-  if (!takeRestPoint(memory.unhooked, point)) return
-  makeEligible(memory.gate, atS)
-  breakCycle(work)
-}
-
 /** Takes a reading of the return air with a humidity: into the run, or into the rest. */
 export function takeReturn(work: Work, sample: Sample): void {
   const { memory } = work
@@ -318,6 +319,7 @@ export function takeReturn(work: Work, sample: Sample): void {
   }
   if (pump.state === 'run') {
     memory.lastRunAtS = sample.atS
+    settleUnhooked(memory.unhooked, sample.atS, sample.humidityPct, work.settings.band.startPct)
     addPoint(work, memory.run ?? resumeRun(work, sample), sample)
   } else {
     if (sample.tempC !== null) memory.restTempC = sample.tempC
@@ -325,7 +327,7 @@ export function takeReturn(work: Work, sample: Sample): void {
       memory.finished.ambientSumGm3 += ambientAt(memory, work.settings, sample.atS).densityGm3
       memory.finished.ambientCount += 1
     }
-    noticeUnhooking(work, sample.atS, sample.humidityPct, sample.densityGm3)
+    if (noticeUnhooking(work, sample.atS, sample.humidityPct, sample.densityGm3)) breakCycle(work)
   }
   trail.push([sample.atS, sample.humidityPct, sample.densityGm3])
   while ((trail[0]?.[0] ?? sample.atS) < sample.atS - ONSET_MAX_S && trail.length > 2) trail.shift()

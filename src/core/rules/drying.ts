@@ -8,9 +8,6 @@ const REFERENCE_GM3 = saturationDensityGm3(REFERENCE_C)
 /** Where no temperature is reported, degC: humidity is then judged as if it never changed. */
 const ASSUMED_C = 20
 
-/** The 5 % quantile of the drying rate before anything is known of a rig, 1/h at 15 degC (65 L at 1 L/min, wet films). */
-export const K_PRIOR_LOW_PER_H = 0.37
-
 /** For so long after a flight films and oil give back water, and the rig's usual rate says nothing, s. */
 export const AFTER_FLIGHT_S = 5 * 86_400
 
@@ -29,10 +26,11 @@ export function isPreheated(moment: Moment): boolean {
 /**
  * The slowest drying a working pump would show now, 1/h. The rig's 5 % quantile, scaled down in the cold: most of the
  * water that a run moves sits in films in step with RH, so at a given flow the rate goes with the saturated density.
- * In the days after a flight the prior's 5 % quantile, since a rate learned on a dry engine promises too much.
+ * The same in the days after a flight: oil that gives back water lifts what the air heads for (by less than two thirds of
+ * where it started, at 6 times the air's own water within 6 h and 1 L/min), it does not slow the way there.
  */
 export function slowestPerH(moment: Moment): number {
-  const low = isAfterFlight(moment) ? Math.min(moment.kPerH.low, K_PRIOR_LOW_PER_H) : moment.kPerH.low
+  const { low } = moment.kPerH
   const tempC = moment.metalTempC ?? moment.latest.return?.tempC ?? null
   if (tempC === null || tempC >= REFERENCE_C) return low
   return low * (saturationDensityGm3(tempC) / REFERENCE_GM3)

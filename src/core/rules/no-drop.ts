@@ -1,5 +1,5 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
-import { floorHighPct, isAfterFlight, isPreheated, slowestPerH, waterWeight } from './drying.ts'
+import { floorHighPct, isPreheated, slowestPerH, waterWeight } from './drying.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
@@ -18,10 +18,15 @@ const REFERENCE_WITHIN_S = HOUR_S
 const TIME_CONSTANTS_MAX = 3
 const TIME_CONSTANTS_MIN = 1.2
 
-function timeConstants(moment: Moment): number {
-  const { kPerH } = moment
-  // In the days after a flight the rate is the prior's, and its spread too.
-  if (isAfterFlight(moment)) return TIME_CONSTANTS_MAX
+/**
+ * A run that came out of a wet plateau, or one of the day after a flight, still has the last gram to dry from few places
+ * and an engine that cools: the full three, and three hours at least.
+ */
+const WET_HOURS_MIN = 3
+const FLIGHT_DAY_S = 86_400
+
+function timeConstants({ kPerH }: Moment, wasWet: boolean): number {
+  if (wasWet) return TIME_CONSTANTS_MAX
   const spread = Math.log(Math.max(1, kPerH.high / kPerH.low)) / 3.29
   return Math.min(TIME_CONSTANTS_MAX, Math.max(TIME_CONSTANTS_MIN, 0.405 * Math.exp(2.455 * spread)))
 }
@@ -66,6 +71,8 @@ type NoDropMemory = {
   /** First reading of the run, % RH, and the highest within its first hour: their difference is the surge. */
   firstPct: number | null
   topPct: number
+  /** The wet gate was open in this run, or a flight was logged within the day before it. */
+  wasWet: boolean
   /** True while every reading of the run was the same. */
   isFlat: boolean
   /** Readings in a row that show no drop. */
@@ -82,6 +89,7 @@ function start(): NoDropMemory {
     refTempC: null,
     firstPct: null,
     topPct: 0,
+    wasWet: false,
     isFlat: true,
     hits: 0,
     powerSinceS: null,
@@ -111,8 +119,10 @@ function follow(memory: NoDropMemory, moment: Moment, sample: Sample, humidityPc
   const isWetter =
     humidityPct * waterWeight(sample.tempC, 0) > memory.refPct * waterWeight(memory.refTempC, 0)
   // The first reading after the plateau is the next reference.
-  if (moment.wetGate.isOpen) memory.refAtS = null
-  else if (memory.refAtS === null || (isEarly && isWetter)) refer(memory, sample, humidityPct)
+  if (moment.wetGate.isOpen) {
+    memory.refAtS = null
+    memory.wasWet = true
+  } else if (memory.refAtS === null || (isEarly && isWetter)) refer(memory, sample, humidityPct)
 }
 
 type Drop = { readonly share: number; readonly error: number }
@@ -188,7 +198,9 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   const waitedH = (sample.atS - memory.refAtS) / HOUR_S
   // The cold only lengthens the wait, so this early way out needs no saturation pressure.
   const isDue =
-    waitedH * moment.kPerH.low >= TIME_CONSTANTS_MIN && waitedH * slowestPerH(moment) >= timeConstants(moment)
+    waitedH * moment.kPerH.low >= TIME_CONSTANTS_MIN &&
+    (!memory.wasWet || waitedH >= WET_HOURS_MIN) &&
+    waitedH * slowestPerH(moment) >= timeConstants(moment, memory.wasWet)
   if (!isDue && open === null) return SAME
   const drop = dropOf(memory, moment, humidityPct, sample.tempC)
   if (open !== null && drop.share - 2 * drop.error > 0 && drop.share > DROP_OVER) {
@@ -216,13 +228,14 @@ const ON_PLATEAU: Verdict = {
 }
 
 function step(memory: NoDropMemory, moment: Moment, open: OpenAlert | null): Verdict {
-  if (moment.pump.state !== 'run' || isPreheated(moment)) {
+  if (moment.pump.state !== 'run' || isPreheated(moment) || moment.unhookedAtS !== null) {
     forget(memory)
     return SAME
   }
   if (memory.runFromS !== moment.pump.sinceS) {
     forget(memory)
     memory.runFromS = moment.pump.sinceS
+    memory.wasWet = moment.flightAtS !== null && moment.atS - moment.flightAtS < FLIGHT_DAY_S
   }
   const { wetGate } = moment
   if (open !== null && wetGate.isOpen && (wetGate.openedAtS ?? 0) > open.raisedAtS) {

@@ -176,9 +176,11 @@ function holds(moment: Moment, sinceS: number, by: 'ambient' | 'steady'): Verdic
 }
 
 function step(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null): Verdict {
-  if (moment.pump.state !== 'run' || moment.wetGate.isOpen || moment.isLoopTest) forget(memory)
+  const isOther =
+    moment.pump.state !== 'run' || moment.wetGate.isOpen || moment.isLoopTest || moment.unhookedAtS !== null
+  if (isOther) forget(memory)
   follow(memory, moment, open)
-  if (moment.pump.state !== 'run' || moment.wetGate.isOpen || moment.isLoopTest) return SAME
+  if (isOther) return SAME
   if (open !== null) {
     return memory.clean >= CLEAN_READINGS ? { kind: 'clear', evidence: { endedBy: 'drop' } } : SAME
   }

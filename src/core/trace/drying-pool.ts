@@ -109,7 +109,28 @@ function quantilePerH(pool: DryingPool, share: number): number {
   return RATES_PER_H.at(-1) ?? PRIOR_HIGH_PER_H
 }
 
-/** The rig's drying rate at 15 degC, 1/h: median with the 5 and 95 % points of its runs. */
-export function rigRate(pool: DryingPool): Rate {
-  return { low: quantilePerH(pool, 0.05), mid: quantilePerH(pool, 0.5), high: quantilePerH(pool, 0.95) }
+/** Flow over volume, 1/h, where both are stated. */
+export function exchangesPerH(loop: {
+  readonly flowLPerMin: number | null
+  readonly volumeL: number | null
+}): number | null {
+  const { flowLPerMin, volumeL } = loop
+  return flowLPerMin === null || volumeL === null ? null : (60 * flowLPerMin) / volumeL
+}
+
+/**
+ * Stated flow over stated volume bounds the rate from below: films hold at most twice the water of the air (a third of
+ * the exchange is left), and an owner's flow is up to 1.7 times too high.
+ */
+const LEAST_OF_EXCHANGE = 0.2
+
+/**
+ * The rig's drying rate at 15 degC, 1/h: median with the 5 and 95 % points of its runs. `statedPerH` is flow over
+ * volume as the owner states them; `null` if not stated.
+ */
+export function rigRate(pool: DryingPool, statedPerH: number | null): Rate {
+  const leastPerH = LEAST_OF_EXCHANGE * (statedPerH ?? 0)
+  const low = Math.max(leastPerH, quantilePerH(pool, 0.05))
+  const mid = Math.max(low, quantilePerH(pool, 0.5))
+  return { low, mid, high: Math.max(mid, quantilePerH(pool, 0.95)) }
 }

@@ -30,6 +30,38 @@ export function endUnhooked(memory: UnhookedMemory): void {
   memory.sinceS = null
 }
 
+/** An outlet starts the pump at its limit; air that passes it from so far below in twenty minutes was let in, % RH. */
+const PASS_FROM_BELOW_PCT = 1.5
+const PASS_SIGMAS = 4
+
+/**
+ * Where the pump's state is only inferred, a rig that was taken off looks like a run: the air passes the start limit.
+ * It comes from well below, while a pump starts, open loop or not, from just under the limit. `recent` are the readings
+ * of the last twenty minutes, oldest first. True when the rig is seen to have been taken off.
+ */
+export function judgePassing(
+  memory: UnhookedMemory,
+  recent: readonly (readonly [atS: number, humidityPct: number, densityGm3: number])[],
+  limits: { readonly startPct: number; readonly sigmaPct: number },
+): boolean {
+  const belowPct = limits.startPct - Math.max(PASS_FROM_BELOW_PCT, PASS_SIGMAS * limits.sigmaPct)
+  const before = recent[0]
+  if (before === undefined || before[1] >= belowPct) return false
+  memory.sinceS = before[0]
+  return true
+}
+
+/** The air is back in the band, or it has been too long for a flight: the rig counts as hooked up. */
+export function settleUnhooked(
+  memory: UnhookedMemory,
+  atS: number,
+  humidityPct: number,
+  limitPct: number,
+): void {
+  if (memory.sinceS === null) return
+  if (humidityPct <= limitPct || atS - memory.sinceS > UNHOOKED_MAX_S) memory.sinceS = null
+}
+
 export type RestPoint = {
   readonly atS: number
   readonly humidityPct: number
@@ -43,7 +75,7 @@ export type RestPoint = {
 export function takeRestPoint(memory: UnhookedMemory, point: RestPoint): boolean {
   const { atS, humidityPct, densityGm3, limitPct } = point
   if (memory.sinceS !== null) {
-    if (humidityPct <= limitPct || atS - memory.sinceS > UNHOOKED_MAX_S) memory.sinceS = null
+    settleUnhooked(memory, atS, humidityPct, limitPct)
     return false
   }
   const { marks } = memory

@@ -13,6 +13,8 @@ export type WetGateMemory = {
   isShapeDue: boolean
   openedAtS: number | null
   movedG: number
+  /** How long an unproven plateau is believed, s. */
+  unprovenMaxS: number
   /** Lowest reading since the pump started or the event, % RH: the rise is measured from there. */
   lowPct: number | null
   lowAtS: number
@@ -55,6 +57,8 @@ const EVAPORATING_SHARE = 0.7
 /** The same without a temperature, % RH: the box may be 8 K warmer than the engine. */
 const EVAPORATING_PCT = 45
 const UNPROVEN_MAX_S = 22 * 3600
+/** In the cold the water of a flight takes longer than that: then times this of what is expected. */
+const COLD_FACTOR = 1.5
 /** Without a stated flow no budget can be spent: time alone ends the gate, s. */
 const NO_FLOW_MAX_S = 36 * 3600
 /** An event wets the engine for this long at most before its first run, s. */
@@ -71,6 +75,7 @@ export function startWetGate(atS: number): WetGateMemory {
     isShapeDue: false,
     openedAtS: null,
     movedG: 0,
+    unprovenMaxS: UNPROVEN_MAX_S,
     lowPct: null,
     lowAtS: atS,
     riseFromPct: 0,
@@ -122,6 +127,8 @@ export type GatePoint = {
   readonly sigmaPct: number
   /** Water moved since the reading before, g; `null` without a flow. */
   readonly movedG: number | null
+  /** How long the usual water of a flight takes at this temperature and flow, s; `null` without a flow. */
+  readonly expectedS: number | null
   /** Vapour density over saturation at the metal; `null` where a temperature is missing. */
   readonly evaporatingShare: number | null
 }
@@ -164,12 +171,13 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
     return
   }
   gate.movedG += point.movedG ?? 0
+  gate.unprovenMaxS = Math.max(UNPROVEN_MAX_S, COLD_FACTOR * (point.expectedS ?? 0))
   if (gate.isShapeDue) judgeShape(gate, point)
   if (!gate.isOpen) return
   const openS = point.atS - (gate.openedAtS ?? point.atS)
   const isSpent =
     gate.movedG >= budgetG(gate) ||
-    (!gate.isProven && !gate.isShapeDue && openS > UNPROVEN_MAX_S) ||
+    (!gate.isProven && !gate.isShapeDue && openS > gate.unprovenMaxS) ||
     (point.movedG === null && openS > NO_FLOW_MAX_S)
   if (isSpent || point.humidityPct <= 1.5 * point.startPct || !isEvaporating(point)) close(gate)
 }

@@ -70,7 +70,7 @@ test('on the wet plateau it cannot tell, and says so; the wait starts when the p
   )
   const fromS = line.atS
   line.forHours(4, { pct: 30, pump: 'run', with: { wetGate: { ...wet, isOpen: false } } })
-  expect(line.story(fromS).at(0)).toBe('1.4 raised no-drop now')
+  expect(line.story(fromS).at(0)).toBe('3.2 raised no-drop now')
 })
 
 test('over once the air comes down half way, not before', () => {
