@@ -42,6 +42,8 @@ function grounded(plan: RigPlan, fromS: number, days: number): RigPlan {
   }
 }
 
+const seesPump = ({ hub }: RigPlan) => hub.hasPump || hub.hasPower
+
 /** The first hour with the pump on since the last fault of the plan began. */
 const firstRunS = ({ plan, truth }: Since) =>
   truth.isOn && truth.atS > (plan.faults.at(-1)?.fromS ?? 0) ? truth.atS : null
@@ -108,13 +110,15 @@ export const FAULT_CASES: readonly FaultCase[] = [
     befall: (plan, atS) => withFault(grounded(plan, atS, 20), 'stuck-off', atS),
     showsAtS: ({ plan, returns }) =>
       returns.find(({ humidityPct }) => (humidityPct ?? 0) > plan.outlet.startPct + 1)?.atS ?? null,
-    withinH: () => 6,
-    rules: ['wet-and-idle'],
+    // Without them a pump that does not start is one that moves nothing.
+    withinH: ({ plan }) => (seesPump(plan) ? 6 : 12),
+    rules: ['wet-and-idle', 'no-drop'],
     daysMax: 20,
   },
   {
     name: 'outlet does not stop',
-    befall: (plan, atS) => withFault(grounded(plan, atS, 20), 'stuck-on', atS),
+    // Without the pump's state or power, a pump that runs on is a rest in a drying engine.
+    befall: (plan, atS) => (seesPump(plan) ? withFault(grounded(plan, atS, 20), 'stuck-on', atS) : null),
     showsAtS: ({ plan, returns }) =>
       returns.find(({ humidityPct }) => (humidityPct ?? 99) < plan.outlet.stopPct - 1)?.atS ?? null,
     withinH: () => 12,

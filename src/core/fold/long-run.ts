@@ -1,6 +1,6 @@
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { weighByFloorCheck, weighByRise } from '../beads/ensemble-update.ts'
-import { rigRate } from '../trace/drying-pool.ts'
+import { exchangesPerH, rigRate } from '../trace/drying-pool.ts'
 import { sigmaPct } from '../trace/noise.ts'
 import type { RunMemory, RunPoint } from '../trace/run.ts'
 import { sensorSdPct } from './sensor-memory.ts'
@@ -41,7 +41,7 @@ function isTelling(work: Work, run: RunMemory, point: RunPoint): boolean {
   if (hours < LONG_RUN_H || memory.gate.isOpen) return false
   const { flightAtS } = memory.log
   if (flightAtS !== null && point.atS - flightAtS < HOT_S) return false
-  return hours * rigRate(memory.drying).low * point.scale >= LONG_RUN_CONSTANTS
+  return hours * rigRate(memory.drying, exchangesPerH(work.settings)).low * point.scale >= LONG_RUN_CONSTANTS
 }
 
 /** What wet films may still add, % RH, one standard deviation. */
