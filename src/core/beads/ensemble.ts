@@ -104,6 +104,13 @@ export function startEnsemble(
   return ensemble
 }
 
+/** The cells of all members as the bake left them. */
+export function freshCells(ensemble: EnsembleMemory): number[][] {
+  return ensemble.cells.map((cells, member) =>
+    evenCells(cells.length, ensemble.residualKgKg * bedOf(ensemble, member).scale),
+  )
+}
+
 export function normalise(ensemble: EnsembleMemory): void {
   let sum = 0
   for (const weight of ensemble.weights) sum += weight

@@ -1,7 +1,7 @@
 import type { Forecast, Interval } from '../fold/outputs.ts'
 import { runUntilSpent, type SpentAfter } from './capacity.ts'
 import type { ArrivalAir } from './uptake.ts'
-import { bedOf, type EnsembleMemory, memberTakenG } from './ensemble.ts'
+import { bedOf, type EnsembleMemory, memberExitPct, memberTakenG } from './ensemble.ts'
 
 /** What a member had left when it was last run forward; in between it only counts down. */
 export type MemberLeft = { waterG: number; days: number; idleDays: number; takenG: number }
@@ -32,8 +32,19 @@ const DAY_S = 86_400
 /** Members lighter than this do not move an 80 % interval. */
 const LIGHT_WEIGHT = 0.004
 
+/**
+ * A run forward takes steady air at one temperature; the true path has warm noons, mixed air and pulses, which blunt the
+ * front: about an eighth of the capacity is lost to that until the exit air shows it. `pathShare` is what is kept.
+ */
+export const PATH_SHARE = 0.9
+
+function afterPath(spent: SpentAfter, takenG: number, pathShare: number, exitShare: number): number {
+  const lostG = (1 - pathShare) * (takenG + spent.waterG) * (1 - Math.min(1, exitShare))
+  return Math.max(0, 1 - lostG / Math.max(1e-9, spent.waterG))
+}
+
 /** Runs every member forward from its present cells. */
-export function runMembers(ensemble: EnsembleMemory, pace: Pace): MemberLeft[] {
+export function runMembers(ensemble: EnsembleMemory, pace: Pace, pathShare: number): MemberLeft[] {
   const { air, flightsPerDay, gPerFlight, idleGPerDay, bedTempC, stopPct } = pace
   // What a flight leaves in films and oil comes out in the days after it, in air no wetter than any other.
   const lateG = (1 - air.wetShare) * gPerFlight
@@ -65,12 +76,10 @@ export function runMembers(ensemble: EnsembleMemory, pace: Pace): MemberLeft[] {
       // Leakage alone loads the inlet less than flights do, so it is run by itself.
       idleDays = flightsPerDay > 0 ? runUntilSpent(cells, bed, idleMix).days : spent.days
     }
-    left[member] = {
-      waterG: spent.waterG,
-      days: spent.days,
-      idleDays,
-      takenG: memberTakenG(ensemble, member, bed),
-    }
+    const takenG = memberTakenG(ensemble, member, bed)
+    const exitShare = memberExitPct(ensemble, member, bedTempC) / stopPct
+    const kept = afterPath(spent, takenG, pathShare, exitShare)
+    left[member] = { waterG: spent.waterG * kept, days: spent.days * kept, idleDays: idleDays * kept, takenG }
   }
   return left
 }

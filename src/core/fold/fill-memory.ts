@@ -38,11 +38,19 @@ export type FillMemory = {
   leftPace: [number, number, number]
   forecast: Forecast | null
   spentAtS: number | null
+  /** What the true path leaves of a capacity run forward, as this jar's last fill showed. */
+  pathShare: number
   /** First gross weighing of this fill: g, and the ledger then. */
   gross: { grams: number; takenG: number } | null
 }
 
-export type JarMemory = { name: string; belief: ScaleBelief; massG: number; usedAtS: number }
+export type JarMemory = {
+  name: string
+  belief: ScaleBelief
+  pathShare: number
+  massG: number
+  usedAtS: number
+}
 
 export type BeadsMemory = {
   fill: FillMemory | null
@@ -50,6 +58,8 @@ export type BeadsMemory = {
   uptake: UptakeMemory
   /** ln of true water over the ledger's: the flow as stated is rarely the flow; a weighing tells. */
   flowLn: { mean: number; sd: number }
+  /** Air of an inferred run that may have been none: litres, litres times g/m3, degC. */
+  held: { litres: number; sum: number; tempC: number } | null
   forecastDay: number
   /** Running mean of the metal's temperature, degC: the bed's in a forecast. */
   tempC: number | null
@@ -64,6 +74,7 @@ export function startBeads(): BeadsMemory {
     jars: [],
     uptake: startUptake(),
     flowLn: { ...FLOW_PRIOR },
+    held: null,
     forecastDay: 0,
     tempC: null,
   }

@@ -11,6 +11,7 @@ import {
   type ScaleBelief,
   startEnsemble,
 } from '../beads/ensemble.ts'
+import { PATH_SHARE } from '../beads/forecast.ts'
 import { idleGPerDay, takeUptake } from '../beads/uptake.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { startFillRunTime } from '../trace/run-time.ts'
@@ -24,9 +25,10 @@ import type { Work } from './work.ts'
 const BAKE_USUAL_C = 120
 /** Jars remembered: a rig has two or three. */
 const JARS_MAX = 6
-/** Error of a kitchen or luggage scale on a difference: 5 g and 2 %. */
+/** Error of a kitchen or luggage scale on a difference: 5 g and 2 %; and what one fill's ledger is off beside the flow. */
 const SCALE_SD_G = 5
 const SCALE_SD_SHARE = 0.02
+const LEDGER_SCATTER = 0.08
 /** The scatter of uptake in a gap about the idle rate, as a share. */
 const GAP_SCATTER = 0.7
 /** Air of the band's middle that stands for a gap: parcels of this size carry a tenth of a gram. */
@@ -73,7 +75,7 @@ export function takenG(fill: FillMemory): number {
 /** True water per ledger gram, by a weighing: the flow's belief moves, and with it what the jar is believed to hold. */
 function takeWeighing(beads: BeadsMemory, weighedG: number, ledgerG: number): void {
   if (!(weighedG > 0) || !(ledgerG > 5)) return
-  const sd = Math.hypot(SCALE_SD_G / weighedG, SCALE_SD_SHARE)
+  const sd = Math.hypot(SCALE_SD_G / weighedG, SCALE_SD_SHARE, LEDGER_SCATTER)
   const { flowLn } = beads
   // The ledger already carries the belief so far.
   const seen = flowLn.mean + Math.max(-1, Math.min(1, Math.log(weighedG / ledgerG)))
@@ -91,7 +93,7 @@ function rememberJar(beads: BeadsMemory, fill: FillMemory, shift: number): void 
   const belief = nextBelief({ mean: now.mean + taught * shift, sd: now.sd })
   const name = fill.jar ?? ''
   beads.jars = beads.jars.filter((jar) => jar.name !== name)
-  beads.jars.push({ name, belief, massG: fill.massG, usedAtS: fill.fromS })
+  beads.jars.push({ name, belief, pathShare: fill.pathShare, massG: fill.massG, usedAtS: fill.fromS })
   if (beads.jars.length > JARS_MAX) beads.jars.shift()
 }
 
@@ -109,7 +111,7 @@ function endFill(work: Work, atS: number, weighedG: number | null): void {
 
 function startFill(
   work: Work,
-  fill: Pick<FillMemory, 'fromS' | 'jar' | 'massG' | 'kind' | 'bakeTempC' | 'isKnown'>,
+  fill: Pick<FillMemory, 'fromS' | 'jar' | 'massG' | 'kind' | 'bakeTempC' | 'isKnown' | 'pathShare'>,
   belief: ScaleBelief,
 ): void {
   const { memory, settings } = work
@@ -159,6 +161,7 @@ export function startUnknownFill(work: Work, atS: number): void {
       kind: settings.beadKind,
       bakeTempC: null,
       isKnown: false,
+      pathShare: PATH_SHARE,
     },
     SCALE_PRIOR,
   )
@@ -183,7 +186,19 @@ export function takeBake(work: Work, entry: LogEntry): void {
   const belief =
     isNewBeads && detailNumber(entry, 'massG') !== null ? SCALE_PRIOR : (known?.belief ?? SCALE_PRIOR)
   const bakeTempC = detailNumber(entry, 'tempC')
-  startFill(work, { fromS: entry.atS, jar, massG, kind, bakeTempC, isKnown: true }, belief)
+  startFill(
+    work,
+    {
+      fromS: entry.atS,
+      jar,
+      massG,
+      kind,
+      bakeTempC,
+      isKnown: true,
+      pathShare: known?.pathShare ?? PATH_SHARE,
+    },
+    belief,
+  )
 }
 
 /** A `weighing` of the whole jar in use: two of one fill give the water between them. */

@@ -11,7 +11,7 @@ import { ambientAt } from './ambient.ts'
 import type { RigSettings } from './inputs.ts'
 import { suspension } from './log-memory.ts'
 import type { Memory } from './memory.ts'
-import { ASSUMED_TEMP_C } from './take-return.ts'
+import { ASSUMED_TEMP_C } from './ledger.ts'
 import type { Work } from './work.ts'
 
 type Mutable<T> = { -readonly [K in keyof T]: T[K] }

@@ -1,5 +1,6 @@
 import { weighByRunTime, weighBySupply } from '../beads/ensemble-update.ts'
-import { forecastOf, type Pace, type PaceError, runMembers } from '../beads/forecast.ts'
+import { exitPct, freshCells } from '../beads/ensemble.ts'
+import { forecastOf, type MemberLeft, type Pace, type PaceError, runMembers } from '../beads/forecast.ts'
 import {
   arrivalAir,
   flightEveryDays,
@@ -76,7 +77,7 @@ export function renewForecast(work: Work): void {
     isOtherPace(fill.leftPace, pace) ||
     taken - fill.leftTakenG > Math.max(1, RUN_EVERY_SHARE * (leftG - taken))
   if (isOld) {
-    fill.left = runMembers(fill.ensemble, pace)
+    fill.left = runMembers(fill.ensemble, pace, fill.pathShare)
     fill.leftAtS = gridS
     fill.leftTakenG = taken
     fill.leftPace = [pace.flightsPerDay, pace.gPerFlight, pace.idleGPerDay]
@@ -118,6 +119,38 @@ export function weighMembers(work: Work, isLast = false): void {
   if (ratio === null && !hasSupply) return
   fill.weighedAtS = gridS
   fill.left = null
+}
+
+/** A run forward from fresh beads and the true path may differ by so much, as a share. */
+const PATH_MIN = 0.6
+const PATH_MAX = 1.1
+/** Weight of one fill that was used up in what is believed of the path. */
+const PATH_GAIN = 0.7
+/** The exit air says where the front is once it has come up by this share of `stop`. */
+const EXIT_TELLS_SHARE = 0.3
+
+function capacityG(left: readonly MemberLeft[], weights: readonly number[]): number {
+  let sum = 0
+  for (let member = 0; member < left.length; member++) {
+    const { waterG, takenG: taken } = left[member] ?? { waterG: 0, takenG: 0 }
+    sum += (weights[member] ?? 0) * (waterG + taken)
+  }
+  return sum
+}
+
+/** At the end of a fill: how much of a capacity run forward its true path reached. The jar's next fill begins with it. */
+export function learnPath(work: Work): void {
+  const { fill } = work.memory.beads
+  if (fill === null || fill.ensemble === null) return
+  const { ensemble } = fill
+  const pace = paceOf(work)
+  const exitShare = exitPct(ensemble, pace.bedTempC) / pace.stopPct
+  const trust = Math.min(1, Math.max(0, (exitShare - EXIT_TELLS_SHARE) / (1 - EXIT_TELLS_SHARE)))
+  if (trust === 0) return
+  const fresh = { ...ensemble, cells: freshCells(ensemble) }
+  const reached = capacityG(runMembers(ensemble, pace, 1), ensemble.weights)
+  const share = reached / Math.max(1, capacityG(runMembers(fresh, pace, 1), ensemble.weights))
+  fill.pathShare += PATH_GAIN * trust * (Math.min(PATH_MAX, Math.max(PATH_MIN, share)) - fill.pathShare)
 }
 
 /** Time passes for the beads: pace and temperature are learned, and the forecast is made once a day. */

@@ -5,8 +5,9 @@ import { startSwitching } from '../trace/switching.ts'
 import { takeFlightUptake } from '../beads/uptake.ts'
 import { detailNumber } from './detail.ts'
 import { accountFlight } from './exposure.ts'
+import { dropHeldAir } from './ledger.ts'
 import { takeBake, takeGross } from './fill.ts'
-import { weighMembers } from './step-forecast.ts'
+import { learnPath, weighMembers } from './step-forecast.ts'
 import { startSensor } from './sensor-memory.ts'
 import type { LogEntry } from './inputs.ts'
 import { readTimestamp } from '../ingest/instant.ts'
@@ -49,6 +50,7 @@ function takeFlight(work: Work, entry: LogEntry): void {
   memory.log.unansweredFlightAtS = entry.atS
   memory.log.flights += 1
   memory.engineAir = null
+  dropHeldAir(work)
   takeFlightUptake(memory.beads.uptake, entry.atS)
   if (memory.beads.fill !== null) memory.beads.fill.flights += 1
   memory.beads.forecastDay = 0
@@ -59,6 +61,7 @@ function takeFlight(work: Work, entry: LogEntry): void {
 function takeOn(work: Work, entry: LogEntry): void {
   const { memory } = work
   endOff(work, entry.atS)
+  dropHeldAir(work)
   memory.log.onAtS = entry.atS
   memory.log.unansweredFlightAtS = null
   makeEligible(memory.gate, entry.atS)
@@ -134,6 +137,7 @@ export function takeEntry(work: Work, entry: LogEntry): void {
     case 'bake':
     case 'beads':
       weighMembers(work, true)
+      learnPath(work)
       takeBake(work, entry)
       return
     case 'weighing':

@@ -1,4 +1,3 @@
-import { takeUptake } from '../beads/uptake.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { PumpBasis } from './outputs.ts'
 import type { Sample } from '../rules/rule.ts'
@@ -10,7 +9,7 @@ import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
 import { startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
-import { takeAir } from './fill.ts'
+import { moveAir } from './ledger.ts'
 import { takeLongRun } from './long-run.ts'
 import { isTracked } from './log-memory.ts'
 import { noticePassing, noticeUnhooking } from './notice-unhooking.ts'
@@ -24,8 +23,6 @@ const ONSET_MIN_PCT = 1.5
 const HOT_S = 8 * 3600
 /** A run that begins this soon after a landing is one after a flight, s. */
 const AFTER_FLIGHT_S = 24 * 3600
-/** Temperature assumed for grams where no sensor reports one, degC. */
-export const ASSUMED_TEMP_C = 20
 const SATURATION_15 = heldSaturationGm3(15)
 
 function commanded(
@@ -244,67 +241,6 @@ function answerFlight(work: Work, run: RunMemory, sample: Sample, humidityPct: n
   log.unansweredFlightAtS = null
   log.offMin = (sample.atS - landedS) / 60
   log.offEndedAtS = sample.atS
-}
-
-/**
- * Water moved since the return reading before, if the pump ran: into the run, the ledger of the beads and the pace.
- * Comes before the pump's state is decided, so that the interval belongs to the state it was spent in; the half interval
- * lost at a start is the one too much at a stop. Whatever the logbook says the pump's air goes through the beads, but
- * not while the sensor sits in a salt pot or at the beads' exit.
- */
-export function takeLedger(work: Work, sample: Sample): void {
-  const { memory } = work
-  const before = memory.air
-  work.movedG = null
-  if (sample.densityGm3 === null) return
-  memory.air = { atS: sample.atS, densityGm3: sample.densityGm3 }
-  if (before === null || memory.pump.state !== 'run') return
-  // The air climbs again near `stop`: the outlet is off and its report is late.
-  const { run } = memory
-  const nearStopPct =
-    work.settings.band.stopPct + 0.3 * (work.settings.band.startPct - work.settings.band.stopPct)
-  if (run !== null && !run.isFalling && run.lowPct <= nearStopPct) return
-  moveAir(work, before, sample)
-}
-
-/** Counts the air between two return readings with the pump on. */
-function moveAir(
-  work: Work,
-  before: { readonly atS: number; readonly densityGm3: number },
-  sample: Sample,
-): void {
-  const { memory, settings } = work
-  const hours = (sample.atS - before.atS) / 3600
-  if (memory.run !== null && sample.powerW !== null) memory.run.energyWh += sample.powerW * hours
-  const { saltCheck, loopTest } = memory.log
-  if (settings.flowLPerMin === null || sample.densityGm3 === null || saltCheck !== null || loopTest !== null)
-    return
-  const volumeL = settings.flowLPerMin * 60 * hours
-  const inGm3 = (before.densityGm3 + sample.densityGm3) / 2
-  takeAir(work, { volumeL, inGm3, tempC: sample.tempC ?? ASSUMED_TEMP_C })
-  const grams = (volumeL / 1000) * Math.max(0, inGm3 - exitGm3(work, sample))
-  if (memory.run !== null) memory.run.waterG += grams
-  work.movedG = grams
-  // Without a ledger the pace is learned all the same: the next bake then starts with it.
-  const { fill, uptake } = memory.beads
-  if (fill?.ensemble === null) takeUptake(uptake, grams, sample.correctedPct ?? 0)
-}
-
-/** Supply readings stand for the exit this long, s. */
-const SUPPLY_HELD_S = 1800
-
-/** Air leaving the beads now, g/m3: measured, else the ensemble's, else half the rig's floor. */
-function exitGm3(work: Work, sample: Sample): number {
-  const supply = work.memory.places.supply.latest
-  if (supply !== null && supply.densityGm3 !== null && sample.atS - supply.atS <= SUPPLY_HELD_S)
-    return supply.densityGm3
-  const { fill } = work.memory.beads
-  if (fill !== null && fill.exitGm3 !== null) return fill.exitGm3
-  // The apparent floor is the exit's upper end; half of it is nearer than none.
-  const { floor } = work.memory
-  return floor.runs === 0
-    ? 0
-    : (0.5 * Math.max(0, floor.meanPct) * heldSaturationGm3(sample.tempC ?? ASSUMED_TEMP_C)) / 100
 }
 
 /** Takes a reading of the return air with a humidity: into the run, or into the rest. */
