@@ -5,13 +5,12 @@ import { outbox } from './adapters/d1/deliveries.ts'
 import { pushSender } from './adapters/push/send.ts'
 import { isRealContact } from './adapters/push/vapid.ts'
 import { alertSentence } from './core/words/alert-words.ts'
-import type { Budgets } from './core/limits.ts'
+import { SWEEPS_PER_TICK_MAX, type Budgets } from './core/limits.ts'
 import type { Env } from './env.ts'
-import { deliver, type DeliverPorts, type DeliverReport } from './flows/deliver.ts'
+import type { Log } from './wire-log.ts'
+import { deliver, type DeliverPorts } from './flows/deliver.ts'
 import type { DevicePorts, PushSetting } from './flows/devices.ts'
 import { readAddedHosts, readTestOrigin } from './flows/push-endpoint.ts'
-
-type Log = (line: Readonly<Record<string, string | number | boolean | null>>) => void
 
 /** Stands in the token where no contact is set: good enough for a browser on this very machine, and for no other. */
 const NO_CONTACT = 'mailto:host@beadwatch.invalid'
@@ -39,23 +38,34 @@ export function openDevices(env: Env, push: PushSetting | null): DevicePorts {
   return { devices: deviceStore(env.DB), push }
 }
 
-/** One sweep of the outbox, for the schedule and the queue. */
-export function sweepMessages(
-  of: {
-    readonly databases: readonly D1Database[]
-    readonly push: PushSetting | null
-  },
-  nowS: number,
-  budgets: Budgets,
-): Promise<DeliverReport> {
-  const [directory] = of.databases
-  if (!directory) throw new Error('a deployment has at least one database')
+/** Names a sweep: the tick it belongs to, and how many came before it in that tick. */
+export type SweepOf = { readonly scheduledS: number; readonly nth: number }
+
+/**
+ * One sweep of the outbox. What is left over goes on in an invocation of its own by way of the queue, so that the few
+ * messages that one invocation may send do not hold the rest back until the next tick; if the queue fails, the tick does.
+ */
+export function sweeps(of: {
+  readonly databases: readonly [D1Database, ...D1Database[]]
+  readonly push: PushSetting | null
+  readonly budgets: Budgets
+  readonly log: Log
+  readonly queue: Pick<Queue, 'send'>
+}): (sweep: SweepOf) => Promise<void> {
   const ports: DeliverPorts = {
-    outbox: outbox(directory),
+    outbox: outbox(of.databases[0]),
     shards: new Map(of.databases.map((db, shard) => [shard, alertBook(db)])),
     send: of.push?.send ?? null,
     sentence: alertSentence,
     draw: Math.random,
   }
-  return deliver(ports, nowS, budgets)
+  return async ({ scheduledS, nth }) => {
+    const report = await deliver(ports, scheduledS, of.budgets)
+    if (report.told + report.sent + report.failed + report.dropped > 0)
+      of.log({ event: 'messages', ...report })
+    if (!report.hasMore || nth >= SWEEPS_PER_TICK_MAX) return
+    await of.queue
+      .send({ kind: 'messages', scheduledS, nth: nth + 1 })
+      .catch((error: unknown) => of.log({ event: 'spread-failed', message: String(error) }))
+  }
 }

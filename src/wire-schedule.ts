@@ -4,11 +4,13 @@ import type { HttpPorts } from './adapters/http/context.ts'
 import type { Budgets } from './core/limits.ts'
 import type { CheckPorts, RigBatch } from './flows/run-checks.ts'
 import { runBatch, runTick } from './flows/run-checks.ts'
+import type { SweepOf } from './wire-messages.ts'
 
 export type ScheduleWork = {
   readonly checks: CheckPorts
   readonly budgets: Budgets
   readonly log: HttpPorts['log']
+  readonly sendMessages: (sweep: SweepOf) => Promise<void>
   /** What follows the checks, each by its name; one that fails does not keep the others from their turn. */
   readonly after: readonly (readonly [string, (nowS: number) => Promise<unknown>])[]
 }
@@ -39,19 +41,27 @@ const rigBatch = z.object({
   scheduledS: z.int().min(0),
 })
 
+const sweepOf = z.object({
+  kind: z.literal('messages'),
+  scheduledS: z.int().min(0),
+  nth: z.int().min(0).max(1000),
+})
+const queued = z.discriminatedUnion('kind', [rigBatch, sweepOf])
+
 type Message = Pick<MessageBatch['messages'][number], 'body' | 'ack' | 'retry'>
 
 /** Each message stands alone: one that fails is tried again, and after that the ticks have long done its work. */
 export async function runQueue(work: ScheduleWork, messages: readonly Message[]): Promise<void> {
   for (const message of messages) {
-    const batch = rigBatch.safeParse(message.body)
+    const batch = queued.safeParse(message.body)
     if (!batch.success) {
       work.log({ event: 'queue-message-unreadable' })
       message.ack()
       continue
     }
     try {
-      await runBatch(work.checks, batch.data)
+      if (batch.data.kind === 'messages') await work.sendMessages(batch.data)
+      else await runBatch(work.checks, batch.data)
       message.ack()
     } catch (error) {
       work.log({ event: 'queue-message-failed', message: String(error).slice(0, 300) })

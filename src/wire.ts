@@ -6,7 +6,8 @@ import type { HttpPorts } from './adapters/http/context.ts'
 import { BUDGETS } from './core/limits.ts'
 import type { Budgets } from './core/limits.ts'
 import type { Env } from './env.ts'
-import { openDevices, openPush, sweepMessages } from './wire-messages.ts'
+import { openLog } from './wire-log.ts'
+import { openDevices, openPush, sweeps } from './wire-messages.ts'
 import { spreadBatches } from './wire-schedule.ts'
 import type { ScheduleWork } from './wire-schedule.ts'
 import { cachedHealth } from './flows/health.ts'
@@ -33,6 +34,7 @@ function openAll(env: Env): Opened {
   if (known !== undefined) return known
   const databases = databasesOf(env)
   const shards = databases.map((db, shard) => shardPorts(db, shard, randomBytes))
+  const log = openLog(env.DB)
   const push = openPush(env, log)
   const http: HttpPorts = {
     people: peoplePorts(databases),
@@ -47,23 +49,20 @@ function openAll(env: Env): Opened {
     publicOrigin: env.PUBLIC_ORIGIN === undefined || env.PUBLIC_ORIGIN === '' ? null : env.PUBLIC_ORIGIN,
   }
   const budgets = budgetsOf(env)
+  const sendMessages = sweeps({ databases, push, budgets, log, queue: env.WORK })
   const schedule: ScheduleWork = {
     checks: { budgets, randomBytes, shards, spread: (batches) => spreadBatches(env.WORK, batches), log },
     budgets,
     log,
+    sendMessages,
     after: [
-      ['messages', (nowS) => sweepMessages({ databases, push }, nowS, budgets)],
+      ['messages', (nowS) => sendMessages({ scheduledS: nowS, nth: 0 })],
       ['people', (nowS) => sweepPeople({ people: http.people, shards }, nowS)],
     ],
   }
   const all = { http, schedule }
   opened.set(env, all)
   return all
-}
-
-const log: HttpPorts['log'] = (line) => {
-  // oxlint-disable-next-line no-console -- the platform collects what is written here
-  console.log(JSON.stringify(line))
 }
 
 /** `DB` is shard 0 and holds the directory; further ones are bound as `DB_1`, `DB_2`, without a hole. */

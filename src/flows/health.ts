@@ -4,7 +4,7 @@ import { HEALTH_CACHE_S, SCHEDULE_STALE_S } from '../core/limits.ts'
 export type HealthPort = {
   /** When the schedule last ran to its end; `null`: never. One row. */
   readonly checkedAtS: () => Promise<number | null>
-  readonly forHost: () => Promise<HostHealth>
+  readonly forHost: (nowS: number) => Promise<HostHealth>
 }
 
 export type HostHealth = {
@@ -14,6 +14,12 @@ export type HostHealth = {
   /** Rigs that have more to catch up. */
   readonly rigsBehind: number
   readonly deliveriesWaiting: number
+  /** Due for more than an hour: something is in their way. */
+  readonly deliveriesOverdue: number
+  /** Devices whose push service does not accept our key or our requests: the host's to mend. */
+  readonly devicesRefused: number
+  /** What went wrong today and yesterday (UTC), by its word. */
+  readonly errors: Readonly<Record<string, number>>
 }
 
 export type Health = { readonly isOk: boolean; readonly checkedAtS: number | null }

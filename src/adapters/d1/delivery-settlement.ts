@@ -1,6 +1,7 @@
 import type { D1Database, D1PreparedStatement } from '@cloudflare/workers-types'
 import type { Settlement } from '../../flows/message-ports.ts'
 import { moveStatement } from './delivery-move.ts'
+import { tallyStatements } from './tally.ts'
 
 /** What came of a sweep, as one batch: all of it or nothing. Only statements that have something to do. */
 export function settleStatements(
@@ -21,7 +22,7 @@ export function settleStatements(
     statements.push(db.prepare(REMOVE).bind(JSON.stringify(pairs)))
   }
   statements.push(...resultStatements(db, devices, nowS))
-  if (tallies.size > 0) statements.push(tallyStatement(db, tallies, nowS))
+  if (tallies.size > 0) statements.push(...tallyStatements(db, tallies, nowS))
   return statements
 }
 
@@ -85,18 +86,3 @@ const NOTE_RESULT = `
          failure = j.value->>'why'
     FROM json_each(?1) j
    WHERE device.id = j.value->>'device' AND endpoint = j.value->>'endpoint'`
-
-/** Adds to the counts of the day. */
-export function tallyStatement(
-  db: D1Database,
-  tallies: ReadonlyMap<string, number>,
-  nowS: number,
-): D1PreparedStatement {
-  return db
-    .prepare(
-      `INSERT INTO tally (day_s, what, times)
-       SELECT ?2, value->>0, value->>1 FROM json_each(?1) WHERE true
-       ON CONFLICT DO UPDATE SET times = times + excluded.times`,
-    )
-    .bind(JSON.stringify([...tallies]), nowS - (nowS % 86_400))
-}

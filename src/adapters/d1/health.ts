@@ -1,5 +1,6 @@
 /** What a monitor and the host want to know, from the databases. */
 import type { HealthPort } from '../../flows/health.ts'
+import { recentTallies } from './tally.ts'
 
 /** `shards`: all databases, the first one included. */
 export function healthPort(shards: readonly D1Database[]): HealthPort {
@@ -10,18 +11,34 @@ export function healthPort(shards: readonly D1Database[]): HealthPort {
         .first<{ checked_s: number }>()
       return row === undefined || row === null || row.checked_s === 0 ? null : row.checked_s
     },
-    forHost: async () => {
+    forHost: async (nowS) => {
       const counts = await Promise.all(shards.map(countOf))
-      const waiting = await shards[0]
-        ?.prepare("SELECT count(*) AS n FROM delivery WHERE state = 'waiting'")
-        .first<{ n: number }>()
+      const messages = await messagesOf(shards[0], nowS)
       return {
         shards: shards.length,
         rigsSetBack: counts.reduce((sum, count) => sum + count.setBack, 0),
         rigsBehind: counts.reduce((sum, count) => sum + count.behind, 0),
-        deliveriesWaiting: waiting?.n ?? 0,
+        ...messages,
       }
     },
+  }
+}
+
+async function messagesOf(directory: D1Database | undefined, nowS: number) {
+  if (!directory) throw new Error('a deployment has at least one database')
+  const row = await directory
+    .prepare(
+      `SELECT (SELECT count(*) FROM delivery WHERE state = 'waiting' AND kind <> 'reminder') AS waiting,
+              (SELECT count(*) FROM delivery WHERE state = 'waiting' AND due_at_s < ?1) AS overdue,
+              (SELECT count(*) FROM device WHERE failure LIKE 'refused-%') AS refused`,
+    )
+    .bind(nowS - 3600)
+    .first<{ waiting: number; overdue: number; refused: number }>()
+  return {
+    deliveriesWaiting: row?.waiting ?? 0,
+    deliveriesOverdue: row?.overdue ?? 0,
+    devicesRefused: row?.refused ?? 0,
+    errors: await recentTallies(directory, nowS),
   }
 }
 

@@ -35,6 +35,7 @@ async function makeMessageWorld() {
         checks: world.checkPorts(),
         budgets: BUDGETS.paid,
         log: (line) => void world.log.push(JSON.stringify(line)),
+        sendMessages: () => Promise.resolve(),
         after: [['messages', (nowS) => deliver(ports, nowS, BUDGETS.paid)]],
       },
       atS,

@@ -13,6 +13,12 @@ export const health = z
         rigsSetBack: z.int(),
         rigsBehind: z.int(),
         deliveriesWaiting: z.int(),
+        /** Due for more than an hour: something is in their way. */
+        deliveriesOverdue: z.int(),
+        /** Devices whose push service refuses us: the key or the contact is wrong. */
+        devicesRefused: z.int(),
+        /** What went wrong today and yesterday (UTC), by its word. */
+        errors: z.record(z.string(), z.int()),
       })
       .optional(),
   })
