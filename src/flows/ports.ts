@@ -40,6 +40,8 @@ export type RigStore = {
   ) => Promise<'done' | 'slug_taken' | 'none'>
   /** Oldest first. The first one holds for everything before it too. */
   readonly settings: (id: string) => Promise<readonly DatedRigFile[]>
+  /** The same for all rigs of a hangar, by rig, in one query. */
+  readonly settingsOfHangar: (hangar: string) => Promise<ReadonlyMap<string, readonly DatedRigFile[]>>
   /** Replaces what was said for the same `fromS`; rewinds the analysis if that time has passed. */
   readonly setSettings: (
     id: string,

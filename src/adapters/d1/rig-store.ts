@@ -21,6 +21,7 @@ export function rigStore(db: D1Database, shard: number, random: Random): RigStor
     },
     change: (id, change) => changeRig(db, id, change),
     settings: (id) => settingsOf(db, id),
+    settingsOfHangar: (hangar) => settingsOfHangar(db, hangar),
     setSettings: async (id, change) => {
       const rig = await rigKeyOf(db, id)
       if (rig === null) return
@@ -122,6 +123,27 @@ async function settingsOf(db: D1Database, id: string): Promise<readonly DatedRig
     .bind(id)
     .all<{ from_s: number; settings: string }>()
   return found.results.map((row) => ({ fromS: row.from_s, settings: parseStored<RigFile>(row.settings) }))
+}
+
+async function settingsOfHangar(
+  db: D1Database,
+  hangar: string,
+): Promise<ReadonlyMap<string, readonly DatedRigFile[]>> {
+  const found = await db
+    .prepare(
+      `SELECT r.public_id, t.from_s, t.settings FROM rig r JOIN rig_settings t ON t.rig_id = r.rig_id
+       WHERE r.hangar = ?1 ORDER BY r.rig_id, t.from_s`,
+    )
+    .bind(hangar)
+    .all<{ public_id: string; from_s: number; settings: string }>()
+  return Map.groupBy(
+    found.results.map((row) => ({
+      rig: row.public_id,
+      fromS: row.from_s,
+      settings: parseStored<RigFile>(row.settings),
+    })),
+    ({ rig }) => rig,
+  )
 }
 
 /** In this order no row ever points to one that is gone. */

@@ -32,9 +32,8 @@ export function serveRigs(app: App): void {
     const hangar = hangarAt(at)
     const rigs = shardNumbered(ports, hangar.shard)?.rigs
     if (rigs === undefined) return refuse('unavailable')
-    const rows = await rigs.ofHangar(hangar.id)
-    const items = await Promise.all(rows.map(async (row) => rigView(row, await rigs.settings(row.id), nowS)))
-    return { items, next: null }
+    const [rows, settings] = await Promise.all([rigs.ofHangar(hangar.id), rigs.settingsOfHangar(hangar.id)])
+    return { items: rows.map((row) => rigView(row, settings.get(row.id) ?? [], nowS)), next: null }
   })
   serve(app, operations.addRig, async ({ at, ports, body, nowS }) => {
     const refusal = refuseSettings(body.settings)
