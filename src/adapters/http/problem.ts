@@ -10,7 +10,6 @@ const KINDS = {
   forbidden: [403, 'Your role does not allow this'],
   'wrong-origin': [403, 'The request comes from another site'],
   'not-found': [404, 'There is nothing here, or it is not yours'],
-  'no-such-method': [405, 'This path does not know that method'],
   conflict: [409, 'That does not fit what is already there'],
   'last-keeper': [409, 'A hangar needs a keeper: hand over first, or delete the hangar'],
   gone: [410, 'This link has been used or is too old'],

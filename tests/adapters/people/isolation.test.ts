@@ -5,6 +5,7 @@
 import { env } from 'cloudflare:workers'
 import { beforeAll, expect, test } from 'vitest'
 import { readOperations, sampleBody, type Document, type Operation } from './document.ts'
+import { operationByLine } from './operations.ts'
 import { makeNeighbours, type Neighbours } from './neighbours.ts'
 import { makeWorld, NOBODY, type Answer, type Credential, type World } from './world.ts'
 
@@ -180,6 +181,16 @@ test('a page of another site changes nothing with the visitor’s cookie', async
   expect(await everyRow()).toBe(before)
 })
 
+/** The answer is what the document says, no field more and none less. */
+function expectAsDescribed(each: Each, answer: Answer): void {
+  const described = operationByLine.get(each.line)
+  if (described === undefined) throw new Error(`${each.line}: say in operations.ts where it is described`)
+  if (described.answer === undefined) return
+  const parsed = described.answer.safeParse(answer.body)
+  expect([each.line, parsed.error?.issues ?? []]).toEqual([each.line, []])
+  expect([each.line, parsed.data]).toEqual([each.line, answer.body])
+}
+
 /** What hangs on something else goes before it; the hangar last. */
 const depth = ({ path }: Each) => (path === '/v1/hangars/{hangar}' ? -1 : path.split('/').length)
 
@@ -195,6 +206,7 @@ test('and those who may, may: the samples are good, so a refusal above was for t
     const isGood = answer.status < 300 || mayFail.has(each.line)
     expect([each.line, isGood ? 'good' : answer.text]).toEqual([each.line, 'good'])
     expect([401, 403, 404], each.line).not.toContain(answer.status)
+    if (answer.status < 300) expectAsDescribed(each, answer)
   }
 })
 

@@ -22,7 +22,10 @@ export function serveHangars(app: App): void {
     return { items: all.map(hangarView), next }
   })
   serve(app, operations.addHangar, async ({ ports, body, nowS }) => {
-    const hangar = { id: makeId(), name: body.name, shard: 0, madeAtS: nowS, deletingAtS: null }
+    const shard = body.shard ?? Math.max(...ports.shards.map((one) => one.shard))
+    if (!ports.shards.some((one) => one.shard === shard))
+      return refuse('invalid', { errors: [{ pointer: '/shard', detail: 'No such database is bound.' }] })
+    const hangar = { id: makeId(), name: body.name, shard, madeAtS: nowS, deletingAtS: null }
     await ports.people.hangars.add(hangar)
     return hangarView(hangar)
   })

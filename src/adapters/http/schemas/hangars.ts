@@ -90,7 +90,8 @@ export const hangarOperations = {
     access: 'host',
     summary: 'Make a hangar',
     status: 201,
-    body: z.object({ name }),
+    /** `shard`: which database is to hold its rigs; left out, the newest one bound. */
+    body: z.object({ name, shard: z.int().min(0).optional() }),
     answer: hangar,
   }),
   readHangar: operation({
