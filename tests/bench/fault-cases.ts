@@ -42,6 +42,17 @@ function grounded(plan: RigPlan, fromS: number, days: number): RigPlan {
   }
 }
 
+/** The limit is crossed when it is for half an hour, three readings at least: a spike of noise crosses nothing. */
+function crossedAtS(returns: readonly Reading[], isBeyond: (humidityPct: number) => boolean): number | null {
+  let run: Reading[] = []
+  for (const reading of returns) {
+    run = isBeyond(reading.humidityPct ?? Number.NaN) ? [...run, reading] : []
+    const first = run[0]
+    if (first !== undefined && run.length >= 3 && reading.atS - first.atS >= HOUR / 2) return reading.atS
+  }
+  return null
+}
+
 const seesPump = ({ hub }: RigPlan) => hub.hasPump || hub.hasPower
 
 /** The first hour with the pump on since the last fault of the plan began. */
@@ -108,8 +119,10 @@ export const FAULT_CASES: readonly FaultCase[] = [
   {
     name: 'outlet does not start',
     befall: (plan, atS) => withFault(grounded(plan, atS, 20), 'stuck-off', atS),
-    showsAtS: ({ plan, returns }) =>
-      returns.find(({ humidityPct }) => (humidityPct ?? 0) > plan.outlet.startPct + 1)?.atS ?? null,
+    showsAtS: ({ plan, returns }) => {
+      const limitPct = plan.outlet.startPct + 1 + 2 * plan.sensor.noisePct
+      return crossedAtS(returns, (humidityPct) => humidityPct > limitPct)
+    },
     // Without them a pump that does not start is one that moves nothing.
     withinH: ({ plan }) => (seesPump(plan) ? 6 : 12),
     rules: ['wet-and-idle', 'no-drop'],
@@ -119,8 +132,10 @@ export const FAULT_CASES: readonly FaultCase[] = [
     name: 'outlet does not stop',
     // Without the pump's state or power, a pump that runs on is a rest in a drying engine.
     befall: (plan, atS) => (seesPump(plan) ? withFault(grounded(plan, atS, 20), 'stuck-on', atS) : null),
-    showsAtS: ({ plan, returns }) =>
-      returns.find(({ humidityPct }) => (humidityPct ?? 99) < plan.outlet.stopPct - 1)?.atS ?? null,
+    showsAtS: ({ plan, returns }) => {
+      const limitPct = plan.outlet.stopPct - 1 - 2 * plan.sensor.noisePct
+      return crossedAtS(returns, (humidityPct) => humidityPct < limitPct)
+    },
     withinH: () => 12,
     rules: ['stuck-running'],
     daysMax: 10,
@@ -168,7 +183,8 @@ export const FAULT_CASES: readonly FaultCase[] = [
       return truth.atS >= landS ? landS : null
     },
     withinH: () => 40,
-    rules: ['left-off'],
+    // A hub unplugged together with the rig is silent, and says that first.
+    rules: ['left-off', 'silent'],
     daysMax: 45,
   },
 ]
