@@ -18,6 +18,17 @@ const STEP_MIN_PCT = 0.1
 const LOG_CHANCE = Math.log(1e-6)
 const STUCK_SHARE_MAX = 0.995
 
+/**
+ * A coarse or quiet sensor repeats itself for hours, and then counting equal neighbours takes weeks. Its own longest
+ * stretch says more: lengths of stretches have an exponential tail, and two weeks hold fifty and more of them, so the
+ * next that is three times the longest has a chance of (1/50)^3. It has weathered days and runs, so that no change need
+ * be predicted besides.
+ */
+const TIMES_LONGEST = 3
+const LEARNING_S = 14 * 24 * HOUR_S
+/** A stretch longer than this was none of a living sensor. */
+const LONGEST_MAX_S = 7 * 24 * HOUR_S
+
 /** In a sealed engine RH follows the temperature by 1.5 % of itself per kelvin: walls hold most of the water. */
 const PER_KELVIN = 0.015
 /** Ingress of the tightest rig, 1/h: a third of the learned median, a tenth of the usual one before. */
@@ -40,12 +51,26 @@ type FrozenMemory = {
   tempLowC: number | null
   tempHighC: number | null
   runS: number
+  /** Longest stretch that ended by itself, s, and since when they are looked at. */
+  longestS: number
+  learningFromS: number | null
   /** Changes of the reading since the alert was raised. */
   changes: number
 }
 
 function start(): FrozenMemory {
-  return { pct: null, fromS: 0, lastS: 0, readings: 0, tempLowC: null, tempHighC: null, runS: 0, changes: 0 }
+  return {
+    pct: null,
+    fromS: 0,
+    lastS: 0,
+    readings: 0,
+    tempLowC: null,
+    tempHighC: null,
+    runS: 0,
+    longestS: 0,
+    learningFromS: null,
+    changes: 0,
+  }
 }
 
 function begin(memory: FrozenMemory, sample: Sample, humidityPct: number): void {
@@ -58,11 +83,16 @@ function begin(memory: FrozenMemory, sample: Sample, humidityPct: number): void 
   memory.runS = 0
 }
 
-function follow(memory: FrozenMemory, moment: Moment): void {
+function follow(memory: FrozenMemory, moment: Moment, isOpen: boolean): void {
   for (const sample of moment.fresh) {
     if (sample.place !== 'return' || sample.humidityPct === null) continue
     if (sample.humidityPct !== memory.pct) {
-      if (memory.pct !== null) memory.changes += 1
+      memory.learningFromS ??= sample.atS
+      if (memory.pct !== null) {
+        memory.changes += 1
+        const stretchS = memory.lastS - memory.fromS
+        if (!isOpen && stretchS <= LONGEST_MAX_S) memory.longestS = Math.max(memory.longestS, stretchS)
+      }
       begin(memory, sample, sample.humidityPct)
       continue
     }
@@ -94,10 +124,17 @@ function predicted(memory: FrozenMemory, moment: Moment, pct: number): { pct: nu
   return byWarmth >= byIngress ? { pct: byWarmth, by: 'warmth' } : { pct: byIngress, by: 'ingress' }
 }
 
+function isLongest(memory: FrozenMemory): boolean {
+  const { learningFromS, fromS, lastS, longestS } = memory
+  return (
+    learningFromS !== null && fromS - learningFromS >= LEARNING_S && lastS - fromS >= TIMES_LONGEST * longestS
+  )
+}
+
 function step(memory: FrozenMemory, moment: Moment, open: OpenAlert | null): Verdict {
   if (moment.fresh.length === 0) return SAME
   if (open === null) memory.changes = 0
-  follow(memory, moment)
+  follow(memory, moment, open !== null)
   if (open !== null)
     return memory.changes >= CLEAN_CHANGES ? { kind: 'clear', evidence: { endedBy: 'changed' } } : SAME
   const { pct } = memory
@@ -105,9 +142,10 @@ function step(memory: FrozenMemory, moment: Moment, open: OpenAlert | null): Ver
     return CLEAR
   const share = Math.min(moment.sensor.stuckShare, STUCK_SHARE_MAX)
   const needed = share <= 0 ? 2 : LOG_CHANCE / Math.log(share)
-  if (memory.readings <= needed) return CLEAR
   const change = predicted(memory, moment, pct)
-  if (change.pct < STEPS * Math.max(moment.sensor.stepPct, STEP_MIN_PCT)) return CLEAR
+  const isUnlikely =
+    memory.readings > needed && change.pct >= STEPS * Math.max(moment.sensor.stepPct, STEP_MIN_PCT)
+  if (!isUnlikely && !isLongest(memory)) return CLEAR
   return {
     kind: 'holds',
     urgency: 'visit',
@@ -121,13 +159,14 @@ function step(memory: FrozenMemory, moment: Moment, open: OpenAlert | null): Ver
       tempSpanC:
         memory.tempLowC === null || memory.tempHighC === null ? null : memory.tempHighC - memory.tempLowC,
       stepPct: moment.sensor.stepPct,
+      longestH: memory.longestS / HOUR_S,
     },
   }
 }
 
 /**
- * The same number for a day and more, while temperature, ingress or a run should have moved it by five steps. Needs only
- * the return humidity. Over after two different readings.
+ * The same number for a day and more, while temperature, ingress or a run should have moved it by five steps, or for three
+ * times as long as ever before. Needs only the return humidity. Over after two different readings.
  */
 export const frozen: Rule<FrozenMemory> = {
   name: 'frozen',
