@@ -8,9 +8,12 @@ import { join } from 'node:path'
 import type { Browser, BrowserContext, CDPSession, Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
 import { z } from 'zod'
+import { sawTooth } from '../adapters/store/saw-tooth.ts'
 import { startPushService, type PushService } from '../peers/push-service.ts'
 import { newStateDir, removeStateDir, startServed, type ServedProcess } from '../scenarios/served.ts'
 import { fullChromiumPath, openBrowser } from './chromium.ts'
+
+const DAY_S = 86_400
 
 // The headless shell of the registry denies notifications.
 describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
@@ -21,6 +24,7 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
   let page: Page
   let cdp: CDPSession
   let registrationId: string
+  let hangarId: string
 
   beforeAll(async () => {
     const stateDir = newStateDir()
@@ -45,7 +49,8 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
 
   async function signedInPage(): Promise<Page> {
     const hangar = await (await served.call('POST', '/v1/hangars', { name: 'Sparrow Meadow' })).json()
-    const path = `/v1/hangars/${String(hangar.id)}/invites`
+    hangarId = String(hangar.id)
+    const path = `/v1/hangars/${hangarId}/invites`
     const invite = await (await served.call('POST', path, { role: 'keeper', name: 'Mira' })).json()
     const to = service.subscribe()
     // Stands in for the browser maker's push service, which cannot be reached from here.
@@ -190,6 +195,35 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
       globalThis.dispatchEvent(new world.NotificationEvent('notificationclick', { notification }))
     }, tag)
   }
+
+  test('a pump that has died is pushed to the phone and stands on the first screen', async () => {
+    await subscribeInPage()
+    service.received.length = 0
+    const settings = { band: { start: 15, stop: 6 }, reportEveryS: 300 }
+    const rig = await call('POST', `/v1/hangars/${hangarId}/rigs`, { name: 'Heron', slug: 'heron', settings })
+    const hub = { name: 'Hub', rigs: ['heron'] }
+    const source = await call('POST', `/v1/hangars/${hangarId}/sources`, hub)
+    const { key } = (await call('POST', `/v1/sources/${source.body.id}/keys`)).body
+    const nowS = Math.floor(Date.now() / 1000)
+    const records = sawTooth({ fromS: nowS - 8 * DAY_S, toS: nowS, deadFromS: nowS - 2 * DAY_S })
+    const posted = await fetch(`${served.origin}/v1/readings`, {
+      method: 'POST',
+      headers: { authorization: `Bearer ${key}`, 'content-type': 'application/json' },
+      body: JSON.stringify(records),
+    })
+    expect(await posted.json()).toMatchObject({ stored: records.length })
+    await expect.poll(() => service.received.length, { timeout: 20_000 }).toBeGreaterThan(0)
+    const titles = service.received.map(({ text }) => JSON.parse(text).notification.title)
+    expect(titles).toEqual([expect.stringMatching(/^(Go now|Next visit): Heron$/)])
+    const [message] = service.received
+    await arrive(message?.text ?? '')
+    await expect.poll(async () => (await shown()).map((one) => one.title)).toContain(titles[0])
+    const alerts = await call('GET', `/v1/rigs/${rig.body.id}/alerts`)
+    const { notification } = JSON.parse(message?.text ?? '')
+    expect(alerts.body.items.map((one: { id: string }) => one.id)).toContain(notification.tag)
+    await page.goto(`${served.origin}/`)
+    await page.getByText('Heron').first().waitFor()
+  })
 
   test('without a network the app opens, and the API is not answered from a store', async () => {
     await page.goto(`${served.origin}/`)

@@ -29,7 +29,15 @@ describe('/healthz', () => {
   test('tells the host more, and nobody else', async () => {
     await checkedAt(world.clock.nowS)
     const host = await world.call(HOST, 'GET /healthz')
-    expect(host.body.host).toEqual({ shards: 1, rigsSetBack: 0, rigsBehind: 0, deliveriesWaiting: 0 })
+    expect(host.body.host).toEqual({
+      shards: 1,
+      rigsSetBack: 0,
+      rigsBehind: 0,
+      deliveriesWaiting: 0,
+      deliveriesOverdue: 0,
+      devicesRefused: 0,
+      errors: {},
+    })
     expect(host.headers.get('cache-control')).toBe('no-store')
     const { who } = await world.join(await world.hangar('Health'), 'keeper', 'Mira')
     expect((await world.call(who, 'GET /healthz')).body).not.toHaveProperty('host')
