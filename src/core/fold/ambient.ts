@@ -27,6 +27,16 @@ export function ambientAt(memory: Memory, settings: RigSettings, atS: number): A
   return { densityGm3, humidityPct: climate.humidityPct, tempC: null, isMeasured: false }
 }
 
+/** Temperature assumed for grams where nothing measures or states one, degC. */
+export const ASSUMED_TEMP_C = 20
+
+/** The temperature that stands for a return reading without one: the hangar's, the stated climate's, else 20 degC. */
+export function stoodInTempC(memory: Memory, settings: RigSettings, atS: number): number {
+  const sample = memory.places.ambient.latest
+  if (sample !== null && sample.tempC !== null && atS - sample.atS <= AMBIENT_HELD_S) return sample.tempC
+  return settings.ambient?.tempC ?? ASSUMED_TEMP_C
+}
+
 /** Hangar temperature, degC, and whether something else had to stand for it. */
 export function hangarTempC(
   memory: Memory,

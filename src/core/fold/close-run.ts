@@ -1,6 +1,5 @@
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
-import { dryingLines } from '../trace/drying-fit.ts'
-import { exchangesPerH, poolRun, readRun, rigRate } from '../trace/drying-pool.ts'
+import { exchangesPerH, rigRate } from '../trace/drying-pool.ts'
 import { ingressPerH, movedGm3, takeIngress } from '../trace/ingress.ts'
 import { sigmaPct } from '../trace/noise.ts'
 import { type RunMemory, type RunPoint, runTempC } from '../trace/run.ts'
@@ -9,7 +8,7 @@ import { takeStopPoint } from '../trace/switching.ts'
 import { endEligible } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { flushAir } from './fill.ts'
-import { takeFreshFloor } from './long-run.ts'
+import { readFloor, takeFreshFloor } from './read-floor.ts'
 import { weighMembers } from './step-forecast.ts'
 import type { Cycle } from './outputs.ts'
 import type { Work } from './work.ts'
@@ -23,38 +22,6 @@ const SENSOR_LAG_S = 60
 const FLUSH_L_PER_MIN = 1
 /** Air is not extrapolated back over more than this much of the drying time constant. */
 const BACK_MAX = 0.7
-/** A floor known worse than this teaches the rig's floor nothing, % RH. */
-const FLOOR_SE_MAX_PCT = 3
-/** Old floors fade: about the last ten runs count. */
-const FLOOR_RUNS = 10
-
-/** Noise of one vapour density, g/m3: the sensor's, and 3 % of the value for what a single exponential leaves out. */
-function noiseGm3(work: Work, tempC: number, densityGm3: number): number {
-  return Math.hypot((sigmaPct(work.memory.noise) / 100) * heldSaturationGm3(tempC), 0.03 * densityGm3)
-}
-
-export type Floor = { kPerH: number; floorPct: number; sePct: number }
-
-function readFloor(work: Work, run: RunMemory, tempC: number): Floor | null {
-  const { memory } = work
-  const sigma = noiseGm3(work, tempC, run.lowGm3)
-  const lines = dryingLines(run.drying, sigma)
-  if (lines === null || run.peakGm3 - run.lowGm3 < 5 * sigma) return null
-  const result = readRun(memory.drying, lines, run.drying.n, sigma)
-  if (result === null) return null
-  const toPct = 100 / heldSaturationGm3(tempC)
-  const floor = { kPerH: result.kPerH, floorPct: result.floorGm3 * toPct, sePct: result.floorSeGm3 * toPct }
-  if (run.isOdd) return floor
-  poolRun(memory.drying, result.weights)
-  if (floor.sePct > FLOOR_SE_MAX_PCT) return floor
-  const pool = memory.floor
-  pool.runs += 1
-  const gain = 1 / Math.min(FLOOR_RUNS, pool.runs)
-  const off = floor.floorPct - pool.meanPct
-  pool.meanPct += gain * off
-  pool.variance = (1 - gain) * (pool.variance + gain * off * off) + gain * floor.sePct * floor.sePct
-  return floor
-}
 
 function daysSince(flightAtS: number | null, atS: number): number | null {
   return flightAtS === null ? null : (atS - flightAtS) / DAY_S
@@ -74,7 +41,7 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   const isSeen = run.startPct !== null
   const tempC = runTempC(run)
   flushAir(work)
-  const floor = readFloor(work, run, tempC)
+  const floor = readFloor(work, run, tempC, !run.isOdd)
   takeSurge(work, run)
   const isOrdinary = isSeen && !run.isOdd
   if (isOrdinary && floor !== null) takeFreshFloor(work, floor)

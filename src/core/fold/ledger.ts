@@ -1,11 +1,9 @@
 import { takeUptake } from '../beads/uptake.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { Sample } from '../rules/rule.ts'
+import { stoodInTempC } from './ambient.ts'
 import { takeAir } from './fill.ts'
 import type { Work } from './work.ts'
-
-/** Temperature assumed for grams where no sensor reports one, degC. */
-export const ASSUMED_TEMP_C = 20
 
 type Air = { readonly atS: number; readonly densityGm3: number }
 
@@ -58,7 +56,7 @@ function holdAir(work: Work, before: Air, sample: Sample): void {
   beads.held ??= { litres: 0, sum: 0, tempC: 0 }
   beads.held.litres += litres
   beads.held.sum += (litres * (before.densityGm3 + sample.densityGm3)) / 2
-  beads.held.tempC = sample.tempC ?? ASSUMED_TEMP_C
+  beads.held.tempC = airTempC(work, sample)
 }
 
 /** The air came down: what was held went through the beads after all. */
@@ -85,13 +83,17 @@ export function moveAir(work: Work, before: Air, sample: Sample): void {
     return
   const volumeL = settings.flowLPerMin * 60 * hours
   const inGm3 = (before.densityGm3 + sample.densityGm3) / 2
-  takeAir(work, { volumeL, inGm3, tempC: sample.tempC ?? ASSUMED_TEMP_C })
+  takeAir(work, { volumeL, inGm3, tempC: airTempC(work, sample) })
   const grams = (volumeL / 1000) * Math.max(0, inGm3 - exitGm3(work, sample))
   if (memory.run !== null) memory.run.waterG += grams
   work.movedG = grams
   // Without a ledger the pace is learned all the same: the next bake then starts with it.
   const { fill, uptake } = memory.beads
   if (fill?.ensemble === null) takeUptake(uptake, grams, sample.correctedPct ?? 0)
+}
+
+function airTempC(work: Work, sample: Sample): number {
+  return sample.tempC ?? stoodInTempC(work.memory, work.settings, sample.atS)
 }
 
 /** Supply readings stand for the exit this long, s. */
@@ -108,5 +110,5 @@ function exitGm3(work: Work, sample: Sample): number {
   const { floor } = work.memory
   return floor.runs === 0
     ? 0
-    : (0.5 * Math.max(0, floor.meanPct) * heldSaturationGm3(sample.tempC ?? ASSUMED_TEMP_C)) / 100
+    : (0.5 * Math.max(0, floor.meanPct) * heldSaturationGm3(airTempC(work, sample))) / 100
 }

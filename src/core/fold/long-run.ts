@@ -1,27 +1,14 @@
-import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { weighByFloorCheck, weighByRise } from '../beads/ensemble-update.ts'
 import { exchangesPerH, rigRate } from '../trace/drying-pool.ts'
-import { sigmaPct } from '../trace/noise.ts'
 import type { RunMemory, RunPoint } from '../trace/run.ts'
 import { sensorSdPct } from './sensor-memory.ts'
+import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import { sigmaPct } from '../trace/noise.ts'
+import { readFloor } from './read-floor.ts'
 import type { Work } from './work.ts'
 
-/** A floor of one run, % RH, and its standard error. */
-type FloorOfRun = { readonly floorPct: number; readonly sePct: number }
-
-/** A fill's first floors are what later ones are compared with: the exit air is then as dry as the bake left it. */
-const FRESH_FLOORS = 8
-/** A floor known worse than this is no measure, % RH. */
-const FRESH_SE_MAX_PCT = 3
 /** Fresh floors before a rise can be told. */
 const FRESH_MIN = 3
-
-export function takeFreshFloor(work: Work, floor: FloorOfRun): void {
-  const { fill } = work.memory.beads
-  if (fill === null || fill.freshCount >= FRESH_FLOORS || floor.sePct > FRESH_SE_MAX_PCT) return
-  fill.freshCount += 1
-  fill.freshFloorPct += (floor.floorPct - fill.freshFloorPct) / fill.freshCount
-}
 
 /** A run this long shows its floor, h, and with it the exit air, whether or not anyone asked for a floor check. */
 const LONG_RUN_H = 4
@@ -51,6 +38,24 @@ function filmsPct(work: Work, run: RunMemory, atS: number): number {
   return FILMS_PCT * Math.exp(-(atS - run.peakAtS) / FILMS_S)
 }
 
+/** A curve that is still falling shows its end no better than this, % RH, or not at all. */
+const END_SE_MAX_PCT = 2
+
+/**
+ * Where a long run ends up, % RH. While it falls, what the curve heads for: a wet engine that still dries is not mistaken
+ * for wet beads. Once it stands or climbs, the reading: beads that break through send ever wetter air.
+ */
+function endOfRun(work: Work, run: RunMemory, point: RunPoint): { floorPct: number; sePct: number } | null {
+  const { memory } = work
+  const saturatedGm3 = heldSaturationGm3(point.tempC)
+  const reading = { floorPct: (100 * point.densityGm3) / saturatedGm3, sePct: sigmaPct(memory.noise) }
+  if (!run.isFalling) return reading
+  const floor = readFloor(work, run, point.tempC, false)
+  if (floor === null) return reading
+  if (reading.floorPct - floor.floorPct < 1) return reading
+  return floor.sePct <= END_SE_MAX_PCT ? floor : null
+}
+
 /** A run that goes on and on is a floor check that nobody asked for: it ends up at what the beads send back. */
 export function takeLongRun(work: Work, run: RunMemory, point: RunPoint): void {
   const { memory } = work
@@ -58,11 +63,13 @@ export function takeLongRun(work: Work, run: RunMemory, point: RunPoint): void {
   if (fill === null || fill.ensemble === null) return
   if (fill.longRunAtS !== null && point.atS - fill.longRunAtS < LONG_RUN_EVERY_S) return
   if (!isTelling(work, run, point)) return
+  const { tempC } = point
+  const floor = endOfRun(work, run, point)
+  if (floor === null) return
   fill.longRunAtS = point.atS
   fill.left = null
-  const { tempC } = point
-  const pct = (100 * point.densityGm3) / heldSaturationGm3(tempC)
-  const sePct = Math.hypot(sigmaPct(memory.noise), filmsPct(work, run, point.atS))
+  const pct = floor.floorPct
+  const sePct = Math.hypot(floor.sePct, filmsPct(work, run, point.atS))
   if (fill.freshCount >= FRESH_MIN) {
     weighByRise(fill.ensemble, { risePct: pct - fill.freshFloorPct, sePct, tempC })
     return

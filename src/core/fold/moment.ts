@@ -7,11 +7,10 @@ import { usualPowerW } from '../trace/pump.ts'
 import { gapMaxS, ordinarySpacingS } from '../trace/spacing.ts'
 import { reportLagS, startPointPct, stopPointPct } from '../trace/switching.ts'
 import { budgetG } from '../trace/wet-gate.ts'
-import { ambientAt } from './ambient.ts'
+import { ambientAt, stoodInTempC } from './ambient.ts'
 import type { RigSettings } from './inputs.ts'
 import { suspension } from './log-memory.ts'
 import type { Memory } from './memory.ts'
-import { ASSUMED_TEMP_C } from './ledger.ts'
 import type { Work } from './work.ts'
 
 type Mutable<T> = { -readonly [K in keyof T]: T[K] }
@@ -182,7 +181,7 @@ function writeAir(work: Work, moment: MutableMoment): void {
 function writeKnowledge(work: Work, moment: MutableMoment): void {
   const { memory, settings, gridS } = work
   const { gate, noise } = memory
-  const tempC = memory.places.return.latest?.tempC ?? ASSUMED_TEMP_C
+  const tempC = memory.places.return.latest?.tempC ?? stoodInTempC(memory, settings, gridS)
   moment.pumpPowerW = usualPowerW(memory.pump)
   moment.lastRunAtS = memory.lastRunAtS
   moment.sensor.sigmaPct = sigmaPct(noise)

@@ -45,13 +45,15 @@ function errorOf(work: Work, fill: FillMemory): PaceError {
   const sd = uptakeLnSd(memory.beads.uptake)
   const middlePct = (settings.band.startPct + settings.band.stopPct) / 2
   const offsetG = (sensorSdPct(memory.sensor, middlePct, gridS) / 100) * fill.saturatedG
+  // Without a temperature grams are a guess at the season: intervals twice as wide.
+  const blind = memory.places.return.latest?.tempC === null ? 2 : 1
   return {
     flightLnSd: sd.flight,
     idleLnSd: sd.idle,
     everyLnSd: sd.every,
     oneFlightScatter: ONE_FLIGHT_SCATTER,
-    ledgerSdG: Math.hypot(offsetG, Math.sqrt(fill.gapVariance)),
-    flowLnSd: memory.beads.flowLn.sd,
+    ledgerSdG: blind * Math.hypot(offsetG, Math.sqrt(fill.gapVariance)),
+    flowLnSd: blind * memory.beads.flowLn.sd,
   }
 }
 

@@ -5,12 +5,13 @@ import { breakNoise, takeNoise } from '../trace/noise.ts'
 import { forgetPump, takePower, USUAL_ON_W } from '../trace/pump.ts'
 import { gapMaxS, takeSpacing } from '../trace/spacing.ts'
 import { makeEligible } from '../trace/wet-gate.ts'
+import { stoodInTempC } from './ambient.ts'
 import { account } from './exposure.ts'
 import { startUnknownFill, takeGap } from './fill.ts'
 import type { Reading } from './inputs.ts'
 import type { PlaceMemory } from './memory.ts'
 import { takeRollup } from './rollup-memory.ts'
-import { ASSUMED_TEMP_C, takeLedger } from './ledger.ts'
+import { takeLedger } from './ledger.ts'
 import { breakCycle, decidePump, takeReturn } from './take-return.ts'
 import { takeSoaking } from './sensor-memory.ts'
 import { takeCheckSample } from './step-log.ts'
@@ -22,14 +23,14 @@ function sampleOf(work: Work, reading: Reading, place: PlaceMemory): Sample {
   const { humidityPct } = reading
   const isCorrected = humidityPct !== null && reading.place === 'return' && correction.kind !== 'none'
   const correctedPct = isCorrected ? correctPct(correction, humidityPct) : humidityPct
+  const airC = tempC ?? stoodInTempC(work.memory, work.settings, reading.atS)
   return {
     atS: reading.atS,
     place: reading.place,
     humidityPct,
     correctedPct,
     tempC,
-    densityGm3:
-      correctedPct === null ? null : (correctedPct / 100) * heldSaturationGm3(tempC ?? ASSUMED_TEMP_C),
+    densityGm3: correctedPct === null ? null : (correctedPct / 100) * heldSaturationGm3(airC),
     pumpOn: reading.pumpOn,
     powerW: reading.powerW,
   }

@@ -7,7 +7,7 @@ import { type RunMemory, startRun, takeRunPoint } from '../trace/run.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
 import { startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
-import { ambientAt } from './ambient.ts'
+import { ambientAt, stoodInTempC } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
 import { moveAir } from './ledger.ts'
 import { takeLongRun } from './long-run.ts'
@@ -187,7 +187,7 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
   const { memory, settings } = work
   const { humidityPct, densityGm3 } = sample
   if (humidityPct === null || densityGm3 === null) return
-  const tempC = sample.tempC ?? 15
+  const tempC = sample.tempC ?? stoodInTempC(memory, settings, sample.atS)
   const bandPct = settings.band.startPct - settings.band.stopPct
   const point = {
     atS: sample.atS,

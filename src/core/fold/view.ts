@@ -1,4 +1,5 @@
 import type { Sample } from '../rules/rule.ts'
+import { ASSUMED_TEMP_C } from './ambient.ts'
 import { account, hoursOf } from './exposure.ts'
 import { fillOf } from './fill.ts'
 import { PLACES } from './inputs.ts'
@@ -60,10 +61,19 @@ function exposureAt(memory: Memory, atS: number): ExposureH {
 }
 
 /** What is assumed because nobody has said it and nothing measures it. */
+function assumedTemp(memory: Memory): string {
+  const { settings, places } = memory
+  if (places.ambient.latest !== null && places.ambient.latest.tempC !== null)
+    return "the hangar's temperature for the air"
+  return settings?.ambient === null || settings === null
+    ? `temperature ${ASSUMED_TEMP_C} degC`
+    : `temperature ${settings.ambient.tempC} degC, the stated climate's`
+}
+
 function assumptions(memory: Memory): string[] {
   const found: string[] = []
   const { settings, places } = memory
-  if (places.return.latest !== null && places.return.latest.tempC === null) found.push('temperature 20 degC')
+  if (places.return.latest !== null && places.return.latest.tempC === null) found.push(assumedTemp(memory))
   if (places.ambient.latest === null && settings?.ambient === null) found.push('hangar air 60 % at 15 degC')
   return found
 }
