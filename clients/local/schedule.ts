@@ -2,8 +2,11 @@ import type { Runtime } from './runtime.ts'
 
 /** The platform's cron trigger fires on the multiples of five minutes, and so does this. */
 export const TICK_EVERY_S = 300
-/** How long after a large post the results are brought up to date. */
-const CATCH_UP_AFTER_MS = 300
+/**
+ * How long after the last of a row of large posts the results are brought up to date. Between two posts of one
+ * back-fill it would run ahead into a time that is not there yet, and have to go back.
+ */
+const CATCH_UP_AFTER_MS = 1500
 /** A post of this size or more is a back-fill: its results are not left to the next tick. */
 const BACK_FILL_FROM_BYTES = 10_000
 /** Passes over what is behind, in one go: 200 of 5,000 readings a rig are nine years of five-minute readings. */
@@ -38,10 +41,8 @@ export function startSchedule(runtime: Runtime, { onError }: { onError: (error: 
     runUntilEven,
     posted: (bytes: number | null, status: number) => {
       if (status !== 200 || (bytes !== null && bytes < BACK_FILL_FROM_BYTES)) return
-      catchUp ??= setTimeout(() => {
-        catchUp = null
-        void runUntilEven()
-      }, CATCH_UP_AFTER_MS)
+      if (catchUp) clearTimeout(catchUp)
+      catchUp = setTimeout(() => void runUntilEven(), CATCH_UP_AFTER_MS)
     },
     stop: async () => {
       isStopped = true

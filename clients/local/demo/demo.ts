@@ -15,6 +15,10 @@ import { rigFileOf, STORIES, type Story } from './stories.ts'
 /** How often the hubs look whether they have something to say, ms. They post every five minutes as a rule. */
 const STEP_EVERY_MS = 15_000
 
+/** Posted again after a restart, in case the last post was cut off: repeats cost nothing. */
+const OVERLAP_S = 3600
+const POST_RECORDS = 5000
+
 export type DemoHost = Host & {
   readonly stateDir: string
   readonly say: (line: string) => void
@@ -101,8 +105,12 @@ async function bringToPresent(host: DemoHost, note: Note, rig: Rig): Promise<voi
     save(host, note)
   }
   const sinceS = await newestAtS(host, made.id)
-  rig.buffer.add(out.readings.filter((reading) => reading.atS > sinceS - 3600))
-  await flush(host, rig)
+  const missing = out.readings.filter((reading) => reading.atS > sinceS - OVERLAP_S)
+  // A hub's buffer is bounded: three months at once would push the oldest out.
+  for (let i = 0; i < missing.length; i += POST_RECORDS) {
+    rig.buffer.add(missing.slice(i, i + POST_RECORDS))
+    await flush(host, rig)
+  }
 }
 
 async function postLive(host: DemoHost, note: Note, rigs: readonly Rig[]): Promise<void> {
