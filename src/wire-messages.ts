@@ -4,7 +4,7 @@ import { deviceStore } from './adapters/d1/devices.ts'
 import { outbox } from './adapters/d1/deliveries.ts'
 import { pushSender } from './adapters/push/send.ts'
 import { isRealContact } from './adapters/push/vapid.ts'
-import { alertSentence } from './core/words/alert-words.ts'
+import { pushWords } from './core/words/alert-words.ts'
 import { SWEEPS_PER_TICK_MAX, type Budgets } from './core/limits.ts'
 import type { Env } from './env.ts'
 import type { Log } from './wire-log.ts'
@@ -56,7 +56,7 @@ export function sweeps(of: {
     outbox: outbox(of.databases[0]),
     shards: new Map(of.databases.map((db, shard) => [shard, alertBook(db)])),
     send: of.push?.send ?? null,
-    sentence: alertSentence,
+    words: pushWords,
     draw: Math.random,
   }
   return async ({ scheduledS, nth }) => {

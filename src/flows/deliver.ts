@@ -11,7 +11,7 @@ import {
   PUSH_SILENT_HOLD_S,
   type Budgets,
 } from '../core/limits.ts'
-import { namedAsSilent, writeMessage, type Sentence } from './write-message.ts'
+import { namedAsSilent, writeMessage, type Words } from './write-message.ts'
 import { moveOf, settleGroup, startSettlement, type DraftSettlement } from './settle-delivery.ts'
 import type {
   AlertBook,
@@ -33,7 +33,7 @@ export type DeliverPorts = {
   readonly shards: ReadonlyMap<number, AlertBook>
   /** `null`: push is not set up; messages wait. */
   readonly send: SendPush | null
-  readonly sentence: Sentence
+  readonly words: Words
   /** Uniform in 0..1: spreads the retries. */
   readonly draw: () => number
 }
@@ -216,7 +216,7 @@ async function sendGroup(
   const isShort = group.rows.some((row) => row.isShort)
   const answer = await send({
     subscription: group.to.subscription,
-    message: writeMessage(group, silent, ports.sentence),
+    message: writeMessage(group, silent, ports.words),
     origin: group.to.origin,
     maxBytes: isShort ? PUSH_PAYLOAD_SHORT_BYTES : PUSH_PAYLOAD_MAX_BYTES,
   })

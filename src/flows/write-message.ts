@@ -3,21 +3,25 @@ import { alertMessage, silenceMessage, type Message } from '../core/messages/mes
 import type { Tongue } from '../core/words/tongue.ts'
 import type { Group, Ready, SilentRig } from './message-ports.ts'
 
-/** What a rule says about a change, in the reader's zone and unit. */
-export type Sentence = (event: AlertEvent, tongue: Tongue) => string
+/** What a rule says about a change, for a lock screen, in the reader's zone and unit. */
+export type Words = (
+  event: AlertEvent,
+  rigName: string,
+  tongue: Tongue,
+) => { readonly title: string; readonly body: string }
 
 /** The message for a group of rows: one alert, or all silence of a hangar in one. */
 export function writeMessage(
   group: Group,
   silent: ReadonlyMap<string, readonly SilentRig[]>,
-  sentence: Sentence,
+  words: Words,
 ): Message {
   const first = group.rows[0]
   if (!first) throw new Error('a message is about at least one alert')
-  return first.rule === 'silent' ? aboutSilence(group, first, silent) : aboutAlert(group, first, sentence)
+  return first.rule === 'silent' ? aboutSilence(group, first, silent) : aboutAlert(group, first, words)
 }
 
-function aboutAlert(group: Group, row: Ready, sentence: Sentence): Message {
+function aboutAlert(group: Group, row: Ready, words: Words): Message {
   const { alertNow } = row
   const event: AlertEvent = {
     event: row.kind === 'reminder' ? 'raised' : row.kind,
@@ -33,8 +37,8 @@ function aboutAlert(group: Group, row: Ready, sentence: Sentence): Message {
     urgency: row.urgency,
     alert: row.alert,
     atS: row.atS,
-    rig: { id: row.rig, name: alertNow.rigName },
-    sentence: sentence(event, group.to.tongue),
+    rig: row.rig,
+    words: words(event, alertNow.rigName, group.to.tongue),
   })
 }
 

@@ -124,7 +124,7 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
       {
         title: 'Beadwatch can reach this device',
         tag: `test-${added.body.id}`,
-        data: { navigate: `${served.origin}/settings` },
+        data: { navigate: `${served.origin}/messages` },
       },
     ])
     const list = await call('GET', '/v1/devices')
@@ -136,7 +136,7 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
     JSON.stringify({
       web_push: 8030,
       notification: {
-        title: 'Go now: Heron',
+        title: 'Heron: pump on, air not getting drier',
         body: change.body,
         tag: change.tag ?? 'alert-1',
         navigate: `${served.origin}/rigs`,
@@ -214,7 +214,7 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
     expect(await posted.json()).toMatchObject({ stored: records.length })
     await expect.poll(() => service.received.length, { timeout: 20_000 }).toBeGreaterThan(0)
     const titles = service.received.map(({ text }) => JSON.parse(text).notification.title)
-    expect(titles).toEqual([expect.stringMatching(/^(Go now|Next visit): Heron$/)])
+    expect(titles).toEqual([expect.stringMatching(/^Heron: pump on/)])
     const [message] = service.received
     await arrive(message?.text ?? '')
     await expect.poll(async () => (await shown()).map((one) => one.title)).toContain(titles[0])

@@ -1,6 +1,7 @@
 /** Who is using this device, and which hangar the keeper's screens speak of. */
 import { computed, effect, signal } from '@preact/signals'
 import { api } from './api.ts'
+import { switchOff, thisDevice } from './notifications.ts'
 import { forgetEverything, useRead, type Reading } from './query.ts'
 import { request } from './request.ts'
 import type { HangarRef, Me } from './shapes.ts'
@@ -40,6 +41,8 @@ export function useMe(): Reading<Me> {
 }
 
 export async function signOut(where: 'here' | 'everywhere'): Promise<void> {
+  // Messages to this browser end with it: the next person at it must not read them.
+  if (where === 'here' && (await thisDevice()) !== null) await switchOff()
   await request(where === 'here' ? api.signOut : api.signOutEverywhere)
   me.value = null
   localStorage.removeItem(chosenKey)

@@ -1,5 +1,6 @@
 import type { Urgency } from '../fold/outputs.ts'
 import { PUSH_RIGS_NAMED_MAX } from '../limits.ts'
+import { urgencyWords } from '../words/alert-words.ts'
 import type { MessageKind } from './decide.ts'
 
 /** What a phone shows. The tag makes a newer message about the same thing replace the older one. */
@@ -16,37 +17,25 @@ export type Message = {
   readonly id: string
 }
 
-const HEADING: Readonly<Record<Urgency, string>> = {
-  now: 'Go now',
-  visit: 'Next visit',
-  note: 'Note',
-}
-
-/** A message about one alert of one rig. `sentence` is the short form of what the rule says. */
+/** A message about one alert of one rig. `words` are what the rule says, for a lock screen. */
 export function alertMessage(input: {
   readonly kind: MessageKind
   readonly urgency: Urgency
   readonly alert: string
   readonly atS: number
-  readonly rig: { readonly id: string; readonly name: string }
-  readonly sentence: string
+  readonly rig: string
+  readonly words: { readonly title: string; readonly body: string }
 }): Message {
-  const { kind, urgency, rig } = input
+  const { kind, urgency, words } = input
   return {
-    title: `${headingOf(kind, urgency)}: ${rig.name}`,
-    body: input.sentence,
-    path: `/rigs/${encodeURIComponent(rig.id)}`,
+    title: words.title,
+    body: kind === 'reminder' ? `Still open, and marked as seen by nobody. ${words.body}` : words.body,
+    path: `/rigs/${encodeURIComponent(input.rig)}`,
     tag: input.alert,
     urgency: kind === 'over' ? 'over' : urgency,
     isNews: kind !== 'over',
     id: `${input.alert}/${kind}/${input.atS}`,
   }
-}
-
-function headingOf(kind: MessageKind, urgency: Urgency): string {
-  if (kind === 'over') return 'Over'
-  if (kind === 'reminder') return 'Still open, seen by nobody'
-  return HEADING[urgency]
 }
 
 /**
@@ -68,13 +57,9 @@ export function silenceMessage(input: {
     parts.push(`Not heard: ${listed(silent.map((rig) => `${rig.name} (since ${rig.sinceText})`))}.`)
     if (silent.length > 1) parts.push('Look first at what they share: hub, network, mains.')
   }
-  const heading = isOver
-    ? 'Over'
-    : silent.length === 1
-      ? HEADING[input.urgency]
-      : `${silent.length} rigs not heard`
+  if (!isOver) parts.push(`${urgencyWords(input.urgency)}.`)
   return {
-    title: `${heading}: ${hangar.name}`,
+    title: `${hangar.name}: ${silenceTitle(silent.length)}`,
     body: parts.join(' '),
     path: '/',
     tag: `silent-${hangar.id}`,
@@ -82,6 +67,11 @@ export function silenceMessage(input: {
     isNews: !isOver && heardAgain.length === 0,
     id: input.id,
   }
+}
+
+function silenceTitle(silent: number): string {
+  if (silent === 0) return 'heard again'
+  return silent === 1 ? 'a rig is not heard' : `${silent} rigs are not heard`
 }
 
 function listed(names: readonly string[]): string {
@@ -95,7 +85,7 @@ export function testMessage(device: { readonly id: string; readonly name: string
   return {
     title: 'Beadwatch can reach this device',
     body: `This is the test message for "${device.name}". Alerts come the same way; silence is not proof of a dry engine.`,
-    path: '/settings',
+    path: '/messages',
     tag: `test-${device.id}`,
     urgency: 'now',
     isNews: true,

@@ -5,7 +5,7 @@ import { alertBook } from '../../../src/adapters/d1/alert-book.ts'
 import { outbox } from '../../../src/adapters/d1/deliveries.ts'
 import { BUDGETS } from '../../../src/core/limits.ts'
 import type { Message } from '../../../src/core/messages/message.ts'
-import { alertSentence } from '../../../src/core/words/alert-words.ts'
+import { pushWords } from '../../../src/core/words/alert-words.ts'
 import { deliver } from '../../../src/flows/deliver.ts'
 import { runSchedule } from '../../../src/wire-schedule.ts'
 import { feed, makeCheckWorld, type CheckWorld } from '../store/check-world.ts'
@@ -26,7 +26,7 @@ async function makeMessageWorld() {
       messages.push(message)
       return Promise.resolve({ kind: 'answered', status: 201, retryAfterS: null } as const)
     },
-    sentence: alertSentence,
+    words: pushWords,
     draw: () => 0.5,
   }
   const tick = (atS: number) =>
@@ -83,7 +83,7 @@ describe('one fault, one message', () => {
       await Promise.all([world.tickAll(atS), world.tickAll(atS)])
     }
     expect(raised(world.messages)).toHaveLength(1)
-    expect(raised(world.messages)[0]?.title).toMatch(/^(Go now|Next visit): /)
+    expect(raised(world.messages)[0]?.title).toBe('kestrel: pump on, air not getting drier')
   })
 
   test('the schedule is missed for a day: one message at the first tick after, with the time it began', async () => {

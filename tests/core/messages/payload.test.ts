@@ -51,7 +51,7 @@ test('one message for a hangar names every silent rig, and says how many more', 
     urgency: 'visit',
     id: 'x',
   })
-  expect(message.title).toBe('8 rigs not heard: North Row')
+  expect(message.title).toBe('North Row: 8 rigs are not heard')
   expect(message.body).toContain('Heron (since Tue 06:10), Marten')
   expect(message.body).toContain('Teal (since Tue 06:10) and 2 more.')
 })
@@ -65,7 +65,7 @@ test('when the last rig is heard again the message about the hangar says so and 
     id: 'x',
   })
   expect(message).toMatchObject({
-    title: 'Over: North Row',
+    title: 'North Row: heard again',
     body: 'Heard again: Heron.',
     isNews: false,
     urgency: 'over',

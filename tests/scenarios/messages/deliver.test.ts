@@ -28,13 +28,13 @@ describe('who gets what', () => {
     await hangar.raise({ rig: 'otter', urgency: 'note', atS: NOW_S - 300 })
     await s.sweep(NOW_S)
     await s.sweep(NOW_S + 300)
-    const got = s.look().map((one) => `${one.to} ${one.title}`)
+    const got = s.look().map((one) => `${one.to} ${one.label}`)
     expect(got.toSorted()).toEqual(
       [
-        `${all.name} Go now: Rig marten`,
-        `${all.name} Next visit: Rig heron`,
-        `${onlyHeron.name} Next visit: Rig heron`,
-        `${nowOnly.name} Go now: Rig marten`,
+        `${all.name} now Rig marten`,
+        `${all.name} visit Rig heron`,
+        `${onlyHeron.name} visit Rig heron`,
+        `${nowOnly.name} now Rig marten`,
       ].toSorted(),
     )
   })
@@ -43,7 +43,7 @@ describe('who gets what', () => {
     const asks = await hangar.device('ada-phone', { wants: { note: true } })
     await hangar.raise({ ...heron, urgency: 'note' })
     await s.sweep(NOW_S)
-    expect(s.look()).toMatchObject([{ to: asks.name, title: 'Note: Rig heron' }])
+    expect(s.look()).toMatchObject([{ to: asks.name, label: 'note Rig heron' }])
   })
 
   test('another hangar hears nothing', async () => {
@@ -77,11 +77,7 @@ describe('one message per alert and change', () => {
     await s.sweep(NOW_S + 600)
     await s.sweep(NOW_S + 900)
     const got = s.look()
-    expect(got.map((one) => one.title)).toEqual([
-      'Next visit: Rig heron',
-      'Go now: Rig heron',
-      'Over: Rig heron',
-    ])
+    expect(got.map((one) => one.label)).toEqual(['visit Rig heron', 'now Rig heron', 'over Rig heron'])
     expect(new Set(got.map((one) => one.tag))).toEqual(new Set([alert]))
     expect(await rows(s.db, "SELECT * FROM delivery WHERE state <> 'waiting'")).toEqual([])
   })
@@ -105,7 +101,7 @@ describe('one message per alert and change', () => {
     await s.sweep(NOW_S + HOUR_S)
     expect(s.look()).toEqual([])
     await s.sweep(NOW_S + 2 * HOUR_S)
-    expect(s.look().map((one) => one.title)).toEqual(['Go now: Rig heron'])
+    expect(s.look().map((one) => one.label)).toEqual(['now Rig heron'])
   })
 
   test('now is said in the quiet hours unless the owner chose otherwise', async () => {
@@ -141,7 +137,7 @@ test('a rig that is catching up says nothing until it is even, and then only wha
     .bind(NOW_S - 600)
     .run()
   await s.sweep(NOW_S)
-  expect(s.look().map((one) => one.title)).toEqual(['Next visit: Rig marten'])
+  expect(s.look().map((one) => one.label)).toEqual(['visit Rig marten'])
 })
 
 describe('reminders of an alert now', () => {
@@ -150,11 +146,11 @@ describe('reminders of an alert now', () => {
     await hangar.raise({ ...heron, urgency: 'now' })
     for (let hour = 0; hour <= 40; hour += 1) await s.sweep(NOW_S + hour * HOUR_S)
     const got = s.look()
-    expect(got.map((one) => one.title.split(':')[0])).toEqual([
-      'Go now',
-      'Still open, seen by nobody',
-      'Still open, seen by nobody',
-      'Still open, seen by nobody',
+    expect(got.map((one) => one.label)).toEqual([
+      'now Rig heron',
+      'again Rig heron',
+      'again Rig heron',
+      'again Rig heron',
     ])
     expect(new Set(got.map((one) => one.tag)).size).toBe(1)
   })
@@ -185,7 +181,7 @@ describe('silence', () => {
     expect(s.look()).toEqual([])
     for (let atS = NOW_S + 900; atS <= NOW_S + 2400; atS += 300) await s.sweep(atS)
     const got = s.look()
-    expect(got[0]).toMatchObject({ title: '3 rigs not heard: Row h1', tag: 'silent-h1' })
+    expect(got[0]).toMatchObject({ title: 'Row h1: 3 rigs are not heard', tag: 'silent-h1' })
     expect(got[0]?.body).toContain('Rig heron (since Wed 12:00), Rig marten (since Wed 12:05)')
     expect(got).toHaveLength(1)
   })
@@ -201,13 +197,13 @@ describe('silence', () => {
     await s.sweep(NOW_S + 1200)
     expect(s.look()).toMatchObject([
       {
-        title: 'Next visit: Row h1',
-        body: 'Heard again: Rig otter. Not heard: Rig heron (since Wed 12:00).',
+        title: 'Row h1: a rig is not heard',
+        body: 'Heard again: Rig otter. Not heard: Rig heron (since Wed 12:00). Next time you are there.',
       },
     ])
     await hangar.end(silent('heron', NOW_S), NOW_S + 1500)
     await s.sweep(NOW_S + 1500)
-    expect(s.look()).toMatchObject([{ title: 'Over: Row h1', tag: 'silent-h1' }])
+    expect(s.look()).toMatchObject([{ title: 'Row h1: heard again', tag: 'silent-h1' }])
     expect(await rows(s.db, 'SELECT * FROM delivery')).toEqual([])
   })
 })
@@ -278,7 +274,7 @@ describe('when the push service fails', () => {
   test('413 is said shorter, and given up if that is too long as well', async () => {
     await hangar.device('ada-phone')
     await hangar.raise(heron)
-    const long = { sentence: () => 'x'.repeat(5000) }
+    const long = { words: () => ({ title: 'Heron', body: 'x'.repeat(5000) }) }
     s.service.fail(({ nth }) => (nth > 0 ? { status: 413 } : null))
     await s.sweep(NOW_S, BUDGETS.paid, long)
     s.service.fail(() => null)
@@ -353,7 +349,7 @@ describe('two at once, and a death in the middle', () => {
     s.look()
     await hangar.end(heron, NOW_S + 300)
     await s.sweep(NOW_S + 300)
-    expect(s.look()).toMatchObject([{ title: 'Over: Rig heron' }])
+    expect(s.look()).toMatchObject([{ label: 'over Rig heron' }])
   })
 })
 
@@ -364,7 +360,7 @@ describe('budget', () => {
     await hangar.raise({ rig: 'marten', urgency: 'now', atS: NOW_S - 300 })
     const first = await s.sweep(NOW_S, BUDGETS.free)
     expect(first).toMatchObject({ told: 7, sent: 5, hasMore: true })
-    expect(s.look().map((one) => one.title)).toContain('Go now: Rig marten')
+    expect(s.look().map((one) => one.label)).toContain('now Rig marten')
     const second = await s.sweep(NOW_S, BUDGETS.free)
     expect(second).toMatchObject({ sent: 2, hasMore: false })
   })

@@ -22,8 +22,8 @@ const message = alertMessage({
   urgency: 'now',
   alert: 'al-7',
   atS: 1_764_057_600,
-  rig: { id: 'rig-3', name: 'Heron' },
-  sentence: 'The pump runs, the air does not get drier: 14.1 % for 6 h.',
+  rig: 'rig-3',
+  words: { title: 'Heron: pump on', body: 'The pump runs, the air does not get drier: 14.1 % for 6 h.' },
 })
 
 function sender(change: Partial<Parameters<typeof pushSender>[0]> = {}) {
@@ -48,7 +48,7 @@ test('a message arrives signed, encrypted for that browser alone, and with its l
   expect(JSON.parse(got?.text ?? '')).toEqual({
     web_push: 8030,
     notification: {
-      title: 'Go now: Heron',
+      title: 'Heron: pump on',
       lang: 'en',
       body: 'The pump runs, the air does not get drier: 14.1 % for 6 h.',
       navigate: 'https://dry.example/rigs/rig-3',

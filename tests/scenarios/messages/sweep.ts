@@ -1,9 +1,10 @@
 import type { D1Database } from '@cloudflare/workers-types'
 import webPush from 'web-push'
+import { z } from 'zod'
 import { alertBook } from '../../../src/adapters/d1/alert-book.ts'
 import { outbox } from '../../../src/adapters/d1/deliveries.ts'
 import { pushSender } from '../../../src/adapters/push/send.ts'
-import { alertSentence } from '../../../src/core/words/alert-words.ts'
+import { pushWords } from '../../../src/core/words/alert-words.ts'
 import { BUDGETS, type Budgets } from '../../../src/core/limits.ts'
 import { deliver, type DeliverPorts } from '../../../src/flows/deliver.ts'
 import { startDatabase } from '../../peers/database.ts'
@@ -27,7 +28,7 @@ export async function startSweeps() {
       nowMs: Date.now,
       timeOutMs: 500,
     }),
-    sentence: alertSentence,
+    words: pushWords,
     draw: () => 0.5,
   }
   return {
@@ -71,10 +72,26 @@ export async function startSweeps() {
 
 export type Sweeps = Awaited<ReturnType<typeof startSweeps>>
 
-export function shownOf(text: string): { title: string; body: string; tag: string; id: string } {
-  const { notification } = JSON.parse(text)
-  const { title, body, tag, data } = notification
-  return { title, body, tag, id: data.id }
+/** A message as a person takes it in: what it asks for and of which rig, beside what it says. */
+export function shownOf(text: string) {
+  const { title, body, tag, data } = payload.parse(JSON.parse(text)).notification
+  return { label: `${asks(title, body)} ${title.split(':')[0]}`, title, body, tag, id: data.id }
+}
+
+const payload = z.object({
+  notification: z.object({
+    title: z.string(),
+    body: z.string(),
+    tag: z.string(),
+    data: z.object({ id: z.string() }),
+  }),
+})
+
+function asks(title: string, body: string): string {
+  if (title.endsWith(': over')) return 'over'
+  if (body.startsWith('Still open')) return 'again'
+  if (body.startsWith('Drive to the field.')) return 'now'
+  return body.startsWith('Next time you are there.') ? 'visit' : 'note'
 }
 
 export async function rows(db: D1Database, sql: string): Promise<readonly Record<string, unknown>[]> {

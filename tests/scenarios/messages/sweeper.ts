@@ -6,7 +6,7 @@ import { alertBook } from '../../../src/adapters/d1/alert-book.ts'
 import { outbox } from '../../../src/adapters/d1/deliveries.ts'
 import { pushSender } from '../../../src/adapters/push/send.ts'
 import { BUDGETS } from '../../../src/core/limits.ts'
-import { alertSentence } from '../../../src/core/words/alert-words.ts'
+import { pushWords } from '../../../src/core/words/alert-words.ts'
 import { deliver } from '../../../src/flows/deliver.ts'
 import { startDatabase } from '../../peers/database.ts'
 import { seed } from './many.ts'
@@ -29,7 +29,7 @@ const ports = {
     nowMs: Date.now,
     timeOutMs: 400,
   }),
-  sentence: alertSentence,
+  words: pushWords,
   draw: Math.random,
 }
 let nowS = Number(startS)
