@@ -4,6 +4,7 @@
 import { OpenAPIHono } from '@hono/zod-openapi'
 import { bodyLimit } from 'hono/body-limit'
 import { HTTPException } from 'hono/http-exception'
+import { routePath } from 'hono/route'
 import type { Context } from 'hono'
 import { CALL_BODY_MAX_BYTES } from '../../core/limits.ts'
 import type { Env } from '../../env.ts'
@@ -39,6 +40,7 @@ export function createApp(open: (env: Env) => HttpPorts): App {
   app.use(async (c, next) => {
     prepare(c, open(c.env))
     await next()
+    if (c.res.status >= 400) noteRefusal(c)
   })
   app.use(safeHeaders)
   app.use(limitBody())
@@ -76,6 +78,17 @@ function prepare(c: Context<HttpEnv>, ports: HttpPorts): void {
   c.set('at', null)
 }
 
+/** The pattern of the route, never the address: ids and whatever else was typed into it stay out of the log. */
+function noteRefusal(c: Context<HttpEnv>): void {
+  c.var.ports.log({
+    event: 'refused',
+    request: c.var.requestId,
+    method: c.req.method,
+    route: routePath(c, -1),
+    status: c.res.status,
+  })
+}
+
 function limitBody() {
   const limit = bodyLimit({
     maxSize: CALL_BODY_MAX_BYTES,
@@ -96,7 +109,7 @@ function afterError(error: Error, c: Context<HttpEnv>): Refusal {
     event: 'failed',
     request: c.var.requestId,
     method: c.req.method,
-    route: c.req.routePath,
+    route: routePath(c, -1),
     error: error.name,
     message: error.message.slice(0, 300),
   })

@@ -68,6 +68,26 @@ describe('problems', () => {
   })
 })
 
+describe('the log', () => {
+  test('has a line for every refusal: request id, pattern of the route, status, and nothing typed', async () => {
+    const quiet = await makeWorld()
+    const hangar = await quiet.hangar('Quiet')
+    const { who } = await quiet.join(hangar, 'watcher', 'Nameless')
+    const refused = await quiet.call(who, `PATCH /v1/hangars/${hangar}`, { name: 'Typed' })
+    const lost = await quiet.call(NOBODY, 'GET /v1/typed/by/hand')
+    expect(quiet.log.map((line) => JSON.parse(line))).toEqual([
+      {
+        event: 'refused',
+        request: refused.body.request,
+        method: 'PATCH',
+        route: '/v1/hangars/:hangar',
+        status: 403,
+      },
+      { event: 'refused', request: lost.body.request, method: 'GET', route: '/*', status: 404 },
+    ])
+  })
+})
+
 describe('attempts', () => {
   test('to sign in are counted by address and refused with a time to wait', async () => {
     const seen: string[] = []
