@@ -29,3 +29,8 @@ export function hours(h: number): string {
 export function withUnit(value: number, digits: number, unit: string): string {
   return `${number(value, digits)}${gap}${unit}`
 }
+
+/** A sentence whose numbers keep their units when the line breaks. */
+export function tied(sentence: string): string {
+  return sentence.replace(/(\d) (%|°C|°F|g|kg|W|L|h)(?![\p{L}\d])/gu, '$1\u202f$2')
+}

@@ -41,7 +41,7 @@ export function buildPlot(parts: PlotParts): uPlot {
     height: parts.heightPx,
     legend: { show: false },
     cursor: { show: !isSmall, y: false, drag: { x: false, y: false }, points: { size: 8 } },
-    padding: isSmall ? [2, 0, 14, 0] : [10, 8, 0, 0],
+    padding: isSmall ? [2, 0, 14, 0] : [14, 8, 0, 0],
     tzDate: (atS) => uPlot.tzDate(new Date(atS * 1000), zone.value),
     scales: scalesOf(parts),
     axes: isSmall ? [{ show: false }, { show: false }] : axesOf(parts, ink),

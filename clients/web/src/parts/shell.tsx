@@ -20,7 +20,7 @@ const places = [
 function isUnder(path: string, to: string): boolean {
   if (to === '/') return path === '/'
   if (to === '/more') return !places.some((one) => one.to !== '/more' && isUnder(path, one.to))
-  return path === to || path.startsWith(`${to}/`)
+  return path === to || path.startsWith(`${to}/`) || (to === '/rigs' && path === '/compare')
 }
 
 /** This device's own clock, once a quarter minute: it notices when the server's has stopped. */

@@ -8,6 +8,7 @@ import { request } from '../request.ts'
 import { byUrgency, myHangars, useAllRigs } from '../my-rigs.ts'
 import type { Alert, Rig } from '../shapes.ts'
 import { capital, countWord, moment, ms, span } from '../when.ts'
+import { tied } from '../units.ts'
 import { useNowMs } from '../parts/shell.tsx'
 import { useState } from 'preact/hooks'
 
@@ -31,7 +32,10 @@ export function Jobs(): JSX.Element {
       {jobs.map((alert) => (
         <Job key={alert.id} alert={alert} />
       ))}
-      <Others busy={new Set(jobs.map((alert) => alert.rig))} />
+      <Others
+        busy={new Set(jobs.map((alert) => alert.rig))}
+        notes={open.filter((alert) => alert.urgency === 'note')}
+      />
     </Page>
   )
 }
@@ -74,22 +78,39 @@ function Job({ alert }: { alert: Alert }): JSX.Element {
         </p>
       }
     >
-      <p class="say">{alert.sentence}</p>
-      {alert.check.length > 0 && (
-        <>
-          <h3 class="small">Look at, in this order</h3>
-          <ol class="soft">
-            {alert.check.map((step) => (
-              <li key={step}>{step}</li>
-            ))}
-          </ol>
-        </>
-      )}
+      <p class="say">{tied(alert.sentence)}</p>
+      <Checks alert={alert} />
       <div class="acts">
         <a href={`/rigs/${alert.rig}`}>Look at the trace</a>
         <SeenButton alert={alert} />
       </div>
     </Entry>
+  )
+}
+
+/** Open where there is no time to lose, folded where there is. */
+export function Checks({ alert }: { alert: Alert }): JSX.Element | null {
+  if (alert.check.length === 0) return null
+  const list = (
+    <ol class="soft">
+      {alert.check.map((step) => (
+        <li key={step}>{tied(step)}</li>
+      ))}
+    </ol>
+  )
+  if (alert.urgency !== 'now') {
+    return (
+      <details>
+        <summary>What to do, in this order</summary>
+        {list}
+      </details>
+    )
+  }
+  return (
+    <div>
+      <h3 class="small">Look at, in this order</h3>
+      {list}
+    </div>
   )
 }
 
@@ -114,7 +135,9 @@ export function SeenButton({ alert }: { alert: Alert }): JSX.Element {
   )
 }
 
-function Others({ busy }: { busy: ReadonlySet<string> }): JSX.Element {
+type OthersProps = { busy: ReadonlySet<string>; notes: Alert[] }
+
+function Others({ busy, notes }: OthersProps): JSX.Element {
   const hangars = myHangars()
   return (
     <>
@@ -124,17 +147,14 @@ function Others({ busy }: { busy: ReadonlySet<string> }): JSX.Element {
           id={hangar.id}
           name={hangars.length > 1 ? hangar.name : null}
           busy={busy}
+          notes={notes}
         />
       ))}
     </>
   )
 }
 
-function HangarRest(props: {
-  id: string
-  name: string | null
-  busy: ReadonlySet<string>
-}): JSX.Element | null {
+function HangarRest(props: OthersProps & { id: string; name: string | null }): JSX.Element | null {
   const read = useRead(api.rigs(props.id), 300)
   if (read.value === undefined) return null
   const all = read.value.items
@@ -162,7 +182,7 @@ function HangarRest(props: {
       </p>
       <ul class="plain">
         {rest.map((rig) => (
-          <RestLine key={rig.id} rig={rig} />
+          <RestLine key={rig.id} rig={rig} note={props.notes.find((one) => one.rig === rig.id) ?? null} />
         ))}
       </ul>
     </Entry>
@@ -174,12 +194,12 @@ export function firstSentence(text: string): string {
   return /^.*?\.(?= [A-Z]|$)/.exec(text)?.[0] ?? text
 }
 
-function RestLine({ rig }: { rig: Rig }): JSX.Element {
+function RestLine({ rig, note }: { rig: Rig; note: Alert | null }): JSX.Element {
   const now = useRead(api.now(rig.id)).value
   return (
     <li>
       <a href={`/rigs/${rig.id}`}>{rig.name}</a>
-      {now && <span class="soft"> {firstSentence(now.sentence)}</span>}
+      {now && <span class="soft"> {tied(note?.sentence ?? firstSentence(now.sentence))}</span>}
     </li>
   )
 }

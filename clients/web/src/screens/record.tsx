@@ -8,7 +8,7 @@ import { TimeField } from '../parts/fields.tsx'
 import { Entry, Page } from '../parts/page.tsx'
 import { Shown, ShownPage } from '../parts/states.tsx'
 import { useRead } from '../query.ts'
-import type { Exposure, Fill, LogEntry, Rig } from '../shapes.ts'
+import type { Exposure, Fill, LogEntry, Rig, Trace } from '../shapes.ts'
 import { grams, hours, number } from '../units.ts'
 import { fullDate, ms, moment, plural, zone } from '../when.ts'
 import { ExposureTable, exposureClasses } from './rig/exposure.tsx'
@@ -31,12 +31,13 @@ export function Record(): JSX.Element {
 
 function Sheet({ rig }: { rig: Rig }): JSX.Element {
   const todayS = Math.floor(Date.now() / 1000 / dayS) * dayS
-  const [from, setFrom] = useState(dateOf(Math.max(ms(rig.madeAt) / 1000, todayS - 365 * dayS)))
+  const [from, setFrom] = useState(dateOf(todayS - 365 * dayS))
   const [to, setTo] = useState(dateOf(todayS))
   const fromS = startOf(from)
   const toS = startOf(to) + dayS
   const isPeriod = Number.isFinite(fromS) && Number.isFinite(toS) && toS > fromS
-  const span = { fromS, toS: Math.min(toS, todayS + dayS) }
+  const nowS = Math.ceil(Date.now() / 1000 / 300) * 300
+  const span = { fromS, toS: Math.min(toS, nowS) }
   return (
     <Page
       title={`Storage record of ${rig.name}`}
@@ -72,6 +73,9 @@ function Body({ rig, span }: { rig: Rig; span: { fromS: number; toS: number } })
           {(value) => (
             <>
               <p>{summary(value)}</p>
+              {value.days[0] && ms(value.days[0].from) / 1000 > span.fromS && (
+                <p>The first day known is {fullDate(ms(value.days[0].from))}.</p>
+              )}
               <div class="keep">
                 <ExposureTable hours={value} />
               </div>
@@ -81,12 +85,12 @@ function Body({ rig, span }: { rig: Rig; span: { fromS: number; toS: number } })
       </Entry>
       <Entry heading="Outages" aside={<p>nothing heard: unknown, never counted as dry</p>}>
         <Shown read={trace} what="the outages">
-          {({ gaps }) =>
-            gaps.length === 0 ? (
+          {(value) =>
+            outagesOf(value).length === 0 ? (
               <p>None of note.</p>
             ) : (
               <ul class="plain">
-                {gaps.map((gap) => (
+                {outagesOf(value).map((gap) => (
                   <li key={gap.from}>
                     {moment(ms(gap.from))} to {moment(ms(gap.to))},{' '}
                     {hours((ms(gap.to) - ms(gap.from)) / 3_600_000)}
@@ -120,6 +124,13 @@ function Body({ rig, span }: { rig: Rig; span: { fromS: number; toS: number } })
       </Entry>
     </>
   )
+}
+
+/** Before the first reading nothing was expected: that is no outage. */
+function outagesOf({ gaps, series }: Trace): Trace['gaps'] {
+  const firsts = series.flatMap((one) => one.points.slice(0, 1).map((point) => ms(point.at)))
+  const firstMs = Math.min(...firsts)
+  return gaps.filter((gap) => ms(gap.to) > firstMs)
 }
 
 function summary(value: Exposure): string {

@@ -9,8 +9,9 @@ import { useRead } from '../query.ts'
 import { byUrgency } from '../my-rigs.ts'
 import { roleIn } from '../session.ts'
 import type { Alert, Now, Rig } from '../shapes.ts'
+import { tied } from '../units.ts'
 import { ago, moment, ms, span } from '../when.ts'
-import { SeenButton } from './jobs.tsx'
+import { Checks, SeenButton } from './jobs.tsx'
 import { AlertHistory } from './rig/alert-history.tsx'
 import { AlertReasons } from './rig/evidence.tsx'
 import { Exposure } from './rig/exposure.tsx'
@@ -27,7 +28,11 @@ export function RigScreen(): JSX.Element {
   return (
     <ShownPage read={rig} title="Rig" what="the rig" back={{ to: '/rigs', label: 'Rigs' }}>
       {(value) => (
-        <Page title={value.name} lead={now.value?.sentence} back={{ to: '/rigs', label: 'Rigs' }}>
+        <Page
+          title={value.name}
+          lead={now.value && tied(now.value.sentence)}
+          back={{ to: '/rigs', label: 'Rigs' }}
+        >
           <Shown read={now} what="its state">
             {(state) => <RigBody rig={value} now={state} />}
           </Shown>
@@ -109,17 +114,8 @@ function OpenAlert({ alert }: { alert: Alert }): JSX.Element {
         </p>
       }
     >
-      <p class="say">{alert.sentence}</p>
-      {alert.check.length > 0 && (
-        <>
-          <h3 class="small">Look at, in this order</h3>
-          <ol class="soft">
-            {alert.check.map((step) => (
-              <li key={step}>{step}</li>
-            ))}
-          </ol>
-        </>
-      )}
+      <p class="say">{tied(alert.sentence)}</p>
+      <Checks alert={alert} />
       <AlertReasons alert={alert} />
       {alert.urgency === 'now' && (
         <p class="small soft">

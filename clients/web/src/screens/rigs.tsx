@@ -8,6 +8,7 @@ import { Shown } from '../parts/states.tsx'
 import { useRead } from '../query.ts'
 import { myHangars } from '../my-rigs.ts'
 import type { Rig } from '../shapes.ts'
+import { tied } from '../units.ts'
 import { ago, capital, countWord, ms } from '../when.ts'
 
 const weekS = 7 * 86_400
@@ -87,7 +88,7 @@ function RigRow({ rig }: { rig: Rig }): JSX.Element {
         </p>
       </div>
       <div class="body">
-        <p class="say">{now?.sentence ?? '…'}</p>
+        <p class="say">{now ? tied(now.sentence) : '…'}</p>
         {trace && trace.series.length > 0 && (
           <SmallStrip
             trace={trace}

@@ -3,6 +3,7 @@ import type { JSX } from 'preact'
 import { api } from '../../api.ts'
 import { Entry } from '../../parts/page.tsx'
 import { useRead } from '../../query.ts'
+import { tied } from '../../units.ts'
 import { moment, ms } from '../../when.ts'
 import { AlertReasons } from './evidence.tsx'
 
@@ -17,7 +18,7 @@ export function AlertHistory({ rig }: { rig: string }): JSX.Element | null {
       <ul class="plain">
         {past.slice(0, shownMax).map((alert) => (
           <li key={alert.id}>
-            <p>{alert.sentence}</p>
+            <p>{tied(alert.sentence)}</p>
             {alert.overWhy !== null && <p>A late reading or entry showed that it never held.</p>}
             <p class="soft small">
               {moment(ms(alert.since))} to {alert.overAt ? moment(ms(alert.overAt)) : 'now'}

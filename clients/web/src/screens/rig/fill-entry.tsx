@@ -2,7 +2,7 @@
 import type { JSX } from 'preact'
 import { Entry } from '../../parts/page.tsx'
 import type { Fill, Interval, Now, Rig } from '../../shapes.ts'
-import { grams, number } from '../../units.ts'
+import { grams, number, tied } from '../../units.ts'
 import { fullDate, ms, plural } from '../../when.ts'
 
 export function FillEntry({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
@@ -32,7 +32,7 @@ export function FillEntry({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
         </p>
       }
     >
-      {now.forecastSentence && <p class="say">{now.forecastSentence}</p>}
+      {now.forecastSentence && <p class="say">{tied(now.forecastSentence)}</p>}
       {takenUpG && capacityG ? (
         <Ledger takenUp={takenUpG} capacity={capacityG} />
       ) : (
