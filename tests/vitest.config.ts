@@ -43,7 +43,11 @@ export default defineConfig({
         plugins: [
           cloudflareTest({
             wrangler: { configPath: './wrangler.toml' },
-            miniflare: { bindings: { TEST_MIGRATIONS: migrations, ...pushSettings() } },
+            miniflare: {
+              bindings: { TEST_MIGRATIONS: migrations, ...pushSettings() },
+              // A second database for the tests that spread hangars over two.
+              d1Databases: ['TEST_DB_1'],
+            },
           }),
         ],
         test: {

@@ -5,6 +5,7 @@ declare namespace Cloudflare {
   }
   interface Env {
     readonly DB: D1Database
+    readonly TEST_DB_1: D1Database
     readonly WORK: Queue
     readonly BURST: RateLimit
     readonly ATTEMPTS: RateLimit
