@@ -7,8 +7,8 @@ export const TICK_EVERY_S = 300
  * back-fill it would run ahead into a time that is not there yet, and have to go back.
  */
 const CATCH_UP_AFTER_MS = 1500
-/** A post of this size or more is a back-fill: its results are not left to the next tick. */
-const BACK_FILL_FROM_BYTES = 10_000
+/** A post of this size or more, unzipped, is a back-fill: its results are not left to the next tick. */
+const BACK_FILL_FROM_BYTES = 8000
 /** Passes over what is behind, in one go: 200 of 5,000 readings a rig are nine years of five-minute readings. */
 const CATCH_UP_PASSES_MAX = 200
 

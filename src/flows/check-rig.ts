@@ -172,7 +172,7 @@ function projectionOf(
 ): Projection {
   const { reachedS } = start.memory
   if (at.untilS > reachedS) return projectForward(done.events, openIn(start.body))
-  const past = projectPast(done.events, at.known)
+  const past = projectPast(done.events, at.known, reachedS)
   if (at.untilS < reachedS) return past
   const stillOpen = at.known.filter((alert) => !past.alerts.some((write) => isSame(write, alert)))
   const settled = settleRewind(openIn(done.memory), stillOpen, at.untilS)

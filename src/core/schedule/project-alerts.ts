@@ -44,15 +44,22 @@ export function projectForward(events: readonly AlertEvent[], openBefore: readon
   return { alerts: [...alerts.values()], events: events.map((event) => written(event, false)) }
 }
 
-/** While a rewind goes over time that was told before. `known`: the rows open in the table. */
-export function projectPast(events: readonly AlertEvent[], known: readonly KnownAlert[]): Projection {
+/**
+ * While a rewind goes over time that was told before, up to `reachedS`. `known`: the rows open in the table. That an
+ * alert people were told of is over is news, whenever it was so; the news is dated where it became known, since it
+ * would otherwise look older than the alert it ends and be dropped on its way to a phone.
+ */
+export function projectPast(
+  events: readonly AlertEvent[],
+  known: readonly KnownAlert[],
+  reachedS: number,
+): Projection {
   const openKeys = new Set(known.map(keyOf))
   const alerts: AlertWrite[] = []
   const writes = events.map((event) => {
     if (event.event === 'over') alerts.push(writeOf(event, { isRise: false }))
-    // That an alert people were told of is over is news, whenever it was so.
     const isNews = event.event === 'over' && openKeys.has(keyOf(event))
-    return written(event, !isNews)
+    return isNews ? newsAt(reachedS, 'over', event) : written(event, true)
   })
   return { alerts, events: writes }
 }
