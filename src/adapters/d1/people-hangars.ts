@@ -57,6 +57,20 @@ function hangars(db: D1Database) {
 /** True while somebody else in the hangar is a keeper. Inside the statement that changes: two at once cannot both pass. */
 const ANOTHER_KEEPER = `EXISTS (SELECT 1 FROM member o WHERE o.hangar = ?1 AND o.person <> ?2 AND o.role = 'keeper')`
 
+/**
+ * A keeper who goes, or becomes a watcher, has seen the links that are still out: all of them are taken back, or one
+ * would lead back in. Stands before the change, in its batch, under the same condition.
+ */
+function takeBackInvites(db: D1Database, hangar: string, person: string): D1PreparedStatement {
+  return db
+    .prepare(
+      `DELETE FROM invite WHERE hangar = ?1 AND used_at_s IS NULL
+         AND EXISTS (SELECT 1 FROM member k WHERE k.hangar = ?1 AND k.person = ?2 AND k.role = 'keeper')
+         AND ${ANOTHER_KEEPER}`,
+    )
+    .bind(hangar, person)
+}
+
 function members(db: D1Database) {
   const isMember = async (hangar: string, person: string) =>
     (await db
@@ -80,23 +94,24 @@ function members(db: D1Database) {
       }))
     },
     setRole: async (hangar, person, role) => {
-      const { meta } = await db
+      const change = db
         .prepare(
           `UPDATE member SET role = ?3 WHERE hangar = ?1 AND person = ?2
            AND (?3 = 'keeper' OR role = 'watcher' OR ${ANOTHER_KEEPER})`,
         )
         .bind(hangar, person, role)
-        .run()
-      return meta.changes > 0 ? true : (await isMember(hangar, person)) ? false : null
+      const isLess = role === 'watcher'
+      const results = await db.batch(isLess ? [takeBackInvites(db, hangar, person), change] : [change])
+      return (results.at(-1)?.meta.changes ?? 0) > 0 ? true : (await isMember(hangar, person)) ? false : null
     },
     removeMember: async (hangar, person) => {
-      const { meta } = await db
+      const remove = db
         .prepare(
           `DELETE FROM member WHERE hangar = ?1 AND person = ?2 AND (role = 'watcher' OR ${ANOTHER_KEEPER})`,
         )
         .bind(hangar, person)
-        .run()
-      return meta.changes > 0 ? true : (await isMember(hangar, person)) ? false : null
+      const results = await db.batch([takeBackInvites(db, hangar, person), remove])
+      return (results.at(-1)?.meta.changes ?? 0) > 0 ? true : (await isMember(hangar, person)) ? false : null
     },
   } satisfies Partial<HangarPort>
 }

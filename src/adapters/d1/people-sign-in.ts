@@ -13,6 +13,11 @@ import {
   type TokenRow,
 } from './people-rows.ts'
 
+/** No hangar would be left without a keeper. */
+const IS_NO_LAST_KEEPER = `NOT EXISTS (
+  SELECT 1 FROM member m WHERE m.person = ?1 AND m.role = 'keeper' AND NOT EXISTS (
+    SELECT 1 FROM member o WHERE o.hangar = m.hangar AND o.person <> ?1 AND o.role = 'keeper'))`
+
 export function personPort(db: D1Database): PersonPort {
   return {
     byId: async (id) => {
@@ -29,15 +34,17 @@ export function personPort(db: D1Database): PersonPort {
         .run()
     },
     remove: async (id) => {
-      const { meta } = await db
-        .prepare(
-          `DELETE FROM person WHERE id = ?1 AND NOT EXISTS (
-             SELECT 1 FROM member m WHERE m.person = ?1 AND m.role = 'keeper' AND NOT EXISTS (
-               SELECT 1 FROM member o WHERE o.hangar = m.hangar AND o.person <> ?1 AND o.role = 'keeper'))`,
-        )
-        .bind(id)
-        .run()
-      return meta.changes > 0
+      // Links of the hangars that this person kept go first, or one would lead back in.
+      const results = await db.batch([
+        db
+          .prepare(
+            `DELETE FROM invite WHERE used_at_s IS NULL AND ${IS_NO_LAST_KEEPER} AND hangar IN
+               (SELECT hangar FROM member WHERE person = ?1 AND role = 'keeper')`,
+          )
+          .bind(id),
+        db.prepare(`DELETE FROM person WHERE id = ?1 AND ${IS_NO_LAST_KEEPER}`).bind(id),
+      ])
+      return (results.at(-1)?.meta.changes ?? 0) > 0
     },
   }
 }
