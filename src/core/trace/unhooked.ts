@@ -9,6 +9,8 @@ export type UnhookedMemory = {
   sinceS: number | null
   /** When the rig was last seen to be off, whether or not it is back, s. */
   lastAtS: number | null
+  /** The reading that jumped, s. */
+  jumpAtS: number
 }
 
 const WINDOW_S = 3600
@@ -21,7 +23,7 @@ const RISE_FACTOR = 1.4
 const UNHOOKED_MAX_S = 36 * 3600
 
 export function startUnhooked(): UnhookedMemory {
-  return { marks: [], sinceS: null, lastAtS: null }
+  return { marks: [], sinceS: null, lastAtS: null, jumpAtS: 0 }
 }
 
 /** The pump runs, a gap, or a suspension: what was before says nothing of what comes. */
@@ -71,12 +73,21 @@ export type RestPoint = {
   readonly sigmaPct: number
 }
 
-/** A reading at rest. True when the rig is seen to have been taken off just now. */
+/**
+ * A leak lets the air jump too, but then the pump starts: only above the limit and at rest for longer than any outlet is
+ * late, s, is the rig surely off.
+ */
+const SURE_AFTER_S = 2700
+
+/** A reading at rest. True once, when the rig is surely off. */
 export function takeRestPoint(memory: UnhookedMemory, point: RestPoint): boolean {
   const { atS, humidityPct, densityGm3, limitPct } = point
   if (memory.sinceS !== null) {
     settleUnhooked(memory, atS, humidityPct, limitPct)
-    return false
+    if (memory.sinceS === null || atS - memory.jumpAtS < SURE_AFTER_S) return false
+    const isFirst = (memory.lastAtS ?? 0) < memory.jumpAtS
+    memory.lastAtS = atS
+    return isFirst
   }
   const { marks } = memory
   while ((marks[0]?.[0] ?? atS) < atS - WINDOW_S) marks.shift()
@@ -86,9 +97,9 @@ export function takeRestPoint(memory: UnhookedMemory, point: RestPoint): boolean
     marks.some(([, pct, gm3]) => humidityPct - pct >= risePct && densityGm3 >= RISE_FACTOR * gm3)
   if (isJump) {
     memory.sinceS = marks[0]?.[0] ?? atS
-    memory.lastAtS = atS
+    memory.jumpAtS = atS
     memory.marks = []
-    return true
+    return false
   }
   if (atS - (marks.at(-1)?.[0] ?? 0) >= MARK_EVERY_S) marks.push([atS, humidityPct, densityGm3])
   return false

@@ -2,21 +2,37 @@ import { expect, test } from 'vitest'
 import type { Cycle } from '../../../src/core/fold/outputs.ts'
 import { CYCLE, HOUR_S, Line } from './moment.ts'
 
-/** One closed cycle every eight hours, with this ingress. */
-function rests(line: Line, ingress: readonly (number | null)[], more: Partial<Cycle> = {}): void {
-  for (const ingressPerH of ingress) {
+/** A run that carries out this much for each rest of eight hours at one litre an hour, min. */
+const MIN_PER_L_PER_H = 40
+
+/**
+ * One closed cycle every eight hours that took in `ingress` L/h of hangar air: the pump runs that much longer, and rests
+ * that much shorter, but for what the temperature makes it do anyway.
+ */
+function rests(line: Line, ingress: readonly number[], more: Partial<Cycle> = {}): void {
+  for (const litresPerH of ingress) {
     line.forHours(8 - 1 / 12, (h) => ({ pct: 10 + (h % 1) }))
-    const toS = line.atS - 7 * HOUR_S
-    const closed = [
-      { ...CYCLE, ...more, atS: line.atS + 300, runFromS: toS - HOUR_S, runToS: toS, ingressPerH },
-    ]
+    const times = Math.max(1, litresPerH / 0.6)
+    const runMin = Math.max(5, MIN_PER_L_PER_H * litresPerH)
+    const cycles = Math.round(Math.min(4, times))
+    const closed = Array.from({ length: cycles }, (_, i) => ({
+      ...CYCLE,
+      ...more,
+      atS: line.atS + 300 + i,
+      runFromS: line.atS - 8 * HOUR_S,
+      runToS: line.atS - 7 * HOUR_S,
+      runMin: runMin / cycles,
+      restMin: (480 - runMin) / cycles,
+      peakPct: 15,
+      endPct: 6,
+    }))
     line.step({ pct: 10, with: { closed } })
   }
 }
 
 /** A rig's own scatter: x/ 1.5 or so, the same every time. */
 const usual = (count: number, factor = 1): number[] =>
-  Array.from({ length: count }, (_, i) => factor * 0.02 * Math.exp(0.4 * Math.sin(2.4 * i + 0.7)))
+  Array.from({ length: count }, (_, i) => factor * 0.6 * Math.exp(0.4 * Math.sin(2.4 * i + 0.7)))
 
 function learned(base = {}): Line {
   const line = new Line({ settings: { ...new Line().moment.settings, volumeL: 30 }, ...base })
@@ -36,18 +52,18 @@ test('twice the usual, as a season or a wrong climate brings, is no leak', () =>
   expect(line.events).toEqual([])
 })
 
-test('five times the usual is told by the third or fourth rest, with its factor', () => {
+test('five times the usual is told within three days, with its factor', () => {
   const line = learned()
   const fromS = line.atS
-  rests(line, usual(4, 5))
+  rests(line, usual(9, 5))
   expect(line.open.map((a) => a.rule)).toEqual(['leak'])
   expect((line.events[0]?.atS ?? Infinity) - fromS).toBeLessThanOrEqual(72 * HOUR_S)
-  expect(line.events[0]?.evidence['rests']).toBeGreaterThanOrEqual(3)
+  expect(line.events[0]?.evidence['days']).toBeGreaterThanOrEqual(2)
 })
 
-test('one odd rest is not enough', () => {
+test('one odd day is not enough', () => {
   const line = learned()
-  rests(line, [0.5, ...usual(3), 0.5, ...usual(3), null, 0.5])
+  rests(line, [...usual(3, 9), ...usual(9), ...usual(3, 9), ...usual(9)])
   expect(line.events).toEqual([])
 })
 
@@ -66,32 +82,32 @@ test('nor does the day after a preheat', () => {
 
 test('it is one alert, over only when the chart is back at zero', () => {
   const line = learned()
-  rests(line, [...usual(6, 6), 0.02, ...usual(2, 6), ...usual(12)])
+  rests(line, [...usual(9, 6), 0.6, ...usual(2, 6), ...usual(24)])
   expect(line.events.map((e) => e.event)).toEqual(['raised', 'over'])
 })
 
-test('a loop that takes in more than any closed one was never sealed, from the first rests on', () => {
+test('a loop that takes in more than any closed one was never sealed, from the first days on', () => {
   const line = new Line()
-  rests(line, usual(6, 8))
+  rests(line, usual(9, 11))
   expect(line.open[0]).toMatchObject({ rule: 'leak', evidence: { by: 'never sealed' } })
 })
 
-test('before eight rests the rig own ingress is unknown, and it says so', () => {
+test('before five days the rig own ingress is unknown, and it says so', () => {
   const line = new Line()
   rests(line, usual(4))
-  expect(line.memory.unknown.find((u) => u.what === 'leak')?.why).toContain('8 rests')
+  expect(line.memory.unknown.find((u) => u.what === 'leak')?.why).toContain('5 days')
 })
 
-test('negative ingress (a warm engine that breathes out) neither raises nor breaks anything', () => {
+test('no ingress at all neither raises nor breaks anything', () => {
   const line = learned()
-  rests(line, [-0.01, -0.02, ...usual(5), -0.01])
+  rests(line, [0, 0, ...usual(5), 0])
   expect(line.events).toEqual([])
 })
 
 test('it takes over a rising floor and keeps it away while it is open', () => {
   const line = learned({ runTimeRatio: 2.5 })
   expect(line.isOpen('floor-rising')).toBe(true)
-  rests(line, usual(6, 6))
+  rests(line, usual(9, 6))
   expect(line.open.map((a) => a.rule)).toEqual(['leak'])
   expect(line.events.filter((e) => e.rule === 'floor-rising').map((e) => e.event)).toEqual(['raised', 'over'])
 })
