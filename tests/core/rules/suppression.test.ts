@@ -16,8 +16,11 @@ const RAISE: Partial<Record<RuleName, (line: Line) => void>> = {
   'no-drop': (line) => line.forHours(5, { pct: 15, pump: 'run' }),
   'open-loop': (line) => line.forHours(1, { pct: 60, pump: 'run', with: HANGAR }),
   leak: (line) => {
-    for (let i = 0; i < 12; i++) line.step({ pct: 10, with: { closed: [{ ...CYCLE, ingressPerH: 0.02 }] } })
-    for (let i = 0; i < 5; i++) line.step({ pct: 10, with: { closed: [{ ...CYCLE, ingressPerH: 0.1 }] } })
+    // A day a cycle: twelve in order, then one every four hours.
+    const usual = { ...CYCLE, runMin: 60, restMin: 1380 }
+    const leaky = { ...CYCLE, runMin: 60, restMin: 180 }
+    for (let i = 0; i < 12; i++) line.step({ pct: 10, with: { closed: [usual] } })
+    for (let i = 0; i < 30; i++) line.step({ pct: 10, with: { closed: [leaky] } })
   },
   'beads-spent': (line) => {
     const left = { low: 0, mid: 1, high: 3 }
