@@ -88,14 +88,18 @@ function dueOfRank(rank: number): string {
                          ORDER BY due_at_s LIMIT ?2)`
 }
 
-/** A membership that has ended sends nothing more, whatever was waiting. */
+/**
+ * A membership that has ended sends nothing more, whatever was waiting. An alert is over once: that is its last word,
+ * whatever time stands on it, since late readings may date the end before what was said.
+ */
 const DUE = `
   WITH w AS (${[0, 1, 2].map(dueOfRank).join(' UNION ALL ')} LIMIT ?2)
   SELECT w.alert, w.device, w.at_s, w.kind, w.hangar, w.rig, w.rule, w.urgency, w.due_at_s, w.attempts,
          w.is_short, w.made_at_s,
-         EXISTS (SELECT 1 FROM delivery n WHERE n.alert = w.alert AND n.device = w.device AND n.at_s > w.at_s
-                    AND (n.kind <> 'reminder' OR w.kind = 'reminder')) AS has_newer,
-         EXISTS (SELECT 1 FROM delivery o WHERE o.alert = w.alert AND o.device = w.device AND o.at_s <= w.at_s
+         w.kind <> 'over' AND EXISTS (
+           SELECT 1 FROM delivery n WHERE n.alert = w.alert AND n.device = w.device
+              AND (n.kind = 'over' OR n.at_s > w.at_s AND (n.kind <> 'reminder' OR w.kind = 'reminder'))) AS has_newer,
+         EXISTS (SELECT 1 FROM delivery o WHERE o.alert = w.alert AND o.device = w.device
                     AND o.kind <> w.kind AND o.attempts > 0) AS may_know,
          (SELECT count(*) FROM delivery c WHERE c.alert = w.alert AND c.device = w.device
                     AND c.kind = 'reminder') AS reminders,

@@ -82,6 +82,18 @@ describe('one message per alert and change', () => {
     expect(await rows(s.db, "SELECT * FROM delivery WHERE state <> 'waiting'")).toEqual([])
   })
 
+  test('an end that late readings date before the change is the last word all the same', async () => {
+    await hangar.device('ada-phone')
+    await hangar.raise(heron)
+    await s.sweep(NOW_S)
+    await hangar.change(heron, 'now', NOW_S + 600)
+    await s.sweep(NOW_S + 600)
+    s.look()
+    await hangar.end({ ...heron, urgency: 'now' }, NOW_S + 300)
+    await s.sweep(NOW_S + 900)
+    expect(s.look().map((one) => one.label)).toEqual(['over Rig heron'])
+  })
+
   test('what began and ended before it could be said is not said', async () => {
     await hangar.device('ada-phone', { quiet: { fromMin: 11 * 60, toMin: 14 * 60 } })
     await hangar.raise(heron)
