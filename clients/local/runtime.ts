@@ -1,9 +1,10 @@
 /** The platform on one machine: the bundled Worker with its database, queue and assets, and nothing else. */
 import { join } from 'node:path'
-import { convertV4MiniflareOptions, Log, LogLevel, Miniflare } from 'miniflare'
+import { convertV4MiniflareOptions, Log, LogLevel, Miniflare, Response, type Request } from 'miniflare'
 import { unstable_getMiniflareWorkerOptions as bindingsOf } from 'wrangler'
 import { readWorker, workerFile } from './build-worker.ts'
 import { migrate } from './migrate.ts'
+import { fetchPublic } from './outbound.ts'
 import { projectDir } from './paths.ts'
 import { StartError } from './start-error.ts'
 
@@ -65,6 +66,7 @@ function describe(stateDir: string, vars: Readonly<Record<string, string>>) {
         ...worker,
         name: 'beadwatch',
         bindings: Object.assign({}, worker.bindings, vars),
+        outboundService: (request: Request) => goOut(request, vars['PUSH_TEST_ORIGIN'] ?? null),
         modules: [{ type: 'ESModule', path: workerFile, contents: readWorker() }],
       },
     ],
@@ -90,5 +92,25 @@ async function migrateAll(runtime: Miniflare, stateDir: string): Promise<void> {
         'with another --state DIR.',
       { cause: error },
     )
+  }
+}
+
+/** A refusal or a broken connection is an answer of 502: whoever asked tries again later, as with any outage. */
+async function goOut(request: Request, testOrigin: string | null): Promise<Response> {
+  try {
+    const bytes = new Uint8Array(await request.arrayBuffer())
+    const { url, method } = request
+    const headers = Object.fromEntries([...request.headers].filter(([name]) => !/^(mf-|cf-)/.test(name)))
+    const answer = await fetchPublic(
+      { url, method, headers, body: bytes.length === 0 ? null : bytes },
+      { testOrigin },
+    )
+    const hasNoBody = [204, 205, 304].includes(answer.status)
+    return new Response(hasNoBody ? null : answer.body, {
+      status: answer.status,
+      headers: answer.headers.map(([name, value]) => [name, value] as [string, string]),
+    })
+  } catch (error) {
+    return new Response(error instanceof Error ? error.message : String(error), { status: 502 })
   }
 }
