@@ -32,6 +32,8 @@ export const AHEAD_MAX_S = 300
 export const BODY_MAX_BYTES = 1_048_576
 /** Levels of arrays and objects. Real posts have under ten; deeper ones only cost stack. */
 export const JSON_DEPTH_MAX = 32
+/** Entries of a recipe's match: every device of a hangar, and some. */
+export const RECIPE_MATCHES_MAX = 200
 /** Entries of `setAside` in an answer; the total is always given. */
 export const SET_ASIDE_SHOWN_MAX = 100
 /** Longest text quoted back in a detail: enough to recognise it, too short to carry anything. */

@@ -1,4 +1,5 @@
 /** What taking in a post needs from the database of its hangar. */
+import type { Recipe } from '../core/ingest/recipe.ts'
 import type { KeptReading } from '../core/ingest/reading-record.ts'
 
 export type SourceRig = {
@@ -15,7 +16,8 @@ export type SourceConfig = {
   readonly id: string
   readonly version: number
   readonly isKeyInQuery: boolean
-  readonly recipe: unknown
+  /** Checked when it was saved; `null`: native names. */
+  readonly recipe: Recipe | null
   readonly recipeVersion: number
   readonly rigs: readonly SourceRig[]
   /** Readings stored so far on the UTC day that begins at `dayS`. */

@@ -114,8 +114,10 @@ async function ingestOnce(
       : findRecords({
           mediaType: post.mediaType,
           text: post.text,
-          recipe: null,
+          recipe: config.recipe,
           recipeVersion: config.recipeVersion,
+          rigs: config.rigs.map((rig) => rig.slug),
+          receivedS,
         })
   if ('problem' in found) return refuseBody(ports, admitted, work, found)
   if (found.records.length > ports.budgets.postRecordsMax)

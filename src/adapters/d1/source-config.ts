@@ -1,4 +1,6 @@
 /** What the posts of a source are read by: its key, recipe, rigs, their bands and whether they are logged off. */
+import type { Recipe } from '../../core/ingest/recipe.ts'
+import { readRecipe } from '../../core/ingest/recipe.ts'
 import { readRigFile } from '../../core/rig-file/rig-file.ts'
 import type { SourceConfig, SourceRig } from '../../flows/ingest-ports.ts'
 import { parseStored, rowsOf } from './stored.ts'
@@ -61,7 +63,7 @@ export async function loadConfig(
     id: source.public_id,
     version: source.config_version,
     isKeyInQuery: source.is_key_in_query === 1,
-    recipe: source.recipe === null ? null : parseStored<unknown>(source.recipe),
+    recipe: source.recipe === null ? null : recipeOf(source.recipe),
     recipeVersion: source.recipe_version,
     rigs: rowsOf<RigRecord>(rigs).map(rigOf),
     dayS: source.day_s,
@@ -69,6 +71,13 @@ export async function loadConfig(
     goodKeptS: source.good_kept_s,
     watchedUntilS: source.watched_until_s,
   }
+}
+
+/** Checked when it was saved. One that an older version let pass and this one does not is an error to be seen. */
+function recipeOf(text: string): Recipe {
+  const read = readRecipe(parseStored<unknown>(text))
+  if (!read.ok) throw new Error(`a saved recipe cannot be read: ${read.problems[0]?.pointer ?? ''}`)
+  return read.recipe
 }
 
 type RigRecord = { rig_id: number; slug: string; settings: string | null; last_switch: string | null }

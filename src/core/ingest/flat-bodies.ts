@@ -1,0 +1,117 @@
+/** Bodies without structure: CSV with a header line, and form fields. Under native names, else by the recipe. */
+import { findByRecipe } from './by-recipe.ts'
+import { parseCsv } from './csv.ts'
+import type { FindResult, Unfit } from './found.ts'
+import { NATIVE_TERMS } from './found.ts'
+import { NATIVE_NAMES } from './native.ts'
+import type { RawRecord } from './reading-record.ts'
+import type { Recipe } from './recipe.ts'
+
+export type FlatSource = {
+  readonly recipe: Recipe | null
+  readonly recipeVersion: number
+  readonly receivedS: number
+}
+
+const VALUE_NAMES = ['humidity', 'temperature', 'pump', 'power'] as const
+const FLAT_TERMS = { ...NATIVE_TERMS, isEmptyMissing: true }
+
+/** True if the first line names at least one native value, separated by commas: nothing else looks like that. */
+export function looksLikeCsv(text: string): boolean {
+  const names = headerOf(text.slice(0, text.indexOf('\n') < 0 ? 500 : text.indexOf('\n')).split(','))
+  return names.length > 1 && VALUE_NAMES.some((name) => names.includes(name))
+}
+
+function headerOf(row: readonly string[]): readonly string[] {
+  return row.map((name) => name.replaceAll('"', '').trim().toLowerCase())
+}
+
+export function findCsv(text: string, source: FlatSource): FindResult {
+  const parsed = parseCsv(text)
+  if (!parsed.ok) return { problem: 'not_parseable', detail: `line ${parsed.line}: ${parsed.detail}` }
+  const [first, ...rows] = parsed.rows
+  if (first === undefined || rows.length === 0)
+    return nothing('a header line and at least one line of values are needed')
+  const header = headerOf(first)
+  if (VALUE_NAMES.some((name) => header.includes(name)))
+    return { readAs: 'CSV', records: rows.map((row) => csvRecord(row, header)), terms: FLAT_TERMS }
+  if (source.recipe === null)
+    return nothing(
+      `the header names none of ${VALUE_NAMES.join(', ')}: ${header.slice(0, 10).join(', ').slice(0, 100)}`,
+    )
+  const objects = rows.map((row) =>
+    Object.fromEntries(first.map((name, index) => [name.trim(), row[index] ?? ''])),
+  )
+  return findByRecipe(objects, source.recipe, flatRead('CSV', source))
+}
+
+function csvRecord(row: readonly string[], header: readonly string[]): RawRecord | Unfit {
+  if (row.length !== header.length)
+    return {
+      pointer: '',
+      reason: 'not_a_record',
+      detail: `${row.length} fields under a header of ${header.length}`,
+    }
+  const at = (name: (typeof NATIVE_NAMES)[number]): string | undefined => {
+    const value = row[header.indexOf(name)]?.trim()
+    return value === '' ? undefined : value
+  }
+  return {
+    at: at('at'),
+    humidity: at('humidity'),
+    temperature: at('temperature'),
+    pump: at('pump'),
+    power: at('power'),
+    place: at('place'),
+    rig: at('rig'),
+  }
+}
+
+/** `application/x-www-form-urlencoded`: one record. A field that comes twice counts once, the first time. */
+export function findForm(text: string, source: FlatSource): FindResult {
+  const fields: Record<string, string> = Object.create(null)
+  for (const pair of text.trim().split('&').slice(0, FORM_FIELDS_MAX)) {
+    const [name, value] = pairOf(pair)
+    if (name === null || value === null)
+      return { problem: 'not_parseable', detail: 'a field is not percent-encoded as it should be' }
+    if (name !== '' && !Object.hasOwn(fields, name)) fields[name] = value
+  }
+  if (source.recipe !== null) return findByRecipe({ ...fields }, source.recipe, flatRead('form', source))
+  if (!NATIVE_NAMES.some((name) => Object.hasOwn(fields, name)))
+    return nothing(`none of the fields ${NATIVE_NAMES.join(', ')} is in it: give the source a recipe`)
+  const { at, humidity, temperature, pump, power, place, rig } = fields
+  return {
+    readAs: 'form',
+    records: [{ at, humidity, temperature, pump, power, place, rig }],
+    terms: FLAT_TERMS,
+  }
+}
+
+/** A hub's form has a handful. */
+const FORM_FIELDS_MAX = 200
+
+function pairOf(pair: string): readonly [string | null, string | null] {
+  const equals = pair.indexOf('=')
+  const [name, value] = equals < 0 ? [pair, ''] : [pair.slice(0, equals), pair.slice(equals + 1)]
+  return [decoded(name), decoded(value)]
+}
+
+function decoded(text: string): string | null {
+  try {
+    return decodeURIComponent(text.replaceAll('+', ' '))
+  } catch {
+    return null
+  }
+}
+
+function flatRead(kind: string, source: FlatSource) {
+  return {
+    readAs: `${kind} by recipe ${source.recipeVersion}`,
+    receivedS: source.receivedS,
+    isEmptyMissing: true,
+  }
+}
+
+function nothing(detail: string): FindResult {
+  return { problem: 'no_record', detail, errors: [{ pointer: '', detail }] }
+}
