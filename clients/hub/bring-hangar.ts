@@ -1,0 +1,214 @@
+/**
+ * Brings an exported hangar into a deployment, by the calls that anybody could make: what people entered first, then the
+ * readings through ingest, so that the analysis there works everything out again. Pure but for `call`.
+ */
+import * as z from 'zod'
+
+export type Request = {
+  readonly method: string
+  readonly path: string
+  readonly bearer: string
+  readonly contentType: string
+  readonly body: string
+}
+export type Reply = { readonly status: number; readonly text: string; readonly retryAfterS: number | null }
+export type Call = (request: Request) => Promise<Reply>
+
+const line = z.discriminatedUnion('kind', [
+  z.looseObject({ kind: z.literal('hangar'), name: z.string() }),
+  z.looseObject({
+    kind: z.literal('rig'),
+    name: z.string(),
+    slug: z.string(),
+    history: z.array(z.object({ from: z.string(), settings: z.unknown() })).min(1),
+  }),
+  z.looseObject({
+    kind: z.literal('log'),
+    rig: z.string(),
+    at: z.string(),
+    what: z.string(),
+    detail: z.record(z.string(), z.string()),
+  }),
+  z.looseObject({
+    kind: z.literal('source'),
+    name: z.string(),
+    rigs: z.array(z.string()),
+    recipe: z.unknown(),
+    keyInQuery: z.boolean(),
+  }),
+  z.looseObject({ kind: z.literal('readings'), rig: z.string(), csv: z.string() }),
+  // Worked out again where it is brought in.
+  z.looseObject({ kind: z.enum(['fill', 'cycle', 'alert']) }),
+  z.looseObject({ kind: z.literal('end'), rigs: z.int() }),
+])
+type Line = z.infer<typeof line>
+
+export type Brought = {
+  readonly hangar: string
+  readonly rigs: number
+  readonly entries: number
+  readonly readings: number
+  /** By name: each needs a new key. */
+  readonly sources: readonly string[]
+}
+
+type State = {
+  readonly call: Call
+  readonly hostToken: string
+  readonly shard: number | null
+  hangar: string
+  readonly rigs: Map<string, string>
+  entries: number
+  readings: number
+  readonly sources: string[]
+  /** A key for the readings alone; revoked at the end. */
+  carrier: { readonly source: string; readonly bearer: string } | null
+  header: string
+  isWhole: boolean
+}
+
+/** Records in a post that every plan takes. */
+const LINES_PER_POST = 500
+const ATTEMPTS_MAX = 20
+
+/**
+ * `lines` as the export gave them, without line ends.
+ * @throws Error that names the line which cannot be brought in, and the answer it got
+ */
+export async function bringHangar(
+  lines: AsyncIterable<string> | Iterable<string>,
+  to: { readonly call: Call; readonly hostToken: string; readonly shard?: number },
+): Promise<Brought> {
+  const state: State = {
+    call: to.call,
+    hostToken: to.hostToken,
+    shard: to.shard ?? null,
+    hangar: '',
+    rigs: new Map(),
+    entries: 0,
+    readings: 0,
+    sources: [],
+    carrier: null,
+    header: '',
+    isWhole: false,
+  }
+  let number = 0
+  for await (const text of lines) {
+    number += 1
+    if (text.trim() === '') continue
+    try {
+      await bring(state, line.parse(JSON.parse(text)))
+    } catch (cause) {
+      throw new Error(`line ${number}: ${cause instanceof Error ? cause.message : String(cause)}`, { cause })
+    }
+  }
+  if (state.carrier !== null) await send(state, 'DELETE', `/v1/sources/${state.carrier.source}`)
+  if (!state.isWhole) throw new Error('the file has no end: it was cut off when it was exported')
+  const { hangar, rigs, entries, readings, sources } = state
+  return { hangar, rigs: rigs.size, entries, readings, sources }
+}
+
+async function bring(state: State, one: Line): Promise<void> {
+  switch (one.kind) {
+    case 'hangar': {
+      const shard = state.shard === null ? {} : { shard: state.shard }
+      state.hangar = await idOf(send(state, 'POST', '/v1/hangars', { name: one.name, ...shard }))
+      return
+    }
+    case 'rig':
+      return bringRig(state, one)
+    case 'log': {
+      const { at, what, detail } = one
+      await send(state, 'POST', `/v1/rigs/${rigOf(state, one.rig)}/logbook`, { at, what, detail })
+      state.entries += 1
+      return
+    }
+    case 'source': {
+      const { name, rigs, recipe, keyInQuery } = one
+      await send(state, 'POST', `/v1/hangars/${state.hangar}/sources`, { name, rigs, recipe, keyInQuery })
+      state.sources.push(name)
+      return
+    }
+    case 'readings':
+      return bringReadings(state, one.csv)
+    case 'end':
+      state.isWhole = one.rigs === state.rigs.size
+      return
+    default:
+  }
+}
+
+/** The first settings hold for all time before them too, the others from their time on. */
+async function bringRig(state: State, rig: Extract<Line, { kind: 'rig' }>): Promise<void> {
+  const [first, ...later] = rig.history
+  const body = { name: rig.name, slug: rig.slug, settings: first?.settings }
+  const id = await idOf(send(state, 'POST', `/v1/hangars/${state.hangar}/rigs`, body))
+  for (const { from, settings } of later) await send(state, 'PATCH', `/v1/rigs/${id}`, { from, settings })
+  state.rigs.set(rig.slug, id)
+}
+
+async function bringReadings(state: State, csv: string): Promise<void> {
+  const lines = csv.split('\r\n').filter((text) => text !== '')
+  if (csv.startsWith('at,')) state.header = lines.shift() ?? ''
+  for (let from = 0; from < lines.length; from += LINES_PER_POST) {
+    const part = lines.slice(from, from + LINES_PER_POST)
+    const text = await post(state, [state.header, ...part].join('\r\n'))
+    const answer = z.object({ stored: z.int(), repeated: z.int() }).parse(JSON.parse(text))
+    if (answer.stored + answer.repeated !== part.length)
+      throw new Error(`not all was taken: ${text.slice(0, 300)}`)
+    state.readings += part.length
+  }
+}
+
+async function post(state: State, csv: string): Promise<string> {
+  state.carrier ??= await makeCarrier(state)
+  const { bearer } = state.carrier
+  return patiently(state, {
+    method: 'POST',
+    path: '/v1/readings',
+    bearer,
+    contentType: 'text/csv',
+    body: csv,
+  })
+}
+
+async function makeCarrier(state: State): Promise<NonNullable<State['carrier']>> {
+  const body = { name: 'Bringing readings in', rigs: [...state.rigs.keys()] }
+  const source = await idOf(send(state, 'POST', `/v1/hangars/${state.hangar}/sources`, body))
+  const key = z
+    .object({ key: z.string() })
+    .parse(JSON.parse(await send(state, 'POST', `/v1/sources/${source}/keys`)))
+  return { source, bearer: key.key }
+}
+
+function rigOf(state: State, slug: string): string {
+  const id = state.rigs.get(slug)
+  if (id === undefined) throw new Error(`rig ${slug} has not been described before`)
+  return id
+}
+
+async function idOf(text: Promise<string>): Promise<string> {
+  return z.object({ id: z.string() }).parse(JSON.parse(await text)).id
+}
+
+function send(state: State, method: string, path: string, body?: unknown): Promise<string> {
+  return patiently(state, {
+    method,
+    path,
+    bearer: state.hostToken,
+    contentType: 'application/json',
+    body: body === undefined ? '' : JSON.stringify(body),
+  })
+}
+
+/** Waits where the service asks for it; anything else that is no success ends the work. */
+async function patiently(state: State, request: Request): Promise<string> {
+  for (let attempt = 1; ; attempt++) {
+    const reply = await state.call(request)
+    if (reply.status < 300) return reply.text
+    const isBusy = reply.status === 429 || reply.status === 503
+    if (!isBusy || attempt === ATTEMPTS_MAX)
+      throw new Error(`${request.method} ${request.path}: ${reply.status} ${reply.text.slice(0, 300)}`)
+    await new Promise((done) => setTimeout(done, 1000 * (reply.retryAfterS ?? 1)))
+  }
+}

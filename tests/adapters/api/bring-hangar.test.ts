@@ -1,0 +1,118 @@
+/** Export, wipe, bring in: the same traces, cycles, fills, alerts and logbook. */
+import { applyD1Migrations } from 'cloudflare:test'
+import { env } from 'cloudflare:workers'
+import { beforeAll, describe, expect, test } from 'vitest'
+import { bringHangar, type Call } from '../../../clients/hub/bring-hangar.ts'
+import { openHttp, openSchedule } from '../../../src/wire.ts'
+import { runSchedule } from '../../../src/wire-schedule.ts'
+import { HOST, HOST_TOKEN, makeWorld, type World } from '../people/world.ts'
+
+const both = { ...env, DB_1: env.TEST_DB_1 }
+const DAY_S = 86_400
+let world: World
+let startS: number
+
+beforeAll(async () => {
+  await applyD1Migrations(env.TEST_DB_1, env.TEST_MIGRATIONS)
+  const { people, shards, ingest, health } = openHttp(both)
+  world = await makeWorld({ people, shards, ingest, health })
+  startS = world.clock.nowS - (world.clock.nowS % DAY_S) - 9 * DAY_S
+})
+
+const iso = (atS: number) => new Date(atS * 1000).toISOString()
+
+const call: Call = async ({ method, path, bearer, contentType, body }) => {
+  const answer = await world.call({ bearer }, `${method} ${path}`, body === '' ? undefined : body, {
+    ...(body === '' ? {} : { 'content-type': contentType }),
+  })
+  return { status: answer.status, text: answer.text, retryAfterS: null }
+}
+
+/** Nine days of a saw-tooth, a flight with a wet plateau after it, a change of the band, a bake, and then silence. */
+async function livedIn(): Promise<string> {
+  const hangar = (await world.call(HOST, 'POST /v1/hangars', { name: 'Sparrow Meadow', shard: 0 })).body.id
+  const settings = { band: { start: 15, stop: 6 }, beadMassG: 2000, volumeL: 45, flowLPerMin: 2.5 }
+  const body = { name: 'One, "quoted"', slug: 'one', settings }
+  const rig = (await world.call(HOST, `POST /v1/hangars/${hangar}/rigs`, body)).body.id
+  const recipe = { humidity: { from: '/h', unit: '%' } }
+  await world.call(HOST, `POST /v1/hangars/${hangar}/sources`, { name: 'With recipe', rigs: ['one'], recipe })
+  const source = await world.call(HOST, `POST /v1/hangars/${hangar}/sources`, { name: 'Hub', rigs: ['one'] })
+  const key = (await world.call(HOST, `POST /v1/sources/${source.body.id}/keys`)).body.key
+  const change = { from: iso(startS + 4 * DAY_S), settings: { ...settings, band: { start: 16, stop: 6 } } }
+  await world.call(HOST, `PATCH /v1/rigs/${rig}`, change)
+  for (const entry of [
+    { at: iso(startS + DAY_S), what: 'bake', detail: { tempC: 120, hours: 4, jar: 'blue' } },
+    { at: iso(startS + 3 * DAY_S), what: 'flight', detail: { hours: 1.2 } },
+    { at: iso(startS + 3 * DAY_S + 3600), what: 'on' },
+    { at: iso(startS + 5 * DAY_S), what: 'note', detail: { text: 'Streamer; renewed = "red"' } },
+  ])
+    expect((await world.call(HOST, `POST /v1/rigs/${rig}/logbook`, entry)).status).toBe(201)
+  const readings = Array.from({ length: (9 * DAY_S) / 600 }, (_, index) => readingAt(index))
+  for (let from = 0; from < readings.length; from += 500)
+    await world.call({ bearer: key }, 'POST /v1/readings', readings.slice(from, from + 500))
+  return hangar
+}
+
+function readingAt(index: number): object {
+  const minutes = (index * 10) % 520
+  const isRun = minutes >= 480
+  const sinceFlightH = index / 6 - 73
+  const saw = isRun ? [17, 11, 8, 6.2][(minutes - 480) / 10] : 6 + (9 * minutes) / 480
+  const isWet = sinceFlightH > 0 && sinceFlightH < 5
+  return {
+    at: iso(startS + index * 600),
+    humidity: isWet ? 97 : Math.round((saw ?? 6) * 100) / 100,
+    ...(index % 3 === 0 ? {} : { temperature: 15.25 }),
+    pump: isRun || isWet,
+  }
+}
+
+async function check(): Promise<void> {
+  world.clock.nowS = startS + 9 * DAY_S + 6 * 3600
+  const work = openSchedule(both)
+  for (let step = 0; step < 15; step++) await runSchedule(work, world.clock.nowS)
+}
+
+async function exported(hangar: string): Promise<string[]> {
+  return (await world.call(HOST, `GET /v1/hangars/${hangar}/export`)).text.trimEnd().split('\n')
+}
+
+/** Without what belongs to the place and the moment of the export. */
+function essence(lines: readonly string[]): unknown[] {
+  return lines.map((text) =>
+    Object.assign(JSON.parse(text), { exportedAt: null, madeAt: null, seenAtS: null }),
+  )
+}
+
+describe('a hangar', () => {
+  test('brought in on another database from its export gives the same answers', async () => {
+    const hangar = await livedIn()
+    await check()
+    const before = await exported(hangar)
+    const kinds = before.map((text) => String(JSON.parse(text).kind))
+    for (const kind of ['hangar', 'rig', 'log', 'source', 'readings', 'fill', 'cycle', 'alert', 'end'])
+      expect(kinds).toContain(kind)
+
+    await world.call(HOST, `DELETE /v1/hangars/${hangar}`, { name: 'Sparrow Meadow' })
+    expect((await world.call(HOST, `GET /v1/hangars/${hangar}`)).status).toBe(404)
+
+    const brought = await bringHangar(before, { call, hostToken: HOST_TOKEN, shard: 1 })
+    expect(brought).toMatchObject({ rigs: 1, entries: 4, readings: (9 * DAY_S) / 600 })
+    expect(brought.sources).toEqual(['With recipe', 'Hub'])
+    await check()
+    expect(essence(await exported(brought.hangar))).toEqual(essence(before))
+  })
+
+  test('that was cut off on its way is not taken for whole; a broken line is named', async () => {
+    const lines = [
+      '{"kind":"hangar","name":"Cut"}',
+      '{"kind":"rig","name":"x","slug":"x","history":[{"from":"1970-01-01T00:00:00Z","settings":{"band":{"start":15,"stop":6}}}]}',
+    ]
+    await expect(bringHangar(lines, { call, hostToken: HOST_TOKEN })).rejects.toThrow('cut off')
+    const bad = [...lines, '{"kind":"log","rig":"x","at":"yesterday","what":"note","detail":{}}']
+    await expect(bringHangar(bad, { call, hostToken: HOST_TOKEN })).rejects.toThrow(/^line 3: POST .* 422 /)
+    await expect(bringHangar(['{"kind":"log"}'], { call, hostToken: HOST_TOKEN })).rejects.toThrow(
+      /^line 1: /,
+    )
+  })
+})
