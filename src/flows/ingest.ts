@@ -131,7 +131,8 @@ async function refuseBody(
   admitted: Admitted,
   work: Work,
   problem: BodyProblem,
-): Promise<IngestRefusal> {
+): Promise<IngestRefusal | 'stale'> {
+  if (await isOutOfDate(admitted, work.nowS)) return 'stale'
   const keep = await postToKeep(ports, {
     kind: 'set-aside',
     ...work,
@@ -141,6 +142,13 @@ async function refuseBody(
   })
   await admitted.store.keepPost(admitted.config.sourceKey, keep)
   return { refused: 'body', ...problem }
+}
+
+/** No insert notices here that the recipe has just been mended: a body that cannot be read asks the database itself. */
+async function isOutOfDate({ cache, keyHash, config }: Admitted, nowS: number): Promise<boolean> {
+  cache.forget(keyHash)
+  const now = await cache.get(keyHash, nowS)
+  return now?.version !== config.version
 }
 
 async function storeTaken(

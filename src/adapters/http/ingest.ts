@@ -1,4 +1,5 @@
 /** POST /v1/readings: the one call that hubs make. Every outcome is an answer with a stable form. */
+import type { BodyProblem } from '../../core/ingest/found.ts'
 import type { IngestPorts, IngestRefusal } from '../../flows/ingest.ts'
 import { admit, ingest } from '../../flows/ingest.ts'
 import type { Log } from './context.ts'
@@ -98,11 +99,16 @@ function refusalOf(refusal: IngestRefusal): Refusal {
         detail: `${refusal.found} records: at most ${refusal.limit} in one post.`,
       })
     default:
-      return refuse(BODY_PROBLEMS[refusal.problem], {
-        detail: refusal.detail,
-        ...(refusal.errors === undefined ? {} : { errors: refusal.errors }),
-      })
+      return bodyRefusal(refusal)
   }
+}
+
+/** For a body in which no record can be found, whoever asks. */
+export function bodyRefusal(problem: BodyProblem): Refusal {
+  return refuse(BODY_PROBLEMS[problem.problem], {
+    detail: problem.detail,
+    ...(problem.errors === undefined ? {} : { errors: problem.errors }),
+  })
 }
 
 const RETRY_S = 30

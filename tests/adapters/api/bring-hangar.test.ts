@@ -22,9 +22,8 @@ beforeAll(async () => {
 const iso = (atS: number) => new Date(atS * 1000).toISOString()
 
 const call: Call = async ({ method, path, bearer, contentType, body }) => {
-  const answer = await world.call({ bearer }, `${method} ${path}`, body === '' ? undefined : body, {
-    ...(body === '' ? {} : { 'content-type': contentType }),
-  })
+  const sent = body === '' ? ([] as const) : ([body, { 'content-type': contentType }] as const)
+  const answer = await world.call({ bearer }, `${method} ${path}`, ...sent)
   return { status: answer.status, text: answer.text, retryAfterS: null }
 }
 
@@ -98,7 +97,7 @@ describe('a hangar', () => {
 
     const brought = await bringHangar(before, { call, hostToken: HOST_TOKEN, shard: 1 })
     expect(brought).toMatchObject({ rigs: 1, entries: 4, readings: (9 * DAY_S) / 600 })
-    expect(brought.sources).toEqual(['With recipe', 'Hub'])
+    expect(brought.sources).toEqual(['Hub', 'With recipe'])
     await check()
     expect(essence(await exported(brought.hangar))).toEqual(essence(before))
   })

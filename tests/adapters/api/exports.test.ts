@@ -43,6 +43,21 @@ describe('the CSV of a rig', () => {
     expect(lines[2]).toBe('2026-08-29T10:45:00Z,9.01,18.25,on,,return,one')
     expect(answer.headers.get('content-disposition')).toBe('attachment; filename="one.csv"')
   })
+
+  test('goes back in through ingest and gives the same readings', async () => {
+    const csv = (await world.call(keeper, `GET /v1/rigs/${rig}/export.csv`)).text
+    const [head, ...lines] = csv.trimEnd().split('\r\n')
+    const body = { name: 'Two', slug: 'two', settings: { band: { start: 15, stop: 6 } } }
+    const copy = (await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, body)).body.id
+    const hub = await source('two')
+    for (let from = 0; from < lines.length; from += 500) {
+      const part = [head, ...lines.slice(from, from + 500)].join('\r\n').replaceAll(',one', ',two')
+      const answer = await world.call(hub, 'POST /v1/readings', part, { 'content-type': 'text/csv' })
+      expect(answer.body).toMatchObject({ readAs: 'CSV', setAsideTotal: 0 })
+    }
+    const back = (await world.call(keeper, `GET /v1/rigs/${copy}/export.csv`)).text
+    expect(back).toBe(csv.replaceAll(',one', ',two'))
+  })
 })
 
 describe('the export of a hangar', () => {

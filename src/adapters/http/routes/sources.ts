@@ -6,6 +6,7 @@ import { refuse } from '../problem.ts'
 import { postView, sourceView } from '../rig-views.ts'
 import { sourceOperations as operations } from '../schemas/sources.ts'
 import { serve } from '../serve.ts'
+import { refuseRecipe, serveRecipes } from './recipes.ts'
 import { shardNumbered, shardOf } from '../shard.ts'
 
 async function sourceOrNothing(ports: HttpPorts, id: string) {
@@ -31,6 +32,8 @@ export function serveSources(app: App): void {
     if ((await shard.sources.ofHangar(hangar.id)).length >= SOURCES_PER_HANGAR_MAX)
       return refuse('conflict', { detail: `At most ${SOURCES_PER_HANGAR_MAX} sources a hangar.` })
     const { name, rigs, recipe, keyInQuery } = body
+    const refusal = refuseRecipe(recipe)
+    if (refusal !== null) return refusal
     const added = await shard.sources.add({
       hangar: hangar.id,
       name,
@@ -55,14 +58,11 @@ export function serveSources(app: App): void {
     const isGone = await shardOf(ports, params.source).sources.remove(params.source)
     return isGone ? undefined : refuse('not-found')
   })
-  serveRecipeAndKeys(app)
+  serveRecipes(app)
+  serveKeysAndPosts(app)
 }
 
-function serveRecipeAndKeys(app: App): void {
-  serve(app, operations.setRecipe, async ({ params, ports, body, nowS }) => {
-    const version = await shardOf(ports, params.source).sources.setRecipe(params.source, body.recipe, nowS)
-    return version === null ? refuse('not-found') : sourceOrNothing(ports, params.source)
-  })
+function serveKeysAndPosts(app: App): void {
   serve(app, operations.addKey, async ({ params, ports, nowS }) => {
     const added = await shardOf(ports, params.source).sources.addKey(params.source, nowS)
     if (!('reason' in added)) return added

@@ -2,6 +2,8 @@
 import { z } from '@hono/zod-openapi'
 import { operation } from '../operation.ts'
 import { id, listOf, name, slug, time } from './common.ts'
+import { readingsAnswer } from './readings.ts'
+import { place } from './rigs.ts'
 
 /** How to read a hub's posts: JSON Pointers, units, matches. Checked by the reader that reads the posts. */
 export const recipe = z.record(z.string(), z.unknown()).openapi('Recipe', {
@@ -46,6 +48,23 @@ export const post = z
     replayedAt: time.nullable(),
   })
   .openapi('Post')
+
+/** As if it had been posted now: `stored` counts what would be kept, before the database has been asked. */
+export const tried = readingsAnswer
+  .extend({
+    readings: z.array(
+      z.object({
+        rig: z.string(),
+        place,
+        at: time,
+        humidity: z.number().nullable(),
+        temperature: z.number().nullable(),
+        pump: z.boolean().nullable(),
+        power: z.number().nullable(),
+      }),
+    ),
+  })
+  .openapi('Tried')
 
 const rigs = z.array(slug).min(1).max(100)
 
@@ -113,6 +132,27 @@ export const sourceOperations = {
     path: '/v1/sources/{source}/keys/{key}',
     access: 'keeper',
     summary: 'Revoke a key',
+  }),
+  tryRecipe: operation({
+    method: 'post',
+    path: '/v1/sources/{source}/recipe/try',
+    access: 'keeper',
+    writes: false,
+    summary: 'What a recipe makes of a kept post, or of a body given here; nothing is stored',
+    body: z
+      .object({
+        /** `null`: native names. */
+        recipe: recipe.nullable(),
+        post: id.optional(),
+        body: z.string().max(65_536).optional(),
+        contentType: z.string().max(200).nullable().default(null),
+      })
+      .refine(({ post: kept, body }) => (kept === undefined) !== (body === undefined), {
+        message: 'Give the id of a kept post, or a body.',
+        path: ['post'],
+      })
+      .openapi({ example: { recipe: null, body: '{"humidity": 11.4}', contentType: 'application/json' } }),
+    answer: tried,
   }),
   listPosts: operation({
     method: 'get',
