@@ -22,7 +22,7 @@ export const screens: Screen[] = [
   {
     name: 'jobs-no-rig',
     path: '/',
-    says: 'There is no rig in this hangar yet.',
+    says: 'Nothing to watch yet.',
     overrides: { 'GET /v1/alerts': empty, 'GET /v1/hangars/*/rigs': empty },
   },
   {

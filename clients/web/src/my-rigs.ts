@@ -22,6 +22,13 @@ export function useAllRigs(): Rig[] {
   return rigs
 }
 
+/** True once every hangar has answered and none has a rig. */
+export function useHasNoRig(): boolean {
+  const rigs = useAllRigs()
+  const answers = myHangars().map((one) => readNow<Page<Rig>>(api.rigs(one.id)))
+  return rigs.length === 0 && answers.every((page) => page?.items.length === 0)
+}
+
 export function useKeptRigs(): Rig[] {
   return useAllRigs().filter((rig) => roleIn(rig.hangar) === 'keeper')
 }

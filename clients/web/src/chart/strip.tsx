@@ -14,10 +14,10 @@ import { shown, valueOf, type Quantity } from './quantity.ts'
 import { columnsOf, mainPlace, nearestIndex, type Columns } from './series.ts'
 
 export const placeNames: Record<Place, string> = {
-  return: 'from the engine',
-  supply: 'from the beads',
+  return: 'air from the engine',
+  supply: 'air from the beads',
   ambient: 'hangar air',
-  engine: 'in the engine',
+  engine: 'air in the engine',
 }
 
 export type StripProps = {

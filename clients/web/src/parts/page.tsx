@@ -7,11 +7,13 @@ type PageProps = {
   /** What the browser's tab and the list of open windows say, when the title is a long sentence. */
   tabTitle?: string
   lead?: ComponentChildren
+  /** What the page is about, in a sentence: said in ink, not in passing. */
+  said?: string | undefined
   back?: { to: string; label: string }
   children: ComponentChildren
 }
 
-export function Page({ title, tabTitle, lead, back, children }: PageProps): JSX.Element {
+export function Page({ title, tabTitle, lead, said, back, children }: PageProps): JSX.Element {
   useEffect(() => {
     document.title = `${tabTitle ?? title} · Beadwatch`
   }, [title, tabTitle])
@@ -24,6 +26,7 @@ export function Page({ title, tabTitle, lead, back, children }: PageProps): JSX.
           </a>
         )}
         <h1>{title}</h1>
+        {said !== undefined && <p class="say">{said}</p>}
         {lead !== undefined && <p class="lead">{lead}</p>}
       </div>
       {children}

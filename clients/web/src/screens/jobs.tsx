@@ -5,7 +5,7 @@ import { Entry, Page } from '../parts/page.tsx'
 import { OldNote, Trouble, Waiting } from '../parts/states.tsx'
 import { refreshUnder, useRead } from '../query.ts'
 import { request } from '../request.ts'
-import { byUrgency, myHangars, useAllRigs } from '../my-rigs.ts'
+import { byUrgency, myHangars, useAllRigs, useHasNoRig } from '../my-rigs.ts'
 import type { Alert, Rig } from '../shapes.ts'
 import { capital, countWord, moment, ms, span } from '../when.ts'
 import { tied } from '../units.ts'
@@ -15,6 +15,7 @@ import { useState } from 'preact/hooks'
 export function Jobs(): JSX.Element {
   const read = useRead(api.alerts)
   const isChecked = useRead(api.health).value?.ok ?? true
+  const isEmpty = useHasNoRig()
   if (read.value === undefined) {
     return (
       <Page title="Jobs">
@@ -27,7 +28,10 @@ export function Jobs(): JSX.Element {
   const urgent = jobs.filter((alert) => alert.urgency === 'now')
   const visit = jobs.filter((alert) => alert.urgency === 'visit')
   return (
-    <Page title={headline(urgent.length, visit.length, isChecked)} tabTitle="Jobs">
+    <Page
+      title={isEmpty ? 'Nothing to watch yet.' : headline(urgent.length, visit.length, isChecked)}
+      tabTitle="Jobs"
+    >
       {read.isOld && read.heardAtMs !== null && <OldNote heardAtMs={read.heardAtMs} />}
       {jobs.map((alert) => (
         <Job key={alert.id} alert={alert} />
@@ -65,16 +69,10 @@ function Job({ alert }: { alert: Alert }): JSX.Element {
       heading={isUrgent ? 'Drive out now' : 'On your next visit'}
       urgency={alert.urgency}
       aside={
-        <p>
-          {name && (
-            <>
-              <b class="ink">{name}</b>
-              <br />
-            </>
-          )}
-          for {span((nowMs - sinceMs) / 1000)}
-          <br />
-          since {moment(sinceMs, nowMs)}
+        <p class="lines">
+          {name && <b class="ink">{name}</b>}
+          <span>for {span((nowMs - sinceMs) / 1000)}</span>
+          <span>since {moment(sinceMs, nowMs)}</span>
         </p>
       }
     >

@@ -30,7 +30,7 @@ export function RigScreen(): JSX.Element {
       {(value) => (
         <Page
           title={value.name}
-          lead={now.value && tied(now.value.sentence)}
+          said={now.value && tied(now.value.sentence)}
           back={{ to: '/rigs', label: 'Rigs' }}
         >
           <Shown read={now} what="its state">
@@ -107,10 +107,9 @@ function OpenAlert({ alert }: { alert: Alert }): JSX.Element {
       heading={headings[alert.urgency]}
       urgency={alert.urgency}
       aside={
-        <p>
-          for {span((nowMs - ms(alert.since)) / 1000)}
-          <br />
-          since {moment(ms(alert.since), nowMs)}
+        <p class="lines">
+          <span>for {span((nowMs - ms(alert.since)) / 1000)}</span>
+          <span>since {moment(ms(alert.since), nowMs)}</span>
         </p>
       }
     >

@@ -101,6 +101,8 @@ export function SizingScreen(): JSX.Element {
             <NumberField label="Pump" unit="L/min" {...of('flowLPerMin')} />
             <NumberField label="Dry beads" unit="g" {...of('beadMassG')} />
             <BeadKindField {...of('beadKind')} />
+          </div>
+          <div class="pair">
             <NumberField label="Pump starts at" unit="%" {...of('start')} />
             <NumberField label="Pump stops at" unit="%" {...of('stop')} />
           </div>

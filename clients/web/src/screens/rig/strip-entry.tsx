@@ -4,12 +4,13 @@ import { useEffect, useMemo, useState } from 'preact/hooks'
 import { api } from '../../api.ts'
 import { limitView, type View } from '../../chart/gestures.ts'
 import { quantities, type Quantity } from '../../chart/quantity.ts'
+import { mainPlace } from '../../chart/series.ts'
 import { placeNames, Strip } from '../../chart/strip.tsx'
 import { TraceTable } from '../../chart/trace-table.tsx'
 import { Tabs } from '../../parts/fields.tsx'
 import { Shown } from '../../parts/states.tsx'
 import { useRead } from '../../query.ts'
-import type { Rig, Trace } from '../../shapes.ts'
+import type { Place, Rig, Trace } from '../../shapes.ts'
 import { moment } from '../../when.ts'
 import { endS } from '../rigs.tsx'
 
@@ -53,7 +54,9 @@ export function StripEntry({ rig }: { rig: Rig }): JSX.Element {
   }
   useWholeLife(span, read.value, newestS, setView)
   // While a moved window is being asked for, the former trace stays: a blank strip would read as a gap.
-  const trace = read.value ?? last
+  const whole = read.value ?? last
+  const [also, setAlso] = useState<readonly Place[]>([])
+  const trace = useMemo(() => (whole ? withPlaces(whole, also) : null), [whole, also])
   return (
     <section class="strip-entry" aria-label="Strip chart">
       <div class="strip-bar">
@@ -81,6 +84,7 @@ export function StripEntry({ rig }: { rig: Rig }): JSX.Element {
                 }}
                 label={`${rig.name}, ${moment(view.fromS * 1000)} to ${moment(view.toS * 1000)}.`}
               />
+              {whole && <OtherPlaces trace={whole} also={also} onAlso={setAlso} />}
               <p class="key">{keyText(value, rig)}</p>
               <TraceTable trace={value} view={view} />
             </>
@@ -88,6 +92,33 @@ export function StripEntry({ rig }: { rig: Rig }): JSX.Element {
         }
       </Shown>
     </section>
+  )
+}
+
+/** The other places take the axis to 100 % and the band its room: they are drawn when asked for. */
+function withPlaces(trace: Trace, also: readonly Place[]): Trace {
+  const main = mainPlace(trace)
+  return { ...trace, series: trace.series.filter(({ place }) => place === main || also.includes(place)) }
+}
+
+type OtherProps = { trace: Trace; also: readonly Place[]; onAlso: (also: Place[]) => void }
+
+function OtherPlaces({ trace, also, onAlso }: OtherProps): JSX.Element | null {
+  const main = mainPlace(trace)
+  const others = trace.series.map((one) => one.place).filter((place) => place !== main)
+  if (others.length === 0) return null
+  return (
+    <div class="tabs" role="group" aria-label="Also show">
+      {others.map((place) => {
+        const isOn = also.includes(place)
+        const next = isOn ? also.filter((one) => one !== place) : [...also, place]
+        return (
+          <button key={place} type="button" aria-pressed={isOn} onClick={() => onAlso([...next])}>
+            Also the {placeNames[place]}
+          </button>
+        )
+      })}
+    </div>
   )
 }
 
