@@ -47,8 +47,10 @@ export function hangarTempC(
   if (sample !== null && sample.tempC !== null && atS - sample.atS <= AMBIENT_HELD_S) {
     return { tempC: sample.tempC, isAssumed: false }
   }
-  // The pump warms its box by some degrees: while it runs the last temperature at rest stands.
+  // The pump warms its box by some degrees: while it runs the last temperature at rest stands, but a hangar is never
+  // warmer than the box it warms, and a run may last through an evening.
   const boxC = memory.restTempC
-  if (boxC !== null) return { tempC: boxC, isAssumed: true }
+  const nowC = memory.places.return.latest?.tempC ?? null
+  if (boxC !== null) return { tempC: nowC === null ? boxC : Math.min(boxC, nowC), isAssumed: true }
   return { tempC: (settings.ambient ?? ASSUMED_CLIMATE).tempC, isAssumed: true }
 }

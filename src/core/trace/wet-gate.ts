@@ -18,6 +18,8 @@ export type WetGateMemory = {
   /** Lowest reading since the pump started or the event, % RH: the rise is measured from there. */
   lowPct: number | null
   lowAtS: number
+  /** When the pump started, s. */
+  runFromS: number
   /** Where the rise of the open gate began, and its first reading after a quarter of an hour; for its shape. */
   riseFromPct: number
   riseFromS: number
@@ -78,6 +80,7 @@ export function startWetGate(atS: number): WetGateMemory {
     unprovenMaxS: UNPROVEN_MAX_S,
     lowPct: null,
     lowAtS: atS,
+    runFromS: atS,
     riseFromPct: 0,
     riseFromS: atS,
     earlyPct: null,
@@ -148,8 +151,10 @@ function tryOpen(gate: WetGateMemory, point: GatePoint): void {
   if (humidityPct <= 1.5 * point.startPct || !isEvaporating(point)) return
   const risePct = humidityPct - gate.lowPct
   const isEligible = gate.eligibleFromS !== null && atS - gate.eligibleFromS <= ELIGIBLE_MAX_S
+  // Before the engine's air has come through the box nothing can be said of a rise that is missing.
+  const isSettled = atS - gate.runFromS >= 2 * EARLY_AFTER_S
   if (isEligible && risePct >= Math.max(RISE_MIN_PCT, 5 * point.sigmaPct)) open(gate, atS, true)
-  else if (isEligible && humidityPct - gate.lowPct < NO_ROOM_PCT) open(gate, atS, false)
+  else if (isEligible && isSettled && risePct < NO_ROOM_PCT) open(gate, atS, false)
   else if (risePct >= UNLOGGED_RISE_PCT && humidityPct >= UNLOGGED_LEVEL_PCT) open(gate, atS, true)
 }
 
@@ -191,4 +196,5 @@ export function endEligible(gate: WetGateMemory): void {
 export function startGateRun(gate: WetGateMemory, restPct: number | null, atS: number): void {
   gate.lowPct = restPct
   gate.lowAtS = atS
+  gate.runFromS = atS
 }
