@@ -5,12 +5,14 @@ import { outbox } from './adapters/d1/deliveries.ts'
 import { pushSender } from './adapters/push/send.ts'
 import { isRealContact } from './adapters/push/vapid.ts'
 import { pushWords } from './core/words/alert-words.ts'
-import { SWEEPS_PER_TICK_MAX, type Budgets } from './core/limits.ts'
+import { GRID_S, SWEEPS_PER_TICK_MAX, type Budgets } from './core/limits.ts'
 import type { Env } from './env.ts'
 import type { Log } from './wire-log.ts'
 import { deliver, type DeliverPorts } from './flows/deliver.ts'
 import type { DevicePorts, PushSetting } from './flows/devices.ts'
 import { readAddedHosts, readTestOrigin } from './flows/push-endpoint.ts'
+
+const DAY_S = 86_400
 
 /** Stands in the token where no contact is set: good enough for a browser on this very machine, and for no other. */
 const NO_CONTACT = 'mailto:host@beadwatch.invalid'
@@ -60,6 +62,7 @@ export function sweeps(of: {
     draw: Math.random,
   }
   return async ({ scheduledS, nth }) => {
+    if (nth === 0 && scheduledS % DAY_S < GRID_S) await ports.outbox.tidy(scheduledS)
     const report = await deliver(ports, scheduledS, of.budgets)
     if (report.told + report.sent + report.failed + report.dropped > 0)
       of.log({ event: 'messages', ...report })

@@ -128,6 +128,8 @@ export const PUSH_RIGS_NAMED_MAX = 6
 export const PUSH_TEST_EVERY_S = 10
 /** A device that could not be reached for this long no longer counts as one that would be. */
 export const PUSH_UNREACHED_AFTER_S = 86_400
+/** A message row of an alert that never ended goes after this; the alert itself stays. */
+export const DELIVERY_KEPT_DAYS = 400
 /** Counts of what went wrong are kept this long, a row a day and kind. */
 export const TALLY_KEPT_DAYS = 90
 /** Invocations that one tick may follow up with by way of the queue, while messages are due. */

@@ -138,6 +138,8 @@ export type Outbox = {
   /** Returns the rows that moved. */
   move(moves: readonly Move[]): Promise<readonly DeliveryKey[]>
   settle(settlement: Settlement, nowS: number): Promise<void>
+  /** Removes what no message can follow any more: of devices and members that are gone, and of very old alerts. */
+  tidy(nowS: number): Promise<void>
 }
 
 /** A row that is to be sent now, with what it is about. */

@@ -1,4 +1,5 @@
 import type { D1Database } from '@cloudflare/workers-types'
+import { DELIVERY_KEPT_DAYS } from '../../core/limits.ts'
 import type { RuleName, Urgency } from '../../core/fold/outputs.ts'
 import type { MessageKind } from '../../core/messages/decide.ts'
 import type { DeliveryKey, DueDelivery, Outbox, Recipient } from '../../flows/message-ports.ts'
@@ -21,8 +22,21 @@ export function outbox(db: D1Database): Outbox {
       const statements = settleStatements(db, settlement, nowS)
       if (statements.length > 0) await db.batch(statements)
     },
+    tidy: async (nowS) => {
+      await db
+        .prepare(TIDY)
+        .bind(nowS - DELIVERY_KEPT_DAYS * 86_400)
+        .run()
+    },
   }
 }
+
+/** Looks at the whole table, which holds what is open: once a day is often enough. */
+const TIDY = `
+  DELETE FROM delivery
+   WHERE made_at_s < ?1
+      OR NOT EXISTS (SELECT 1 FROM device d JOIN member m ON m.person = d.person
+                      WHERE d.id = delivery.device AND m.hangar = delivery.hangar)`
 
 const RANK: Readonly<Record<Urgency, number>> = { now: 0, visit: 1, note: 2 }
 

@@ -48,7 +48,10 @@ function hangars(db: D1Database) {
         .run()
     },
     remove: async (id) => {
-      await db.prepare('DELETE FROM hangar WHERE id = ?1').bind(id).run()
+      await db.batch([
+        db.prepare('DELETE FROM delivery WHERE hangar = ?1').bind(id),
+        db.prepare('DELETE FROM hangar WHERE id = ?1').bind(id),
+      ])
     },
     deleting: (limit) => many(db.prepare(`${HANGAR} WHERE h.deleting_at_s IS NOT NULL LIMIT ?1`).bind(limit)),
   } satisfies Partial<HangarPort>

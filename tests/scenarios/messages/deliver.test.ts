@@ -365,6 +365,20 @@ describe('two at once, and a death in the middle', () => {
   })
 })
 
+test('once a day what belongs to nobody any more goes, and nothing else', async () => {
+  await hangar.device('ada-phone')
+  await hangar.device('ben-phone', { person: 'ben' })
+  await hangar.device('ben-watch', { person: 'ben' })
+  await hangar.raise(heron)
+  await s.sweep(NOW_S)
+  await s.db.prepare("DELETE FROM device WHERE id = 'ben-watch'").run()
+  await s.db.prepare("DELETE FROM member WHERE person = 'ada'").run()
+  await s.ports.outbox.tidy(NOW_S)
+  expect(await rows(s.db, 'SELECT device FROM delivery')).toEqual([{ device: 'ben-phone' }])
+  await s.ports.outbox.tidy(NOW_S + 401 * 86_400)
+  expect(await rows(s.db, 'SELECT device FROM delivery')).toEqual([])
+})
+
 describe('budget', () => {
   test('the free plan sends five in one invocation, now first, and says that more is due', async () => {
     await hangar.device('ada-phone')
