@@ -60,7 +60,27 @@ export type StoreResult =
   /** Recipe, rigs or band have changed since the config was read: nothing was written. */
   | { readonly kind: 'stale' }
 
+/** A kept post read again. `token` is random and new. */
+export type ReplayRequest = {
+  readonly post: string
+  readonly token: string
+  /** Nothing is set aside any more: the post is done with. */
+  readonly isWhole: boolean
+  readonly result: unknown
+  readonly readings: readonly KeptReading[]
+  readonly nowS: number
+}
+
+export type ReplayResult =
+  | { readonly kind: 'stored'; readonly existing: readonly ExistingReading[] }
+  /** Nothing was written. */
+  | { readonly kind: 'replayed_before' }
+
 export type IngestStore = {
+  /** The same for a source by its public id, whatever keys it has. */
+  readonly loadOf: (source: string, nowS: number) => Promise<SourceConfig | null>
+  /** One round trip, one transaction. */
+  readonly replay: (request: ReplayRequest) => Promise<ReplayResult>
   /** `null`: no such key, or revoked. Adds `rows` to the day's count of a source in the same round trip. */
   readonly load: (
     keyHash: string,

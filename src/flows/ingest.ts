@@ -190,7 +190,8 @@ async function storeTaken(
   return { answer }
 }
 
-function answerOf(
+/** What became of each record, once the database has said what was there before. */
+export function answerOf(
   read: { readonly found: Found; readonly taken: TakenIn },
   done: readonly Outcome[],
   config: SourceConfig,

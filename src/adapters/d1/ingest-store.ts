@@ -1,15 +1,24 @@
 /** Taking readings in: one batch, so one round trip and one transaction. */
 import { SURELY_FRESH_S } from '../../core/limits.ts'
 import type { KeptReading } from '../../core/ingest/reading-record.ts'
-import type { ExistingReading, IngestStore, StoreRequest, StoreResult } from '../../flows/ingest-ports.ts'
-import { loadConfig } from './source-config.ts'
+import type {
+  ExistingReading,
+  IngestStore,
+  ReplayRequest,
+  ReplayResult,
+  StoreRequest,
+  StoreResult,
+} from '../../flows/ingest-ports.ts'
+import { loadConfig, loadConfigOf } from './source-config.ts'
 import { keepPostStatements } from './post-store.ts'
 import { rowsOf } from './stored.ts'
 
 export function ingestStore(db: D1Database): IngestStore {
   return {
     load: (keyHash, count, nowS) => loadConfig(db, { keyHash, count, nowS }),
+    loadOf: (source, nowS) => loadConfigOf(db, source, nowS),
     store: (request) => store(db, request),
+    replay: (request) => replay(db, request),
     keepPost: async (sourceKey, post) => {
       await db.batch(keepPostStatements(db, sourceKey, post))
     },
@@ -18,6 +27,8 @@ export function ingestStore(db: D1Database): IngestStore {
 
 /** One row: clustered by the hash. Read again inside each write, so that a revoked key never stores anything. */
 const KEY_CHECK = 'SELECT config_version FROM source_key WHERE key_hash = ?1 AND revoked_s IS NULL'
+/** The mark that a replay leaves on its post, in the same batch: what follows belongs to the one that won. */
+const TOKEN_CHECK = 'SELECT replay_token FROM post WHERE public_id = ?1'
 
 /** Seeks each identity: rows read do not depend on how much is stored. */
 const EXISTING = `
@@ -30,13 +41,13 @@ const EXISTING = `
  * each rig in the post, if at least one of them is new or fills something. Decided before the insert, and looked into
  * no further than to the first such reading: hubs that repeat old values cost no write.
  */
-const MARK_LATE = `
+const markLate = (check: string): string => `
   UPDATE memory SET rewind_from_s = late.value ->> 1
   FROM json_each(?2) late
   WHERE memory.rig_id = late.value ->> 0
     AND late.value ->> 1 <= max(memory.grid_s, ?4)
     AND (memory.rewind_from_s IS NULL OR memory.rewind_from_s > late.value ->> 1)
-    AND (${KEY_CHECK}) = ?3
+    AND (${check}) = ?3
     AND EXISTS (
       SELECT 1 FROM json_each(late.value, '$[2]') j
       LEFT JOIN reading r ON r.rig_id = j.value ->> 0 AND r.place = j.value ->> 1 AND r.at_s = j.value ->> 2
@@ -48,11 +59,11 @@ const MARK_LATE = `
     )`
 
 /** The first value at an instant stays; missing ones are filled; one that differs leaves the row as it is. */
-const INSERT = `
+const insert = (check: string): string => `
   INSERT INTO reading (rig_id, place, at_s, humidity_centi_pct, temp_centi_c, pump_on, power_deci_w)
   SELECT value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4, value ->> 5, value ->> 6
   FROM json_each(?2)
-  WHERE (${KEY_CHECK}) = ?3
+  WHERE (${check}) = ?3
   ON CONFLICT (rig_id, place, at_s) DO UPDATE SET
     humidity_centi_pct = coalesce(humidity_centi_pct, excluded.humidity_centi_pct),
     temp_centi_c = coalesce(temp_centi_c, excluded.temp_centi_c),
@@ -68,20 +79,49 @@ const INSERT = `
       OR (power_deci_w IS NULL AND excluded.power_deci_w IS NOT NULL))`
 
 async function store(db: D1Database, request: StoreRequest): Promise<StoreResult> {
-  const { keyHash, version, readings, nowS, keep } = request
-  const rows = JSON.stringify(readings.map(rowOf))
-  const mayBeLateUpToS = nowS - SURELY_FRESH_S
-  const old = readings.filter((reading) => reading.atS <= mayBeLateUpToS)
-  const statements = [db.prepare(KEY_CHECK).bind(keyHash), db.prepare(EXISTING).bind(rows)]
-  if (old.length > 0)
-    statements.push(db.prepare(MARK_LATE).bind(keyHash, JSON.stringify(byRig(old)), version, mayBeLateUpToS))
-  statements.push(db.prepare(INSERT).bind(keyHash, rows, version))
+  const { keyHash, version, keep } = request
+  const statements = [
+    db.prepare(KEY_CHECK).bind(keyHash),
+    ...readingStatements(db, request, { check: KEY_CHECK, of: keyHash, is: version }),
+  ]
   if (keep !== null) statements.push(...keepPostStatements(db, request.sourceKey, keep, { keyHash, version }))
   const [key, existing] = await db.batch(statements)
   const [found] = rowsOf<{ config_version: number }>(key)
   if (found === undefined) return { kind: 'revoked' }
   if (found.config_version !== version) return { kind: 'stale' }
   return { kind: 'stored', existing: rowsOf<ReadingRow>(existing).map(existingOf) }
+}
+
+/** A post that is still in parts set aside stays open: what it stores twice is a repeat, by the readings' identity. */
+const CLAIM = `
+  UPDATE post SET replay_token = ?2, result = ?3, replayed_s = CASE WHEN ?4 THEN ?5 END
+  WHERE public_id = ?1 AND replayed_s IS NULL`
+
+async function replay(db: D1Database, request: ReplayRequest): Promise<ReplayResult> {
+  const { post, token, nowS } = request
+  const [claim, existing] = await db.batch([
+    db.prepare(CLAIM).bind(post, token, JSON.stringify(request.result), request.isWhole ? 1 : 0, nowS),
+    ...readingStatements(db, request, { check: TOKEN_CHECK, of: post, is: token }),
+  ])
+  if (claim?.meta.changes !== 1) return { kind: 'replayed_before' }
+  return { kind: 'stored', existing: rowsOf<ReadingRow>(existing).map(existingOf) }
+}
+
+type Guard = { readonly check: string; readonly of: string; readonly is: string | number }
+
+/** What is there of these identities, the mark for late ones, and the insert. */
+function readingStatements(
+  db: D1Database,
+  { readings, nowS }: { readonly readings: readonly KeptReading[]; readonly nowS: number },
+  { check, of, is }: Guard,
+): D1PreparedStatement[] {
+  const rows = JSON.stringify(readings.map(rowOf))
+  const mayBeLateUpToS = nowS - SURELY_FRESH_S
+  const old = readings.filter((reading) => reading.atS <= mayBeLateUpToS)
+  const statements = [db.prepare(EXISTING).bind(rows)]
+  if (old.length > 0)
+    statements.push(db.prepare(markLate(check)).bind(of, JSON.stringify(byRig(old)), is, mayBeLateUpToS))
+  return [...statements, db.prepare(insert(check)).bind(of, rows, is)]
 }
 
 /** `[rig, oldest, rows]` for each rig. */

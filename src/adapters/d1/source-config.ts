@@ -18,26 +18,37 @@ type SourceRecord = {
   watched_until_s: number
 }
 
+const COLUMNS = `
+  s.source_id, s.public_id, s.is_key_in_query, p.recipe, s.recipe_version, s.day_s, s.day_rows, s.good_kept_s,
+  s.watched_until_s`
+
 const SOURCE = `
-  SELECT s.source_id, s.public_id, k.config_version, s.is_key_in_query, p.recipe, s.recipe_version,
-    s.day_s, s.day_rows, s.good_kept_s, s.watched_until_s
+  SELECT ${COLUMNS}, k.config_version
   FROM source_key k
   JOIN source s ON s.source_id = k.source_id
   LEFT JOIN recipe p ON p.source_id = s.source_id AND p.version = s.recipe_version
   WHERE k.key_hash = ?1 AND k.revoked_s IS NULL`
 
+/** Without a key there is no version to hold on to: nobody caches this one. */
+const SOURCE_BY_ID = `
+  SELECT ${COLUMNS}, 0 AS config_version
+  FROM source s LEFT JOIN recipe p ON p.source_id = s.source_id AND p.version = s.recipe_version
+  WHERE s.public_id = ?1`
+
 /** The settings that hold now, and the last word of the logbook on whether the rig is on. */
-const RIGS = `
+const rigsOf = (source: string): string => `
   SELECT r.rig_id, r.slug,
     (SELECT settings FROM rig_settings t WHERE t.rig_id = r.rig_id
       ORDER BY t.from_s > ?2, CASE WHEN t.from_s > ?2 THEN t.from_s ELSE -t.from_s END LIMIT 1) AS settings,
     (SELECT what FROM logbook l WHERE l.rig_id = r.rig_id AND l.at_s <= ?2 AND l.what IN ('on', 'off')
       ORDER BY l.at_s DESC, l.entry_id DESC LIMIT 1) AS last_switch
-  FROM source_key k
+  FROM ${source}
   JOIN source_rig sr ON sr.source_id = k.source_id
   JOIN rig r ON r.rig_id = sr.rig_id
-  WHERE k.key_hash = ?1
   ORDER BY r.rig_id`
+
+const RIGS = rigsOf('(SELECT source_id FROM source_key WHERE key_hash = ?1) k')
+const RIGS_BY_ID = rigsOf('(SELECT source_id FROM source WHERE public_id = ?1) k')
 
 const ADD_TO_DAY = `
   UPDATE source SET day_rows = CASE WHEN day_s = ?2 THEN day_rows ELSE 0 END + ?3, day_s = ?2
@@ -56,6 +67,23 @@ export async function loadConfig(
   if (count !== null) statements.unshift(db.prepare(ADD_TO_DAY).bind(count.sourceKey, count.dayS, count.rows))
   const answers = await db.batch(statements)
   const [sources, rigs] = answers.slice(-2)
+  return configFrom(sources, rigs)
+}
+
+/** By the source's public id, whatever keys it has. */
+export async function loadConfigOf(
+  db: D1Database,
+  source: string,
+  nowS: number,
+): Promise<SourceConfig | null> {
+  const [sources, rigs] = await db.batch([
+    db.prepare(SOURCE_BY_ID).bind(source),
+    db.prepare(RIGS_BY_ID).bind(source, nowS),
+  ])
+  return configFrom(sources, rigs)
+}
+
+function configFrom(sources: D1Result | undefined, rigs: D1Result | undefined): SourceConfig | null {
   const source = rowsOf<SourceRecord>(sources)[0]
   if (source === undefined) return null
   return {

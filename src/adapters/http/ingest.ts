@@ -29,14 +29,14 @@ async function answerTo(request: Request, call: ReadingsCall): Promise<Response>
   const found = keyOf(request)
   if (found === null) return refused(call, refuse('unauthorized'))
   const admitted = await admit(ports, { ...found, nowS })
-  if ('refused' in admitted) return refused(call, refusalOf(admitted))
+  if ('refused' in admitted) return refused(call, ingestRefusal(admitted))
   const body = await readPostBody(request)
   if (!body.ok) return refused(call, BODY_REFUSALS[body.reason])
   const contentType = request.headers.get('content-type')
   const mediaType = contentType?.split(';')[0]?.trim().toLowerCase() ?? ''
   const post = { ...body, contentType, mediaType: mediaType === '' ? null : mediaType }
   const result = await ingest(ports, admitted, { post, receivedS: nowS, nowS })
-  return 'refused' in result ? refused(call, refusalOf(result)) : Response.json(result.answer)
+  return 'refused' in result ? refused(call, ingestRefusal(result)) : Response.json(result.answer)
 }
 
 const BODY_REFUSALS = {
@@ -80,7 +80,7 @@ const BODY_PROBLEMS = {
   unsupported_type: 'unsupported-media',
 } as const
 
-function refusalOf(refusal: IngestRefusal): Refusal {
+export function ingestRefusal(refusal: IngestRefusal): Refusal {
   switch (refusal.refused) {
     case 'key':
       return refuse('unauthorized')

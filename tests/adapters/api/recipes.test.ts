@@ -60,6 +60,40 @@ describe('a recipe', () => {
     expect(posted.body).toMatchObject({ stored: 1, setAsideTotal: 1 })
   })
 
+  test('mended, lets the kept post in: once, whoever asks and however often', async () => {
+    const { items } = (await world.call(keeper, `GET /v1/sources/${source}/posts`)).body
+    const unread = items.find((post: { readAs: string | null }) => post.readAs === null)
+    const path = `POST /v1/sources/${source}/posts/${unread.id}/replay`
+    const fixed = {
+      ...RECIPE,
+      humidity: { from: '/hum', unit: '%' },
+      temperature: { from: '/tmp', unit: 'degF' },
+    }
+    await world.call(keeper, `PUT /v1/sources/${source}/recipe`, { recipe: fixed })
+    const answers = await Promise.all([1, 2, 3].map(() => world.call(keeper, path)))
+    // One value is still a word: what could be read is stored already, and the post stays open for a better recipe.
+    for (const answer of answers)
+      expect(answer.body).toMatchObject({ received: 2, stored: 0, repeated: 1, setAsideTotal: 1, pump: null })
+
+    const later = { data: [{ ts: AT + 900, hum: 9 }] }
+    await world.call(keeper, `PUT /v1/sources/${source}/recipe`, {
+      recipe: { humidity: { from: '/h', unit: '%' } },
+    })
+    expect((await world.call(hub, 'POST /v1/readings', later)).status).toBe(422)
+    const all = (await world.call(keeper, `GET /v1/sources/${source}/posts`)).body.items
+    const kept = all.find((post: { body: string }) => post.body.includes(String(AT + 900)))
+    const again = `POST /v1/sources/${source}/posts/${kept.id}/replay`
+    expect((await world.call(keeper, again)).status).toBe(422)
+    await world.call(keeper, `PUT /v1/sources/${source}/recipe`, { recipe: RECIPE })
+    const both = await Promise.all([world.call(keeper, again), world.call(keeper, again)])
+    const good = both.filter(({ status }) => status === 200)
+    expect(good.map(({ body }) => body.stored)).toEqual([1])
+    expect(both.filter(({ status }) => status === 409)).toHaveLength(1)
+    const shown = (await world.call(keeper, `GET /v1/sources/${source}/posts`)).body.items
+    expect(shown.find((post: { id: string }) => post.id === kept.id).replayedAt).toMatch(/Z$/)
+    expect((await world.call(keeper, again)).body).toMatchObject({ status: 409, type: '/problems/conflict' })
+  })
+
   test('may be tried on a body of any kind given at hand, natively too', async () => {
     const native = { recipe: null, body: 'at,humidity\n2026-09-01T06:00:00Z,9', contentType: 'text/csv' }
     const tried = await world.call(keeper, `POST /v1/sources/${source}/recipe/try`, native)

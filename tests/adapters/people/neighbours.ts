@@ -73,6 +73,8 @@ export async function makeNeighbours(world: World) {
       'POST /v1/invites': { hangars: [{ hangar, role: 'watcher' }] },
       'POST /v1/devices': { subscription: { endpoint: 'http://127.0.0.1:9/sample', keys: BROWSER_KEYS } },
       'PATCH /v1/devices/{device}': { name: 'sample' },
+      // So that the kept post below can be read again.
+      'PUT /v1/sources/{source}/recipe': { recipe: null },
     } as Readonly<Record<string, unknown>>,
     /** Their sample cannot be right: a signature, or a name typed by a person. */
     cannotSucceed: ['POST /v1/passkeys'],
@@ -146,8 +148,12 @@ async function hangarThings(world: World, hangar: string, keeper: Credential) {
     what: 'note',
     detail: { text: 'Note of ours' },
   })
+  // A word for a value is set aside, so the post is kept.
+  await call({ bearer: String(key.body.key) }, 'POST /v1/readings', { humidity: 'dry', pump: true })
+  const posts = await call(keeper, `GET /v1/sources/${source.body.id}/posts`)
   return {
     ids: {
+      post: String(posts.body.items[0].id),
       rig: String(rig.body.id),
       source: String(source.body.id),
       key: String(key.body.id),

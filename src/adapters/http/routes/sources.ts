@@ -1,8 +1,10 @@
 /** Hubs' credentials. */
 import { SOURCES_PER_HANGAR_MAX } from '../../../core/limits.ts'
+import { replayPost, type ReplayOutcome } from '../../../flows/replay-post.ts'
 import type { App, HttpPorts } from '../context.ts'
 import { hangarAt } from '../place.ts'
-import { refuse } from '../problem.ts'
+import { ingestRefusal } from '../ingest.ts'
+import { refuse, type Refusal } from '../problem.ts'
 import { postView, sourceView } from '../rig-views.ts'
 import { sourceOperations as operations } from '../schemas/sources.ts'
 import { serve } from '../serve.ts'
@@ -77,4 +79,27 @@ function serveKeysAndPosts(app: App): void {
     const posts = await shardOf(ports, params.source).posts.ofSource(params.source, nowS)
     return posts === null ? refuse('not-found') : { items: posts.map(postView), next: null }
   })
+  serve(app, operations.replayPost, async ({ params, ports, nowS, context }) => {
+    const { ingest, posts } = shardOf(ports, params.source)
+    const post = await posts.byId(params.source, params.post)
+    if (post === null) return refuse('not-found')
+    const asked = { source: params.source, post, token: crypto.randomUUID(), nowS }
+    const outcome = await replayPost({ store: ingest, budgets: ports.ingest.budgets }, asked)
+    return 'answer' in outcome ? context.json(outcome.answer) : refusalOfReplay(outcome)
+  })
+}
+
+function refusalOfReplay(outcome: Exclude<ReplayOutcome, { readonly answer: unknown }>): Refusal {
+  switch (outcome.refused) {
+    case 'replayed_before':
+      return refuse('conflict', { detail: 'This post has been taken in already.' })
+    case 'cut':
+      return refuse('conflict', {
+        detail: 'Only the start of this post was kept: it is too long to be read again.',
+      })
+    case 'gone':
+      return refuse('not-found')
+    default:
+      return ingestRefusal(outcome)
+  }
 }

@@ -25,6 +25,14 @@ export const nativeRecords = z.union([
   z.object({ readings: z.array(nativeRecord) }),
 ])
 
+/** Which record, where in it, and what about it: `reason` is a stable word. */
+const about = z.object({
+  index: z.int(),
+  pointer: z.string(),
+  reason: z.string(),
+  detail: z.string().optional(),
+})
+
 export const readingsAnswer = z
   .object({
     readAs: z.string(),
@@ -32,9 +40,9 @@ export const readingsAnswer = z
     stored: z.int(),
     repeated: z.int(),
     setAsideTotal: z.int(),
-    setAside: z.array(
-      z.object({ index: z.int(), pointer: z.string(), reason: z.string(), detail: z.string().optional() }),
-    ),
+    setAside: z.array(about),
+    /** What was changed on the way in: a humidity a little over 100 is kept as 100. */
+    notes: z.array(about).optional(),
     /** What the band asks for, from this post alone. It advises: the hub keeps its own band. */
     pump: z.enum(['run', 'rest']).nullable(),
   })

@@ -161,4 +161,11 @@ export const sourceOperations = {
     summary: 'Posts kept: those with something set aside, and the last good ones; secrets blanked',
     answer: listOf(post),
   }),
+  replayPost: operation({
+    method: 'post',
+    path: '/v1/sources/{source}/posts/{post}/replay',
+    access: 'keeper',
+    summary: 'Read a kept post again with the recipe as it is now; nothing is stored twice',
+    answer: readingsAnswer,
+  }),
 } as const

@@ -1,0 +1,58 @@
+/**
+ * A kept post is read again, with the recipe and the rigs as they are now and its own time of receipt. Each of its
+ * records is stored once, however often and by however many this is asked: readings have an identity.
+ */
+import { findRecords } from '../core/ingest/find-records.ts'
+import { outcomes, takeIn } from '../core/ingest/take-in.ts'
+import type { Budgets } from '../core/limits.ts'
+import { SET_ASIDE_SHOWN_MAX } from '../core/limits.ts'
+import { answerOf, type IngestAnswer, type IngestRefusal } from './ingest.ts'
+import type { IngestStore } from './ingest-ports.ts'
+import type { KeptPost } from './ports.ts'
+
+export type ReplayOutcome =
+  | { readonly answer: IngestAnswer }
+  | IngestRefusal
+  | { readonly refused: 'cut' | 'replayed_before' | 'gone' }
+
+export async function replayPost(
+  ports: { readonly store: IngestStore; readonly budgets: Budgets },
+  asked: { readonly source: string; readonly post: KeptPost; readonly token: string; readonly nowS: number },
+): Promise<ReplayOutcome> {
+  const { post, nowS, token } = asked
+  if (post.replayedS !== null) return { refused: 'replayed_before' }
+  if (post.isCut) return { refused: 'cut' }
+  const config = await ports.store.loadOf(asked.source, nowS)
+  if (config === null) return { refused: 'gone' }
+  const found = findRecords({
+    mediaType: post.contentType?.split(';')[0]?.trim().toLowerCase() ?? null,
+    text: post.body,
+    recipe: config.recipe,
+    recipeVersion: config.recipeVersion,
+    rigs: config.rigs.map(({ slug }) => slug),
+    receivedS: post.atS,
+  })
+  if ('problem' in found) return { refused: 'body', ...found }
+  const limit = ports.budgets.postRecordsMax
+  if (found.records.length > limit) return { refused: 'too_many_records', limit, found: found.records.length }
+  const taken = takeIn(found, { rigs: config.rigs, receivedS: post.atS })
+  const result = {
+    received: found.records.length,
+    setAsideTotal: taken.setAside.length,
+    setAside: taken.setAside.slice(0, SET_ASIDE_SHOWN_MAX),
+  }
+  const isWhole = taken.setAside.length === 0
+  const done = await ports.store.replay({
+    post: post.id,
+    token,
+    isWhole,
+    result,
+    readings: taken.readings,
+    nowS,
+  })
+  if (done.kind === 'replayed_before') return { refused: 'replayed_before' }
+  // An old post says nothing about what the pump is to do now.
+  return {
+    answer: { ...answerOf({ found, taken }, outcomes(taken.readings, done.existing), config), pump: null },
+  }
+}
