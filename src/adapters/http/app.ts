@@ -12,7 +12,7 @@ import type { App, HttpEnv, HttpPorts } from './context.ts'
 import { safeHeaders } from './headers.ts'
 import { describeApi, describeReadings } from './openapi.ts'
 import { problemResponse, refuse, type Refusal } from './problem.ts'
-import { takeReadings } from './ingest.ts'
+import { retryAfterS, takeReadings } from './ingest.ts'
 import { invalid } from './serve.ts'
 import { serveDevices } from './routes/devices.ts'
 import { serveAlerts } from './routes/alerts.ts'
@@ -113,5 +113,7 @@ function afterError(error: Error, c: Context<HttpEnv>): Refusal {
     error: error.name,
     message: error.message.slice(0, 300),
   })
-  return isDatabase ? refuse('unavailable', { retryAfterS: 60 }) : refuse('internal')
+  return isDatabase
+    ? refuse('unavailable', { retryAfterS: retryAfterS(error, c.var.nowS) })
+    : refuse('internal')
 }

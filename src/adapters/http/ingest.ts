@@ -115,6 +115,6 @@ const RETRY_S = 30
 const DAY_S = 86_400
 
 /** A database that does not answer is asked again soon; one that is over its daily quota comes back at midnight UTC. */
-function retryAfterS(error: unknown, nowS: number): number {
+export function retryAfterS(error: unknown, nowS: number): number {
   return /quota|daily limit|exceeded/i.test(String(error)) ? DAY_S - (nowS % DAY_S) : RETRY_S
 }

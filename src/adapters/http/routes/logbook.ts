@@ -1,8 +1,9 @@
 /** What people enter. */
+import { LOG_AHEAD_MAX_S, LOG_FROM_S } from '../../../core/limits.ts'
 import { readDetail } from '../../../core/logbook/read-detail.ts'
 import { personOf } from '../caller.ts'
 import type { App } from '../context.ts'
-import { refuse } from '../problem.ts'
+import { refuse, type Refusal } from '../problem.ts'
 import { logbookOperations as operations } from '../schemas/logbook.ts'
 import { serve } from '../serve.ts'
 import { shardOf } from '../shard.ts'
@@ -20,6 +21,8 @@ export function serveLogbook(app: App): void {
     return { items: page.items.map(logView), next: page.next }
   })
   serve(app, operations.addLog, async ({ params, ports, body, caller, nowS }) => {
+    const refusal = refuseTime(body.at, nowS)
+    if (refusal !== null) return refusal
     const read = readDetail(body.what, body.detail)
     if (!read.ok) return refuse('invalid', { errors: read.problems })
     const by = personOf(caller)?.id ?? null
@@ -27,8 +30,10 @@ export function serveLogbook(app: App): void {
     const row = await shardOf(ports, params.rig).logbook.add(params.rig, entry)
     return row === null ? refuse('not-found') : logView(row)
   })
-  serve(app, operations.changeLog, async ({ params, ports, body }) => {
+  serve(app, operations.changeLog, async ({ params, ports, body, nowS }) => {
     const { at, what } = body
+    const refusal = at === undefined ? null : refuseTime(at, nowS)
+    if (refusal !== null) return refusal
     const read = what === undefined ? null : readDetail(what, body.detail ?? {})
     if (read?.ok === false) return refuse('invalid', { errors: read.problems })
     const row = await shardOf(ports, params.rig).logbook.change(params.rig, params.entry, {
@@ -42,4 +47,11 @@ export function serveLogbook(app: App): void {
     const isGone = await shardOf(ports, params.rig).logbook.remove(params.rig, params.entry)
     return isGone ? undefined : refuse('not-found')
   })
+}
+
+/** A slip of the year would lie unseen for ever: such an entry takes part in nothing until its time comes. */
+function refuseTime(at: string, nowS: number): Refusal | null {
+  const atS = secondsOf(at)
+  if (atS >= LOG_FROM_S && atS <= nowS + LOG_AHEAD_MAX_S) return null
+  return refuse('invalid', { errors: [{ pointer: '/at', detail: 'from 2000 to a year ahead' }] })
 }
