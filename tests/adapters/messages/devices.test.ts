@@ -157,8 +157,10 @@ describe('switching a device on', () => {
     expect((await add(ada.who)).status).toBe(409)
   })
 
-  test('the host token is nobody and has no device', async () => {
+  test('the host token is nobody and has no device, and a token cannot add one that would outlive it', async () => {
     expect((await add(HOST)).status).toBe(403)
+    const writer = await world.token(ada.who, 'write')
+    expect((await add(writer)).status).toBe(403)
   })
 
   test('without keys, and off this machine without a contact, it says what the host has to do', async () => {

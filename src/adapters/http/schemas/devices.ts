@@ -60,6 +60,7 @@ const deviceOfRig = z
   })
   .openapi('DeviceOfRig')
 
+/** A device outlives the credential that added it: a leaked token must not be able to listen on after it is revoked. */
 export const deviceOperations = {
   readPushKey: operation({
     method: 'get',
@@ -81,7 +82,7 @@ export const deviceOperations = {
   addDevice: operation({
     method: 'post',
     path: '/v1/devices',
-    access: 'person',
+    access: 'session',
     summary: 'Send messages to this device; the same subscription again changes its choices',
     status: 201,
     body: z.object({
@@ -96,7 +97,7 @@ export const deviceOperations = {
   changeDevice: operation({
     method: 'patch',
     path: '/v1/devices/{device}',
-    access: 'person',
+    access: 'session',
     summary: 'Change what a device gets, or renew its subscription',
     body: z.object({
       subscription: subscription.optional(),
