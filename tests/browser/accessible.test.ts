@@ -1,7 +1,7 @@
 import type { Browser, Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
 import { axeFindings } from './axe.ts'
-import { openBrowser, type Size } from './chromium.ts'
+import { openBrowser, sizes, type Size } from './chromium.ts'
 import { openApp } from './open.ts'
 import { screens, type Screen } from './screens.ts'
 import { serveBuiltApp } from './static-server.ts'
@@ -38,6 +38,12 @@ describe('every screen, light and dark, by axe-core and by measure', () => {
     expect(fake.missed).toEqual([])
     const sideways = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)
     expect(sideways).toBeLessThanOrEqual(0)
+    // 400 % zoom of 1,280 px is a page 320 px wide: it has to reflow, not scroll sideways (WCAG 1.4.10).
+    await page.setViewportSize({ width: 320, height: 640 })
+    expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(
+      0,
+    )
+    await page.setViewportSize(sizes[size].viewport)
     if (size === 'phone') expect(await smallTargets(page)).toEqual([])
     await context.close()
   })

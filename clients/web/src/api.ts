@@ -28,6 +28,7 @@ import type {
   Source,
   ReadingsAnswer,
   Trace,
+  Token,
   Tried,
 } from './shapes.ts'
 import type {
@@ -87,6 +88,19 @@ export const api = {
     change<Passkey>('POST', '/v1/passkeys', { name, response }),
   removePasskey: (passkey: string) => remove(`/v1/passkeys/${passkey}`),
 
+  tokens: get<Page<Token>>('/v1/tokens'),
+  addToken: (name: string, may: 'read' | 'write') =>
+    change<Token & { token: string }>('POST', '/v1/tokens', { name, may }),
+  removeToken: (token: string) => remove(`/v1/tokens/${token}`),
+
+  renameHangar: (hangar: string, name: string) =>
+    change<{ name: string }>('PATCH', `/v1/hangars/${hangar}`, { name }),
+  removeHangar: (hangar: string, name: string): Call<{ isDone: boolean }> => ({
+    method: 'DELETE',
+    path: `/v1/hangars/${hangar}`,
+    body: { name },
+  }),
+  exportHangar: (hangar: string) => `/v1/hangars/${hangar}/export`,
   members: (hangar: string) => get<Page<Member>>(`/v1/hangars/${hangar}/members`),
   changeMember: (hangar: string, person: string, role: Role) =>
     change<Member>('PATCH', `/v1/hangars/${hangar}/members/${person}`, { role }),

@@ -59,17 +59,7 @@ export type Reach = z.infer<typeof devices.deviceOperations.readReach.answer>
 
 export type ReadingsAnswer = z.infer<typeof readings.readingsAnswer>
 /** What a recipe makes of a post, with nothing stored. */
-export type Tried = ReadingsAnswer & {
-  readings: {
-    rig: string
-    place: Place
-    at: string
-    humidity: number | null
-    temperature: number | null
-    pump: boolean | null
-    power: number | null
-  }[]
-}
-
+export type Tried = z.infer<typeof sources.tried>
+export type Token = z.infer<typeof people.token>
 export type SizingQuestion = z.input<typeof sizes.sizingQuestion>
 export type Sizing = z.infer<typeof sizes.sizingAnswer>

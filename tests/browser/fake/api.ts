@@ -54,6 +54,7 @@ function standard(nowS: number): Overrides {
     'POST /v1/hangars/*/invites': () => ({ status: 201, body: linkAt(nowS) }),
     'POST /v1/me/links': () => ({ status: 201, body: linkAt(nowS) }),
     'GET /v1/sessions': () => list(sessionsAt(nowS)),
+    'GET /v1/tokens': () => list([]),
     'GET /v1/passkeys': () => list([]),
     'GET /v1/hangars/*/sources': () => list([sourceAt(nowS)]),
     'GET /v1/sources/*': () => ({ body: sourceAt(nowS) }),

@@ -9,6 +9,7 @@ import { Shown, Trouble } from '../parts/states.tsx'
 import { useAction } from '../parts/use-action.ts'
 import { refresh, refreshUnder, useRead } from '../query.ts'
 import { me } from '../session.ts'
+import { Tokens } from './me/tokens.tsx'
 import type { Link, Person } from '../shapes.ts'
 import { ago, ms } from '../when.ts'
 
@@ -20,6 +21,7 @@ export function You(): JSX.Element {
       <OtherDevice />
       <Passkeys />
       <Sessions />
+      <Tokens />
     </Page>
   )
 }

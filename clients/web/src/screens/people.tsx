@@ -10,6 +10,7 @@ import { Shown, Trouble } from '../parts/states.tsx'
 import { useAction } from '../parts/use-action.ts'
 import { refresh, useRead } from '../query.ts'
 import { hangar, isKeeper, me } from '../session.ts'
+import { HangarEntry } from './people/hangar-entry.tsx'
 import type { Link, Member, Role } from '../shapes.ts'
 import { fullDate, moment, ms } from '../when.ts'
 
@@ -33,6 +34,7 @@ export function People(): JSX.Element {
       <HangarChoice />
       <Members key={here.id} hangarId={here.id} />
       {isKeeper.value && <Invites key={`${here.id} invites`} hangarId={here.id} />}
+      {isKeeper.value && <HangarEntry key={`${here.id} itself`} hangar={here} />}
     </Page>
   )
 }

@@ -16,13 +16,11 @@ const numeric = (value: unknown): number | null => {
   return Number.isFinite(number) ? number : null
 }
 
-export function proposeRecipe(body: string, rigs: string[]): Recipe | null {
-  let parsed: unknown
-  try {
-    parsed = JSON.parse(body)
-  } catch {
-    return null
-  }
+export function proposeRecipe(
+  post: { body: string; contentType: string | null },
+  rigs: string[],
+): Recipe | null {
+  const parsed = readBody(post)
   const each = listPointer(parsed, '', 0)
   const record = each === null ? parsed : firstOf(parsed, each)
   const leaves = leavesOf(record, '', 0)
@@ -43,6 +41,16 @@ export function proposeRecipe(body: string, rigs: string[]): Recipe | null {
     ...pumpOf(leaves),
     ...rigOf(leaves, rigs),
     place: 'return',
+  }
+}
+
+/** JSON, or the names and values of a form; `undefined` for anything else. */
+function readBody({ body, contentType }: { body: string; contentType: string | null }): unknown {
+  if (contentType?.includes('urlencoded')) return Object.fromEntries(new URLSearchParams(body))
+  try {
+    return JSON.parse(body)
+  } catch {
+    return undefined
   }
 }
 

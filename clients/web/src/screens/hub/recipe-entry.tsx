@@ -20,10 +20,12 @@ export function RecipeEntry({ source, example }: Props): JSX.Element {
   const action = useAction()
   useEffect(() => {
     if (!example) return
-    const proposed = proposeRecipe(example.body, source.rigs)
+    const proposed = proposeRecipe(example, source.rigs)
     setTried(null)
     if (proposed === null)
-      setSaid('No recipe can be proposed for this post: it is not JSON with a humidity or temperature in it.')
+      setSaid(
+        'No recipe can be proposed for this post: there is no humidity or temperature in it that goes by its name.',
+      )
     else {
       setSaid('Proposed from that post. Look it over, try it, then save it.')
       setText(JSON.stringify(proposed, null, 2))
