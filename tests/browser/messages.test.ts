@@ -225,6 +225,15 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
     await page.getByText('Heron').first().waitFor()
   })
 
+  test('a page of the former version still gets the parts it asks for by their old names', async () => {
+    const text = await page.evaluate(async () => {
+      const former = await caches.open('beadwatch-shell-former')
+      await former.put('/assets/former-abc.js', new Response('export const former = true'))
+      return (await fetch('/assets/former-abc.js')).text()
+    })
+    expect(text).toBe('export const former = true')
+  })
+
   test('without a network the app opens, and the API is not answered from a store', async () => {
     await page.goto(`${served.origin}/`)
     await page.evaluate(() => navigator.serviceWorker.ready.then(() => true))

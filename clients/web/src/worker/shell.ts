@@ -14,11 +14,14 @@ export async function keepShell(): Promise<void> {
   await cache.addAll([page, ...SHELL_FILES].map((path) => new Request(path, { cache: 'reload' })))
 }
 
-/** Only the shells of former versions go; what the page keeps itself stays. */
+/**
+ * Shells of former versions go, all but the last one: a page that was open while a new version came still asks for parts
+ * under their old names, which the server no longer has. What the page keeps itself stays.
+ */
 export async function dropOldShells(): Promise<void> {
   const names = await caches.keys()
-  const old = names.filter((name) => name.startsWith('beadwatch-shell-') && name !== cacheName)
-  await Promise.all(old.map((name) => caches.delete(name)))
+  const former = names.filter((name) => name.startsWith('beadwatch-shell-') && name !== cacheName)
+  await Promise.all(former.slice(0, -1).map((name) => caches.delete(name)))
 }
 
 /**
@@ -29,7 +32,8 @@ export function answerFor(request: Request): Promise<Response> | null {
   const url = new URL(request.url)
   if (request.method !== 'GET' || url.origin !== scope.location.origin) return null
   if (request.mode === 'navigate') return isApi(url.pathname) ? null : pageOrShell(request)
-  return SHELL_FILES.includes(url.pathname) ? keptOrFetched(request) : null
+  const isPart = SHELL_FILES.includes(url.pathname) || url.pathname.startsWith('/assets/')
+  return isPart ? keptOrFetched(request) : null
 }
 
 function isApi(path: string): boolean {
@@ -37,7 +41,8 @@ function isApi(path: string): boolean {
 }
 
 async function keptPage(): Promise<Response> {
-  return (await caches.match(page)) ?? Response.error()
+  // Of this version: a former shell may still be there.
+  return (await (await caches.open(cacheName)).match(page)) ?? Response.error()
 }
 
 async function pageOrShell(request: Request): Promise<Response> {
@@ -49,7 +54,9 @@ async function pageOrShell(request: Request): Promise<Response> {
   }
 }
 
-/** The name carries a hash of what is in it: what is kept is right for ever. */
+/** From this version's files, else a former one's: most names carry a hash, and what is kept under one is right for ever. */
 async function keptOrFetched(request: Request): Promise<Response> {
-  return (await caches.match(request, { ignoreVary: true })) ?? fetch(request)
+  const options = { ignoreVary: true }
+  const own = await (await caches.open(cacheName)).match(request, options)
+  return own ?? (await caches.match(request, options)) ?? fetch(request)
 }
