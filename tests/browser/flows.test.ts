@@ -112,6 +112,16 @@ describe('a hub', () => {
     expect(await post(own.replace(String(atS), String(atS + 60)))).toMatchObject({ stored: 1 })
   })
 
+  test('what was set aside before the recipe is replayed, once', async () => {
+    await page.reload()
+    const line = page.locator('details', { hasText: /set aside.*application.json/ }).first()
+    await line.locator('summary').click()
+    await line.getByRole('button', { name: 'Replay it' }).click()
+    await line.getByText('1 record: 1 stored, 0 known before, 0 set aside.').waitFor()
+    await line.getByText('replayed').waitFor()
+    expect(await line.getByRole('button', { name: 'Replay it' }).count()).toBe(0)
+  })
+
   test('a recipe that cannot be is refused with the place', async () => {
     await page.getByLabel('Recipe, as JSON').fill('{"humidity": {"from": "/hum", "unit": "furlongs"}}')
     await page.getByRole('button', { name: 'Save the recipe' }).click()
