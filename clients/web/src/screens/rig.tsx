@@ -128,6 +128,28 @@ function OpenAlert({ alert }: { alert: Alert }): JSX.Element {
   )
 }
 
+/** A rule that cannot tell is shown by the question it answers; everything else says itself what is not known. */
+const questions: Record<string, string> = {
+  'no-drop': 'Whether the pump moves air',
+  'band-not-reached': 'Whether a run reaches the lower limit',
+  'floor-rising': 'Whether the beads tire',
+  'beads-spent': 'How long the beads last',
+  leak: 'Whether it leaks',
+  'open-loop': 'Whether a hose is off',
+  'wet-and-idle': 'Whether the pump fails to start',
+  'stuck-running': 'Whether the pump fails to stop',
+  silent: 'Whether it is heard',
+  frozen: 'Whether the sensor is stuck',
+  implausible: 'Whether a reading can be right',
+  'left-off': 'Whether it was hooked up again',
+  'wet-after-flight': 'How much water a flight left',
+  condensing: 'Whether the metal sweats',
+  swapped: 'Whether the beads were changed',
+}
+function questionOf(what: string): string {
+  return questions[what] ?? what.charAt(0).toUpperCase() + what.slice(1)
+}
+
 function Unknowns({ now }: { now: Now }): JSX.Element | null {
   if (now.unknown.length === 0 && now.assumed.length === 0) return null
   return (
@@ -135,7 +157,7 @@ function Unknowns({ now }: { now: Now }): JSX.Element | null {
       <dl class="facts">
         {now.unknown.map((one) => (
           <>
-            <dt>{one.what}</dt>
+            <dt>{questionOf(one.what)}</dt>
             <dd>{one.why}</dd>
           </>
         ))}
