@@ -56,7 +56,7 @@ export type DeviceStore = {
       readonly subscription?: Subscription
       readonly origin?: string
     },
-  ) => Promise<boolean>
+  ) => Promise<'done' | 'none' | 'other-keys'>
   readonly remove: (person: string, id: string) => Promise<boolean>
   /** False if the last test was less than `everyS` ago. */
   readonly takeTest: (id: string, nowS: number, everyS: number) => Promise<boolean>

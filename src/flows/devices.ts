@@ -101,7 +101,8 @@ export async function changeDevice(
   const problem = subscription ? subscriptionProblem(ports.push, subscription, of.origin) : null
   if (problem) return problem
   const more = subscription ? { ...change, origin: of.origin } : change
-  if (!(await ports.devices.change(of.person, of.id, more))) return { reason: 'not_there' }
+  const changed = await ports.devices.change(of.person, of.id, more)
+  if (changed !== 'done') return { reason: changed === 'none' ? 'not_there' : 'other_keys' }
   return (await ports.devices.byId(of.person, of.id)) ?? { reason: 'not_there' }
 }
 

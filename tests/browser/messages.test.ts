@@ -132,6 +132,30 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
     expect(list.body.items[0].lastReachedAt).not.toBeNull()
   })
 
+  test('a person switches messages on, loses the subscription, and switches them on again', async () => {
+    await page.goto(`${served.origin}/messages`)
+    await page.getByRole('button', { name: 'Switch notifications on' }).click()
+    await page.getByText('Notifications are on here.').waitFor()
+    service.fail(() => ({ status: 410 }))
+    const list = await call('GET', '/v1/devices')
+    const [device] = list.body.items
+    await call('PATCH', `/v1/devices/${device.id}`, { urgencies: ['now'] })
+    // The test message of the one before was a moment ago.
+    await expect
+      .poll(async () => (await call('POST', `/v1/devices/${device.id}/test`)).body.outcome, {
+        timeout: 20_000,
+        interval: 1000,
+      })
+      .toBe('ended')
+    service.fail(() => null)
+    await page.reload()
+    await page.getByText('Not reached any more').waitFor()
+    await page.getByRole('button', { name: 'Switch notifications on' }).click()
+    await page.getByText('Notifications are on here.').waitFor()
+    const after = await call('GET', '/v1/devices')
+    expect(after.body.items).toMatchObject([{ id: device.id, endedAt: null, urgencies: ['now'] }])
+  })
+
   const about = (change: { id: string; body: string; tag?: string; renotify?: boolean }) =>
     JSON.stringify({
       web_push: 8030,

@@ -75,11 +75,25 @@ export async function switchOn(choices: DeviceChoices): Promise<Done<Device>> {
   if (key.value.key === null) return fail('The host of this deployment has not set messages up.')
   const subscription = await subscribe(key.value.key)
   if (!subscription.ok) return subscription
-  const body = { ...choices, name: choices.name ?? deviceName(), subscription: subscription.value.toJSON() }
+  const sent = { ...choices, subscription: subscription.value.toJSON() }
+  const renewed = await renew(sent)
+  if (renewed) return renewed
+  const body = { ...sent, name: choices.name ?? deviceName() }
   const added = await request<Device>({ method: 'POST', path: '/v1/devices', body })
   if (!added.ok) return fail(problemSentence(added.problem))
   await writeKept('device', added.value.id)
   return { ok: true, value: added.value }
+}
+
+/** This browser was switched on before and its subscription has ended: the choices made then still hold. */
+async function renew(body: object): Promise<Done<Device> | null> {
+  const id = await thisDevice()
+  if (id === null) return null
+  const path = `/v1/devices/${encodeURIComponent(id)}`
+  const renewed = await request<Device>({ method: 'PATCH', path, body })
+  if (renewed.ok) return { ok: true, value: renewed.value }
+  // Removed meanwhile, or somebody else's: it starts anew.
+  return renewed.problem.kind === 'not-there' ? null : fail(problemSentence(renewed.problem))
 }
 
 async function subscribe(key: string): Promise<Done<PushSubscription>> {

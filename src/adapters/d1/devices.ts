@@ -1,6 +1,7 @@
-import type { D1Database } from '@cloudflare/workers-types'
+import type { D1Database, D1PreparedStatement } from '@cloudflare/workers-types'
 import type { Urgency } from '../../core/fold/outputs.ts'
 import type { Device, DeviceStore, HangarDevice } from '../../flows/device-ports.ts'
+import type { Subscription } from '../../flows/message-ports.ts'
 import { resultStatements } from './delivery-settlement.ts'
 
 /** Devices, in the database of the people. */
@@ -166,21 +167,46 @@ function wants(urgencies: readonly Urgency[]): readonly number[] {
 
 type Change = Parameters<DeviceStore['change']>[2]
 
-/** Only what is named changes. A new subscription ends what was said about the old one. */
+/**
+ * Only what is named changes. A new subscription ends what was said about the old one; if another row has it, that was
+ * the same browser under another id and goes, unless its keys differ.
+ */
 async function changeDevice(
   db: D1Database,
   of: { readonly person: string; readonly id: string },
   change: Change,
-): Promise<boolean> {
+): ReturnType<DeviceStore['change']> {
   const columns = columnsOf(change)
   const names = Object.keys(columns)
-  if (names.length === 0) return (await deviceStore(db).byId(of.person, of.id)) !== null
+  if (names.length === 0) return (await isThere(db, of)) ? 'done' : 'none'
   const settings = names.map((name, index) => `${name} = ?${index + 3}`).join(', ')
-  const { meta } = await db
-    .prepare(`UPDATE device SET ${settings} WHERE id = ?2 AND person = ?1`)
+  const update = db
+    .prepare(`UPDATE OR IGNORE device SET ${settings} WHERE id = ?2 AND person = ?1`)
     .bind(of.person, of.id, ...Object.values(columns))
-    .run()
-  return meta.changes > 0
+  const { subscription } = change
+  const results = await db.batch(subscription ? [makeRoom(db, of, subscription), update] : [update])
+  if ((results.at(-1)?.meta.changes ?? 0) > 0) return 'done'
+  return (await isThere(db, of)) ? 'other-keys' : 'none'
+}
+
+async function isThere(
+  db: D1Database,
+  of: { readonly person: string; readonly id: string },
+): Promise<boolean> {
+  return (await deviceStore(db).byId(of.person, of.id)) !== null
+}
+
+function makeRoom(
+  db: D1Database,
+  of: { readonly person: string; readonly id: string },
+  subscription: Subscription,
+): D1PreparedStatement {
+  return db
+    .prepare(
+      `DELETE FROM device WHERE endpoint = ?3 AND p256dh = ?4 AND auth = ?5 AND id <> ?2
+          AND EXISTS (SELECT 1 FROM device own WHERE own.id = ?2 AND own.person = ?1)`,
+    )
+    .bind(of.person, of.id, subscription.endpoint, subscription.p256dh, subscription.auth)
 }
 
 /** Column names are written here, never taken from a request. */

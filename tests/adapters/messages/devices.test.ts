@@ -190,6 +190,25 @@ describe('changing and removing', () => {
     expect((await world.call(ada.who, `PATCH /v1/devices/${body.id}`, {})).status).toBe(200)
   })
 
+  test('an ended device is renewed with its choices; the same browser under another id gives way', async () => {
+    const ended = await add(ada.who, { name: 'phone', urgencies: ['now'] })
+    await env.DB.prepare("UPDATE device SET endpoint = NULL, ended_at_s = 5, failure = 'gone'").run()
+    const fresh = await subscription()
+    await world.call(ada.who, 'POST /v1/devices', { subscription: fresh, name: 'again' })
+    const renewed = await world.call(ada.who, `PATCH /v1/devices/${ended.body.id}`, { subscription: fresh })
+    expect(renewed.body).toMatchObject({ name: 'phone', urgencies: ['now'], endedAt: null, failure: null })
+    expect((await world.call(ada.who, 'GET /v1/devices')).body.items).toHaveLength(1)
+  })
+
+  test('an endpoint of another browser is not taken over by renewing', async () => {
+    const hers = await subscription()
+    await world.call(ada.who, 'POST /v1/devices', { subscription: hers })
+    const his = await add(ben.who)
+    const taken = { subscription: await subscription(hers.endpoint) }
+    expect((await world.call(ben.who, `PATCH /v1/devices/${his.body.id}`, taken)).status).toBe(409)
+    expect((await world.call(ada.who, 'GET /v1/devices')).body.items).toHaveLength(1)
+  })
+
   test("somebody else's device and none are the same", async () => {
     const { body } = await add(ada.who)
     for (const id of [body.id, 'nothing']) {

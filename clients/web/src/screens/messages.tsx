@@ -45,8 +45,12 @@ function ThisDevice(): JSX.Element {
   const [said, setSaid] = useState<string | null>(null)
   const [isBusy, setBusy] = useState(false)
   const key = useRead(api.pushKey, 3600)
+  const mine = useRead(api.devices, 120).value?.items
   const look = async (): Promise<void> => setHere({ can: ability(), id: await thisDevice() })
   useEffect(() => void look(), [])
+  // Switched on once is not on: the subscription may have ended, or the device was removed from elsewhere.
+  const id = here?.id ?? null
+  const isOn = id !== null && (mine?.some((one) => one.id === id && one.endedAt === null) ?? true)
   const press = async (): Promise<void> => {
     setBusy(true)
     setSaid(null)
@@ -60,7 +64,7 @@ function ThisDevice(): JSX.Element {
       {key.value?.key === null ? (
         <p>The host has not set messages up here. Until then, open this page to know.</p>
       ) : (
-        <Offer here={here} isBusy={isBusy} onPress={() => void press()} />
+        <Offer here={here} isOn={isOn} isBusy={isBusy} onPress={() => void press()} />
       )}
       {said && <p role="status">{said}</p>}
     </Entry>
@@ -77,11 +81,16 @@ const cannot = {
     'This browser has been told not to show notifications from here. Allow them in its settings for this site, then come back.',
 }
 
-function Offer(props: { here: Here | null; isBusy: boolean; onPress: () => void }): JSX.Element {
-  const { here, isBusy, onPress } = props
+function Offer(props: {
+  here: Here | null
+  isOn: boolean
+  isBusy: boolean
+  onPress: () => void
+}): JSX.Element {
+  const { here, isOn, isBusy, onPress } = props
   if (!here) return <p class="waiting">Looking at what this browser can do …</p>
   if (here.can !== 'can-ask' && here.can !== 'granted') return <p>{cannot[here.can]}</p>
-  if (here.can === 'granted' && here.id !== null) return <p>Notifications are on here.</p>
+  if (here.can === 'granted' && isOn) return <p>Notifications are on here.</p>
   return (
     <>
       <p>Be told when someone has to act, even when this page is closed.</p>
