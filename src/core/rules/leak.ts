@@ -171,8 +171,12 @@ function verdictOf(memory: LeakMemory, moment: Moment, open: OpenAlert | null): 
   if (memory.sum > LIMIT)
     return holds(memory, moment, open, { by: 'change', litresPerH: recentLPerH, sinceS })
   const isFull = memory.recent.length === RECENT
+  // Litres an hour are grams an hour over the hangar's moisture: an assumed climate can be wrong by half, which cancels
+  // in a comparison with the rig's own past but not here.
+  const isClimateKnown = moment.isAmbientMeasured || moment.settings.ambient !== null
   if (
     isFull &&
+    isClimateKnown &&
     recentLPerH !== null &&
     recentLPerH > NEVER_SEALED_L_PER_H &&
     moment.settings.flowLPerMin !== null
