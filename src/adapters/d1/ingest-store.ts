@@ -30,11 +30,19 @@ const KEY_CHECK = 'SELECT config_version FROM source_key WHERE key_hash = ?1 AND
 /** The mark that a replay leaves on its post, in the same batch: what follows belongs to the one that won. */
 const TOKEN_CHECK = 'SELECT replay_token FROM post WHERE public_id = ?1'
 
+const FOUND = 'r.rig_id, r.place, r.at_s, r.humidity_centi_pct, r.temp_centi_c, r.pump_on, r.power_deci_w'
+
 /** Seeks each identity: rows read do not depend on how much is stored. */
 const EXISTING = `
-  SELECT r.rig_id, r.place, r.at_s, r.humidity_centi_pct, r.temp_centi_c, r.pump_on, r.power_deci_w
-  FROM json_each(?1) j CROSS JOIN reading r
+  SELECT ${FOUND} FROM json_each(?1) j CROSS JOIN reading r
   WHERE r.rig_id = j.value ->> 0 AND r.place = j.value ->> 1 AND r.at_s = j.value ->> 2`
+
+/** The same for one rig and place: a bare list of times is read in half the time, and hubs post few series. */
+const EXISTING_IN_SERIES = `
+  SELECT ${FOUND} FROM json_each(?1) j CROSS JOIN reading r
+  WHERE r.rig_id = ?2 AND r.place = ?3 AND r.at_s = j.value`
+/** A statement each up to here; a post of more series asks in one. */
+const SERIES_MAX = 6
 
 /**
  * Readings that the analysis has passed, or may be passing at this moment, set the mark to go back to: the oldest of
@@ -48,15 +56,25 @@ const markLate = (check: string): string => `
     AND late.value ->> 1 <= max(memory.grid_s, ?4)
     AND (memory.rewind_from_s IS NULL OR memory.rewind_from_s > late.value ->> 1)
     AND (${check}) = ?3
-    AND EXISTS (
-      SELECT 1 FROM json_each(late.value, '$[2]') j
+    AND EXISTS (${isNews("json_each(late.value, '$[2]')")})`
+
+/** The same for a post about one rig: `?2` its old readings as they are, `?5` the rig, `?6` the oldest. */
+const markLateOf = (check: string): string => `
+  UPDATE memory SET rewind_from_s = ?6
+  WHERE rig_id = ?5 AND ?6 <= max(grid_s, ?4) AND (rewind_from_s IS NULL OR rewind_from_s > ?6)
+    AND (${check}) = ?3
+    AND EXISTS (${isNews('json_each(?2)')})`
+
+function isNews(readings: string): string {
+  return `
+      SELECT 1 FROM ${readings} j
       LEFT JOIN reading r ON r.rig_id = j.value ->> 0 AND r.place = j.value ->> 1 AND r.at_s = j.value ->> 2
       WHERE r.rig_id IS NULL
         OR (r.humidity_centi_pct IS NULL AND j.value ->> 3 IS NOT NULL)
         OR (r.temp_centi_c IS NULL AND j.value ->> 4 IS NOT NULL)
         OR (r.pump_on IS NULL AND j.value ->> 5 IS NOT NULL)
-        OR (r.power_deci_w IS NULL AND j.value ->> 6 IS NOT NULL)
-    )`
+        OR (r.power_deci_w IS NULL AND j.value ->> 6 IS NOT NULL)`
+}
 
 /** The first value at an instant stays; missing ones are filled; one that differs leaves the row as it is. */
 const insert = (check: string): string => `
@@ -85,11 +103,11 @@ async function store(db: D1Database, request: StoreRequest): Promise<StoreResult
     ...readingStatements(db, request, { check: KEY_CHECK, of: keyHash, is: version }),
   ]
   if (keep !== null) statements.push(...keepPostStatements(db, request.sourceKey, keep, { keyHash, version }))
-  const [key, existing] = await db.batch(statements)
+  const [key, ...rest] = await db.batch(statements)
   const [found] = rowsOf<{ config_version: number }>(key)
   if (found === undefined) return { kind: 'revoked' }
   if (found.config_version !== version) return { kind: 'stale' }
-  return { kind: 'stored', existing: rowsOf<ReadingRow>(existing).map(existingOf) }
+  return { kind: 'stored', existing: existingIn(rest) }
 }
 
 /** A post that is still in parts set aside stays open: what it stores twice is a repeat, by the readings' identity. */
@@ -99,12 +117,17 @@ const CLAIM = `
 
 async function replay(db: D1Database, request: ReplayRequest): Promise<ReplayResult> {
   const { post, token, nowS } = request
-  const [claim, existing] = await db.batch([
+  const [claim, ...rest] = await db.batch([
     db.prepare(CLAIM).bind(post, token, JSON.stringify(request.result), request.isWhole ? 1 : 0, nowS),
     ...readingStatements(db, request, { check: TOKEN_CHECK, of: post, is: token }),
   ])
   if (claim?.meta.changes !== 1) return { kind: 'replayed_before' }
-  return { kind: 'stored', existing: rowsOf<ReadingRow>(existing).map(existingOf) }
+  return { kind: 'stored', existing: existingIn(rest) }
+}
+
+/** What the selects gave; the statements that write give no rows. */
+function existingIn(results: readonly D1Result[]): readonly ExistingReading[] {
+  return results.flatMap((result) => rowsOf<ReadingRow>(result).map(existingOf))
 }
 
 type Guard = { readonly check: string; readonly of: string; readonly is: string | number }
@@ -118,10 +141,43 @@ function readingStatements(
   const rows = JSON.stringify(readings.map(rowOf))
   const mayBeLateUpToS = nowS - SURELY_FRESH_S
   const old = readings.filter((reading) => reading.atS <= mayBeLateUpToS)
-  const statements = [db.prepare(EXISTING).bind(rows)]
-  if (old.length > 0)
-    statements.push(db.prepare(markLate(check)).bind(of, JSON.stringify(byRig(old)), is, mayBeLateUpToS))
-  return [...statements, db.prepare(insert(check)).bind(of, rows, is)]
+  const oldRows = old.length === readings.length ? rows : JSON.stringify(old.map(rowOf))
+  return [
+    ...existingStatements(db, readings, rows),
+    ...(old.length === 0 ? [] : [lateStatement(db, { old, oldRows, mayBeLateUpToS }, { check, of, is })]),
+    db.prepare(insert(check)).bind(of, rows, is),
+  ]
+}
+
+function existingStatements(
+  db: D1Database,
+  readings: readonly KeptReading[],
+  rows: string,
+): D1PreparedStatement[] {
+  const series = Map.groupBy(readings, ({ rigKey, place }) => rigKey * 4 + place)
+  if (series.size > SERIES_MAX) return [db.prepare(EXISTING).bind(rows)]
+  return Array.from(series.values(), (each) => {
+    const times = JSON.stringify(each.map(({ atS }) => atS))
+    return db.prepare(EXISTING_IN_SERIES).bind(times, each[0]?.rigKey ?? 0, each[0]?.place ?? 0)
+  })
+}
+
+type Late = {
+  readonly old: readonly KeptReading[]
+  readonly oldRows: string
+  readonly mayBeLateUpToS: number
+}
+
+function lateStatement(
+  db: D1Database,
+  { old, oldRows, mayBeLateUpToS }: Late,
+  { check, of, is }: Guard,
+): D1PreparedStatement {
+  const groups = byRig(old)
+  const [only] = groups
+  return groups.length === 1 && only !== undefined
+    ? db.prepare(markLateOf(check)).bind(of, oldRows, is, mayBeLateUpToS, only[0], only[1])
+    : db.prepare(markLate(check)).bind(of, JSON.stringify(groups), is, mayBeLateUpToS)
 }
 
 /** `[rig, oldest, rows]` for each rig. */
