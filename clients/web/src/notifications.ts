@@ -65,6 +65,21 @@ export async function thisDevice(): Promise<string | null> {
   }
 }
 
+/**
+ * True if this browser subscribed with another key than the service signs with now: the host has changed it, and every
+ * message here is refused until notifications are switched on again.
+ */
+export async function hasOldKey(key: string): Promise<boolean> {
+  try {
+    const registration = await navigator.serviceWorker?.getRegistration()
+    const present = await registration?.pushManager.getSubscription()
+    const presentKey = present?.options.applicationServerKey
+    return presentKey ? !isSameKey(presentKey, keyBytes(key)) : false
+  } catch {
+    return false
+  }
+}
+
 /** Must be called from a tap: browsers ask for the permission only then. */
 export async function switchOn(choices: DeviceChoices): Promise<Done<Device>> {
   if ((await Notification.requestPermission()) !== 'granted') {

@@ -6,7 +6,7 @@ import { service } from '../cautions.ts'
 import { Entry, Page } from '../parts/page.tsx'
 import { Shown } from '../parts/states.tsx'
 import { refresh, useRead } from '../query.ts'
-import { ability, switchOn, thisDevice, type Ability } from '../notifications.ts'
+import { ability, hasOldKey, switchOn, thisDevice, type Ability } from '../notifications.ts'
 import { DeviceEntry } from './messages/device-entry.tsx'
 
 export function Messages(): JSX.Element {
@@ -46,8 +46,12 @@ function ThisDevice(): JSX.Element {
   const [isBusy, setBusy] = useState(false)
   const key = useRead(api.pushKey, 3600)
   const mine = useRead(api.devices, 120).value?.items
-  const look = async (): Promise<void> => setHere({ can: ability(), id: await thisDevice() })
-  useEffect(() => void look(), [])
+  const current = key.value?.key ?? null
+  const look = async (): Promise<void> => {
+    const isOld = current !== null && (await hasOldKey(current))
+    setHere({ can: ability(), id: isOld ? null : await thisDevice() })
+  }
+  useEffect(() => void look(), [current])
   // Switched on once is not on: the subscription may have ended, or the device was removed from elsewhere.
   const id = here?.id ?? null
   const isOn = id !== null && (mine?.some((one) => one.id === id && one.endedAt === null) ?? true)

@@ -165,7 +165,8 @@ function atPlace(pointer: string, detail: string): Refusal {
 
 const CONFLICT_DETAIL = {
   push_off: 'The host of this deployment has not set push up.',
-  no_contact: 'The host has to set VAPID_CONTACT to a real address first: a push service demands one.',
+  no_contact:
+    'The host has to set a real address first, VAPID_CONTACT or BEADWATCH_CONTACT: a push service demands one.',
   other_keys: 'This endpoint is known with other keys: subscribe anew.',
 } as const
 
