@@ -49,6 +49,7 @@ function openAll(env: Env): Opened {
     publicOrigin: env.PUBLIC_ORIGIN === undefined || env.PUBLIC_ORIGIN === '' ? null : env.PUBLIC_ORIGIN,
   }
   const budgets = budgetsOf(env)
+  const cleaning = { rowsMax: budgets.retentionRowsMax, rigsMax: budgets.retentionRigsMax }
   const sendMessages = sweeps({ databases, push, budgets, log, queue: env.WORK })
   const schedule: ScheduleWork = {
     checks: { budgets, randomBytes, shards, spread: (batches) => spreadBatches(env.WORK, batches), log },
@@ -57,6 +58,7 @@ function openAll(env: Env): Opened {
     sendMessages,
     after: [
       ['messages', (nowS) => sendMessages({ scheduledS: nowS, nth: 0 })],
+      ['retention', (nowS) => Promise.all(shards.map(({ retention }) => retention.clean(nowS, cleaning)))],
       ['people', (nowS) => sweepPeople({ people: http.people, shards }, nowS)],
     ],
   }

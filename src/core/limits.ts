@@ -157,6 +157,8 @@ export type Budgets = {
   readonly sourceRowsPerDay: number
   /** Rows one invocation deletes for retention. */
   readonly retentionRowsMax: number
+  /** Rigs whose old readings one tick looks at, two statements each: each rig is come to at least once a week. */
+  readonly retentionRigsMax: number
   /** Messages sent in one invocation: each costs up to 1 ms of CPU and one of 50 requests to the outside. */
   readonly pushesMax: number
   /** Outbox rows looked at in one sweep: more than the messages, since rows are merged, held back and dropped too. */
@@ -173,6 +175,7 @@ export const BUDGETS = {
     stepsMax: 2,
     sourceRowsPerDay: 40_000,
     retentionRowsMax: 1000,
+    retentionRigsMax: 5,
     pushesMax: 5,
     outboxRowsMax: 40,
   },
@@ -185,6 +188,7 @@ export const BUDGETS = {
     stepsMax: 20,
     sourceRowsPerDay: 2_000_000,
     retentionRowsMax: 20_000,
+    retentionRigsMax: 50,
     pushesMax: 200,
     outboxRowsMax: 600,
   },

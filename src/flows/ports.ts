@@ -254,7 +254,16 @@ export type HealthStore = {
   ) => Promise<readonly { readonly rig: string; readonly untilS: number; readonly failure: string | null }[]>
 }
 
+export type RetentionStore = {
+  /** Removes up to `rowsMax` readings older than they are kept, of the next `rigsMax` rigs. Gives how many. */
+  readonly clean: (
+    nowS: number,
+    most: { readonly rowsMax: number; readonly rigsMax: number },
+  ) => Promise<number>
+}
+
 export type ShardPorts = {
+  readonly retention: RetentionStore
   readonly shard: number
   readonly ingest: IngestStore
   readonly checks: CheckStore

@@ -6,6 +6,7 @@ import { exportStore } from './export-store.ts'
 import { ingestStore } from './ingest-store.ts'
 import { logbookStore } from './logbook-store.ts'
 import { postStore } from './post-read.ts'
+import { retentionStore } from './retention.ts'
 import { rigStore } from './rig-store.ts'
 import { sourceStore } from './source-store.ts'
 import { traceStore } from './trace-store.ts'
@@ -24,5 +25,6 @@ export function shardPorts(db: D1Database, shard: number, random: Random): Shard
     traces: traceStore(db),
     exports: exportStore(db),
     posts: postStore(db),
+    retention: retentionStore(db),
   }
 }

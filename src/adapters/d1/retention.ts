@@ -1,0 +1,60 @@
+/** Clears away raw readings and kept posts past their time, a few rigs a tick, so that no tick has much to do. */
+import { POST_KEPT_DAYS, RAW_KEPT_DAYS } from '../../core/limits.ts'
+import type { RetentionStore } from '../../flows/ports.ts'
+
+const DAY_S = 86_400
+
+export function retentionStore(db: D1Database): RetentionStore {
+  return {
+    clean: async (nowS, { rowsMax, rigsMax }) => {
+      let removed = 0
+      let done = null
+      for (const rig of await nextRigs(db, rigsMax)) {
+        removed += await cleanRig(db, rig, { nowS, rowsMax: rowsMax - removed })
+        // Perhaps not to its end: the same rig is next again.
+        if (removed >= rowsMax) break
+        done = rig
+      }
+      if (done !== null)
+        await db.prepare('UPDATE schedule SET retention_rig_id = ?1 WHERE one = 1').bind(done).run()
+      return removed
+    },
+  }
+}
+
+/** Goes round: after the last rig comes the first. */
+async function nextRigs(db: D1Database, rigsMax: number): Promise<readonly number[]> {
+  const after =
+    (await db.prepare('SELECT retention_rig_id AS rig FROM schedule WHERE one = 1').first<number>('rig')) ?? 0
+  const next = (from: number) =>
+    db
+      .prepare('SELECT rig_id FROM rig WHERE rig_id > ?1 ORDER BY rig_id LIMIT ?2')
+      .bind(from, rigsMax)
+      .all<{ rig_id: number }>()
+  const { results } = await next(after)
+  const found = results.length > 0 || after === 0 ? results : (await next(0)).results
+  return found.map((row) => row.rig_id)
+}
+
+/** By the table's own order at each place: nothing is read that is not removed. Rollups, cycles and alerts stay. */
+async function cleanRig(
+  db: D1Database,
+  rig: number,
+  { nowS, rowsMax }: { readonly nowS: number; readonly rowsMax: number },
+): Promise<number> {
+  const [readings] = await db.batch([
+    db
+      .prepare(
+        `DELETE FROM reading WHERE (rig_id, place, at_s) IN (
+           SELECT rig_id, place, at_s FROM reading
+           WHERE rig_id = ?1 AND place IN (0, 1, 2, 3) AND at_s < ?2 LIMIT ?3)`,
+      )
+      .bind(rig, nowS - RAW_KEPT_DAYS * DAY_S, rowsMax),
+    db
+      .prepare(
+        'DELETE FROM post WHERE at_s < ?2 AND source_id IN (SELECT source_id FROM source_rig WHERE rig_id = ?1)',
+      )
+      .bind(rig, nowS - POST_KEPT_DAYS * DAY_S),
+  ])
+  return readings?.meta.changes ?? 0
+}
