@@ -39,7 +39,7 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
     page = await signedInPage()
     cdp = await context.newCDPSession(page)
     registrationId = await findRegistration()
-  })
+  }, 180_000)
   afterAll(async () => {
     await browser.close()
     await served.stop()

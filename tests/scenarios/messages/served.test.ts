@@ -20,7 +20,7 @@ beforeAll(async () => {
   service = await startPushService(keys.vapidPublicKey)
   served = await startServed({ stateDir, env: { BEADWATCH_PUSH_TEST_ORIGIN: service.origin } })
   cookie = await signIn()
-})
+}, 180_000)
 afterAll(async () => {
   await served.stop()
   await service.close()
