@@ -220,7 +220,7 @@ describe.skipIf(fullChromiumPath === null)('the whole life of a rig', () => {
   test('the last flight is wet, in words and on the strip', async () => {
     await page.goto(`${served.origin}/rigs/${seen.rigId}`)
     await expect
-      .poll(() => page.locator('.lead').innerText(), { timeout: 40_000, interval: 2000 })
+      .poll(() => page.locator('.top .say').innerText(), { timeout: 40_000, interval: 2000 })
       .toMatch(/Water is coming out/)
     await page.locator('.strip-plot canvas').waitFor()
     await page.getByText('Read it as a table').click()
