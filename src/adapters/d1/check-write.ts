@@ -24,7 +24,8 @@ const MEMORY = `
   UPDATE memory SET seq = seq + 1, token = ?2, version = j.value ->> 3, grid_s = j.value ->> 4, reached_s = j.value ->> 5,
     body = j.value ->> 6, rewind_from_s = NULL, set_back_until_s = NULL, failures = 0, failure = NULL
   FROM json_each(?1) j
-  WHERE memory.rig_id = j.value ->> 0 AND memory.seq = j.value ->> 1 AND memory.rewind_from_s IS j.value ->> 2`
+  WHERE memory.rig_id = j.value ->> 0 AND memory.seq = j.value ->> 1 AND memory.rewind_from_s IS j.value ->> 2
+  RETURNING memory.rig_id`
 
 /** Told anew: what was said about the span before gives way. */
 const DROP_CYCLES = `
@@ -119,18 +120,15 @@ const ADD_EVENTS = `
   FROM json_each(?1) j ${WON} WHERE true
   ON CONFLICT DO NOTHING`
 
-const WINNERS = `SELECT m.rig_id FROM json_each(?1) j ${WON}`
-
 export async function writeSteps(db: D1Database, write: StepWrite): Promise<ReadonlySet<number>> {
-  const { steps, token } = write
+  const { token } = write
   const parts = partsOf(write)
   const statements = parts
     .filter(([, values]) => values.length > 0)
     .map(([sql, values]) => db.prepare(sql).bind(JSON.stringify(values), token))
-  const keys = JSON.stringify(steps.map((step) => [step.rigKey]))
-  statements.push(db.prepare(WINNERS).bind(keys, token))
-  const answers = await db.batch(statements)
-  return new Set(rowsOf<{ rig_id: number }>(answers.at(-1)).map((row) => row.rig_id))
+  // The memories come first, and say which of them were taken.
+  const [taken] = await db.batch(statements)
+  return new Set(rowsOf<{ rig_id: number }>(taken).map((row) => row.rig_id))
 }
 
 type Value = string | number | null
