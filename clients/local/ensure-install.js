@@ -66,7 +66,7 @@ function main(dir) {
   } else if (why !== null) {
     console.error(`Installing the packages of package-lock.json: ${why}. This takes a minute or two.`)
     // Standard output stays clean for the command that follows.
-    const { status, error } = spawnSync('npm', ['ci', '--no-progress'], {
+    const { status, error } = spawnSync('npm', ['ci', '--no-progress', '--loglevel=error'], {
       cwd: dir,
       stdio: ['ignore', 2, 2],
       shell: process.platform === 'win32',

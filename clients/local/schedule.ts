@@ -6,7 +6,7 @@ export const TICK_EVERY_S = 300
  * How long after the last of a row of large posts the results are brought up to date. Between two posts of one
  * back-fill it would run ahead into a time that is not there yet, and have to go back.
  */
-const CATCH_UP_AFTER_MS = 1500
+const CATCH_UP_AFTER_MS = 2500
 /** A post of this size or more, unzipped, is a back-fill: its results are not left to the next tick. */
 const BACK_FILL_FROM_BYTES = 8000
 /** Passes over what is behind, in one go: 200 of 5,000 readings a rig are nine years of five-minute readings. */
