@@ -1,0 +1,4 @@
+import { test } from 'vitest'
+import { fuzz } from './fuzz.ts'
+
+test('3,000 generated bodies: none throws, each record is taken or set aside by name', () => fuzz(3000))
