@@ -1,7 +1,7 @@
 /** Times as people write them, in the person's own zone. */
 import { signal } from '@preact/signals'
 
-const deviceZone = Intl.DateTimeFormat().resolvedOptions().timeZone
+const deviceZone = Intl.DateTimeFormat('en').resolvedOptions().timeZone
 export const zone = signal(deviceZone)
 /** Day before month in most of the world, and never a number for a month: "24 Nov" cannot be misread. */
 const locale = 'en-GB'

@@ -31,7 +31,7 @@ export function Join(): JSX.Element {
   }, [token])
   const accept = async (): Promise<void> => {
     setBusy(true)
-    const zone = Intl.DateTimeFormat().resolvedOptions().timeZone
+    const zone = Intl.DateTimeFormat('en').resolvedOptions().timeZone
     const who = name.trim() === '' ? {} : { name: name.trim() }
     const answer = await request(api.acceptInvite({ token, zone, ...who }))
     if (!answer.ok) {
