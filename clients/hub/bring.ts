@@ -1,14 +1,13 @@
 /**
  * Brings a hangar in from the file that `GET /v1/hangars/{hangar}/export` gave.
- *   node clients/hub/bring.ts --token HOST_TOKEN [--url URL] [--shard N] FILE
+ *   npm run -s bring -- --token HOST_TOKEN [--url URL] [--shard N] FILE
  */
 import { createReadStream } from 'node:fs'
 import { createInterface } from 'node:readline'
 import { parseArgs } from 'node:util'
 import { bringHangar, type Call } from './bring-hangar.ts'
 
-const usage =
-  'usage: node clients/hub/bring.ts --token HOST_TOKEN [--url http://localhost:8787] [--shard N] FILE'
+const usage = 'usage: npm run -s bring -- --token HOST_TOKEN [--url http://localhost:8787] [--shard N] FILE'
 
 function callTo(origin: string): Call {
   return async ({ method, path, bearer, contentType, body }) => {

@@ -1,6 +1,6 @@
 /**
  * A simulated sensor hub: a rig that does not exist, seen by a hub that posts like a real one.
- *   node clients/hub/hub.ts --key KEY [options]
+ *   npm run -s hub -- --key KEY [options]
  */
 import { parseArgs } from 'node:util'
 import { typicalPlan, type FaultKind, type RigPlan } from '../../src/core/rig/plan.ts'
@@ -9,7 +9,7 @@ import { startRig } from '../../src/core/rig/state.ts'
 import { BODY_KINDS, recipeFor, type BodyKind } from './encode.ts'
 import { retryBuffer, type RetryBuffer } from './retry-buffer.ts'
 
-const usage = `usage: node clients/hub/hub.ts --key KEY [options]
+const usage = `usage: npm run -s hub -- --key KEY [options]
   --url URL         the service (http://localhost:8787)
   --rig SLUG        named in each record, where a source serves several rigs
   --body KIND       ${BODY_KINDS.join(', ')} (native); \`--print-recipe\` shows the recipe for kind recipe

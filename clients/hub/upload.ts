@@ -1,6 +1,6 @@
 /**
  * Uploads a CSV file of readings.
- *   node clients/hub/upload.ts --key KEY [--url URL] [--restart] FILE
+ *   npm run -s upload -- --key KEY [--url URL] [--restart] FILE
  * Interrupted, it goes on where it stopped: what was acknowledged is noted beside the file, in FILE.upload.
  */
 import {
@@ -17,7 +17,7 @@ import * as z from 'zod'
 import { cutCsv, type CsvPost } from './csv-posts.ts'
 import { sendPost, type Answer, type Sent, type Target } from './send.ts'
 
-const usage = 'usage: node clients/hub/upload.ts --key KEY [--url http://localhost:8787] [--restart] FILE'
+const usage = 'usage: npm run -s upload -- --key KEY [--url http://localhost:8787] [--restart] FILE'
 const ATTEMPTS_MAX = 12
 const WAIT_MAX_MS = 60_000
 
