@@ -269,6 +269,31 @@ describe('people', () => {
   })
 })
 
+test('a passkey made on one’s page brings one back after signing out', async () => {
+  const session = await context.newCDPSession(page)
+  await session.send('WebAuthn.enable')
+  await session.send('WebAuthn.addVirtualAuthenticator', {
+    options: {
+      protocol: 'ctap2',
+      transport: 'internal',
+      hasResidentKey: true,
+      hasUserVerification: true,
+      isUserVerified: true,
+      automaticPresenceSimulation: true,
+    },
+  })
+  await go('/me')
+  await page.getByRole('button', { name: 'Make a passkey on this device' }).click()
+  await page.getByText(/On this device, made just now/).waitFor()
+  await go('/more')
+  await page.getByRole('button', { name: 'Sign out here' }).click()
+  await page.getByText('You are not signed in on this device.').waitFor()
+  await page.getByRole('button', { name: 'Use a passkey' }).click()
+  await page.getByRole('heading', { level: 1 }).filter({ hasNotText: 'not signed in' }).waitFor()
+  await go('/more')
+  await page.getByText('Signed in as Mara.').waitFor()
+})
+
 test('the keyboard alone reaches the first place and the text', async () => {
   await go('/rigs')
   await page.getByRole('heading', { level: 1 }).waitFor()
