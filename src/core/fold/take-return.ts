@@ -218,7 +218,10 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
   answerFlight(work, run, sample, humidityPct)
 }
 
-/** Air this wet and this much wetter than the hangar comes from an engine, % RH. */
+/**
+ * Air this wet and this much wetter than the hangar comes from an engine, % RH at the metal: in a box that the pump
+ * warms by some degrees even saturated engine air reads 60 %.
+ */
 const ENGINE_AIR_PCT = 80
 const ENGINE_OVER_AMBIENT_PCT = 10
 
@@ -233,10 +236,12 @@ function answerFlight(work: Work, run: RunMemory, sample: Sample, humidityPct: n
     dropPct >= Math.max(2, 5 * sigmaPct(noise)) &&
     sample.densityGm3 < 0.75 * run.peakGm3
   const ambientPct = ambientAt(work.memory, work.settings, sample.atS).humidityPct
+  const share = sample.tempC === null ? null : evaporatingShare(work, sample.densityGm3)
   const isEngine =
     gate.isOpen &&
     gate.isProven &&
-    humidityPct >= Math.max(ENGINE_AIR_PCT, Math.min(95, ambientPct + ENGINE_OVER_AMBIENT_PCT))
+    (share === null ? humidityPct : 100 * share) >=
+      Math.max(ENGINE_AIR_PCT, Math.min(95, ambientPct + ENGINE_OVER_AMBIENT_PCT))
   if (!isDrop && !isEngine) return
   log.unansweredFlightAtS = null
   log.offMin = (sample.atS - landedS) / 60
