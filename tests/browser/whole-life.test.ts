@@ -219,8 +219,15 @@ describe.skipIf(fullChromiumPath === null)('the whole life of a rig', () => {
 
   test('the last flight is wet, in words and on the strip', async () => {
     await page.goto(`${served.origin}/rigs/${seen.rigId}`)
+    // The page asks again once a minute; here it is asked anew until the checks have taken everything in.
     await expect
-      .poll(() => page.locator('.top .say').innerText(), { timeout: 40_000, interval: 2000 })
+      .poll(
+        async () => {
+          await page.reload()
+          return page.locator('.top .say').innerText()
+        },
+        { timeout: 50_000, interval: 3000 },
+      )
       .toMatch(/Water is coming out/)
     await page.locator('.strip-plot canvas').waitFor()
     await page.getByText('Read it as a table').click()
