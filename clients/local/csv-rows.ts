@@ -1,24 +1,23 @@
-/** A row of a CSV file: its fields, and the line it begins at (from 1). */
-export type CsvRow = { readonly line: number; readonly fields: readonly string[] }
-
 /**
- * Rows of a CSV text (RFC 4180: quotes, doubled quotes, line ends within quotes; LF and CRLF; a byte-order mark is
- * skipped). Empty lines are left out. Lines without a quote, which is nearly all, are only split.
+ * Gives every row of a CSV text to `take`: its fields, and the line it begins at, from 1 (RFC 4180: quotes, doubled
+ * quotes, line ends within quotes; LF and CRLF; a byte-order mark is skipped). Empty lines are left out. Lines without a
+ * quote, which is nearly all of them, are only split.
  */
-export function* csvRows(text: string): Generator<CsvRow> {
+export function eachRow(text: string, take: (fields: readonly string[], line: number) => void): void {
+  const hasQuotes = text.includes('"')
   let from = text.charCodeAt(0) === 0xfe_ff ? 1 : 0
   let line = 1
   while (from < text.length) {
     const lineEnd = text.indexOf('\n', from)
     const end = lineEnd === -1 ? text.length : lineEnd
     const raw = text.slice(from, text.charCodeAt(end - 1) === 13 ? end - 1 : end)
-    if (raw.includes('"')) {
+    if (hasQuotes && raw.includes('"')) {
       const quoted = quotedRow(text, from)
-      if (quoted.fields.length > 1 || quoted.fields[0] !== '') yield { line, fields: quoted.fields }
+      if (quoted.fields.length > 1 || quoted.fields[0] !== '') take(quoted.fields, line)
       line += quoted.lines
       from = quoted.next
     } else {
-      if (raw !== '') yield { line, fields: raw.split(',') }
+      if (raw !== '') take(raw.split(','), line)
       line += 1
       from = end + 1
     }

@@ -2,7 +2,7 @@ import type { LogEntry } from '../../src/core/fold/inputs.ts'
 import { readInstant } from '../../src/core/ingest/instant.ts'
 import { LOG_KINDS, type LogKind } from '../../src/core/logbook/kinds.ts'
 import { readDetail } from '../../src/core/logbook/read-detail.ts'
-import { csvRows } from './csv-rows.ts'
+import { eachRow } from './csv-rows.ts'
 import { ReplayError } from './replay-options.ts'
 import type { BadLine } from './trace-file.ts'
 
@@ -38,23 +38,31 @@ function readEntry(at: string, what: string, detail: string): Entry {
   return { ok: true, entry: { atS: instant.atS, what, detail: result.detail } }
 }
 
+type Header = { readonly at: number; readonly what: number; readonly detail: number }
+
+function readHeader(fields: readonly string[]): Header {
+  const names = fields.map((name) => name.trim().toLowerCase())
+  const header = { at: names.indexOf('at'), what: names.indexOf('what'), detail: names.indexOf('detail') }
+  if (header.at === -1 || header.what === -1) {
+    throw new ReplayError('the logbook needs the columns at,what,detail in its first line')
+  }
+  return header
+}
+
 /** Reads a logbook: `at,what,detail`, sorted by time. Throws a ReplayError without its columns. */
 export function readLogbook(text: string): Logbook {
-  const rows = csvRows(text)
-  const first = rows.next()
-  if (first.done === true) return { entries: [], bad: [] }
-  const names = first.value.fields.map((name) => name.trim().toLowerCase())
-  const at = names.indexOf('at')
-  const what = names.indexOf('what')
-  const detail = names.indexOf('detail')
-  if (at === -1 || what === -1)
-    throw new ReplayError('the logbook needs the columns at,what,detail in its first line')
   const bad: BadLine[] = []
   const entries: LogEntry[] = []
-  for (const { line, fields } of rows) {
+  let header: Header | null = null
+  eachRow(text, (fields, line) => {
+    if (header === null) {
+      header = readHeader(fields)
+      return
+    }
+    const { at, what, detail } = header
     const read = readEntry(fields[at]?.trim() ?? '', fields[what]?.trim() ?? '', fields[detail] ?? '')
     if (read.ok) entries.push(read.entry)
     else bad.push({ line, why: read.why })
-  }
+  })
   return { entries: entries.sort((a, b) => a.atS - b.atS), bad }
 }

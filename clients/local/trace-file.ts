@@ -3,7 +3,7 @@ import { NATIVE_TERMS } from '../../src/core/ingest/found.ts'
 import { NATIVE_NAMES } from '../../src/core/ingest/native.ts'
 import { readRecord, type ReadingTerms } from '../../src/core/ingest/read-record.ts'
 import type { KeptReading } from '../../src/core/ingest/reading-record.ts'
-import { csvRows } from './csv-rows.ts'
+import { eachRow } from './csv-rows.ts'
 import { ReplayError } from './replay-options.ts'
 
 export type BadLine = { readonly line: number; readonly why: string }
@@ -145,52 +145,64 @@ function mergeEqual(lines: Line[], bad: BadLine[]): Reading[] {
   return readings
 }
 
+type Rows = {
+  readonly bad: BadLine[]
+  readonly lines: Line[]
+  slug: string | null
+  isSorted: boolean
+  lastS: number
+}
+
+/** Reads one row into `rows`. */
+function takeRow(
+  rows: Rows,
+  columns: Columns,
+  timeOf: (text: string) => unknown,
+  fields: readonly string[],
+  line: number,
+): void {
+  const own = columns.rig === -1 ? '' : (fields[columns.rig]?.trim() ?? '')
+  if (own !== '') rows.slug ??= own
+  if (own !== '' && own !== rows.slug) {
+    rows.bad.push({ line, why: `another rig than ${rows.slug}: a replay is of one rig` })
+    return
+  }
+  const at = fields[columns.at]?.trim() ?? ''
+  if (at === '') {
+    rows.bad.push({ line, why: 'no time' })
+    return
+  }
+  const raw = {
+    at: timeOf(at),
+    humidity: fields[columns.humidity],
+    temperature: fields[columns.temperature],
+    pump: fields[columns.pump],
+    power: fields[columns.power],
+    place: fields[columns.place],
+    rig: undefined,
+  }
+  const result = readRecord(raw, line, oneRig)
+  if (!result.ok) {
+    rows.bad.push({ line, why: `${result.setAside.pointer.slice(1) || 'record'}: ${result.setAside.detail}` })
+    return
+  }
+  const reading = toReading(result.reading)
+  if (reading.atS < rows.lastS) rows.isSorted = false
+  rows.lastS = reading.atS
+  rows.lines.push({ line, reading })
+}
+
 /** Reads a trace: `at,humidity,temperature,pump,power,place,rig`, in any order. Throws a ReplayError without a header. */
 export function readTrace(text: string): Trace {
-  const rows = csvRows(text)
-  const first = rows.next()
-  if (first.done === true) throw new ReplayError('the trace is empty')
-  const { columns, unknownColumns } = readHeader(first.value.fields)
-  const bad: BadLine[] = []
-  const lines: Line[] = []
+  const rows: Rows = { bad: [], lines: [], slug: null, isSorted: true, lastS: 0 }
   const timeOf = timeReader()
-  let slug: string | null = null
-  let isSorted = true
-  let lastS = 0
-  for (const { line, fields } of rows) {
-    const own = (columns.rig === -1 ? '' : fields[columns.rig])?.trim() ?? ''
-    if (own !== '' && slug === null) slug = own
-    if (own !== '' && own !== slug) {
-      bad.push({ line, why: `another rig than ${slug}: a replay is of one rig` })
-      continue
-    }
-    const at = fields[columns.at]?.trim() ?? ''
-    if (at === '') {
-      bad.push({ line, why: 'no time' })
-      continue
-    }
-    const result = readRecord(
-      {
-        at: timeOf(at),
-        humidity: fields[columns.humidity],
-        temperature: fields[columns.temperature],
-        pump: fields[columns.pump],
-        power: fields[columns.power],
-        place: fields[columns.place],
-        rig: undefined,
-      },
-      line,
-      oneRig,
-    )
-    if (!result.ok) {
-      bad.push({ line, why: `${result.setAside.pointer.slice(1) || 'record'}: ${result.setAside.detail}` })
-      continue
-    }
-    const reading = toReading(result.reading)
-    isSorted &&= reading.atS >= lastS
-    lastS = reading.atS
-    lines.push({ line, reading })
-  }
-  if (!isSorted) lines.sort((a, b) => a.reading.atS - b.reading.atS)
-  return { readings: mergeEqual(lines, bad), bad, unknownColumns }
+  let header: ReturnType<typeof readHeader> | null = null
+  eachRow(text, (fields, line) => {
+    if (header === null) header = readHeader(fields)
+    else takeRow(rows, header.columns, timeOf, fields, line)
+  })
+  if (header === null) throw new ReplayError('the trace is empty')
+  const { unknownColumns }: ReturnType<typeof readHeader> = header
+  if (!rows.isSorted) rows.lines.sort((a, b) => a.reading.atS - b.reading.atS)
+  return { readings: mergeEqual(rows.lines, rows.bad), bad: rows.bad, unknownColumns }
 }

@@ -4,7 +4,14 @@ import type { ArrivalAir } from './uptake.ts'
 import { bedOf, type EnsembleMemory, memberExitPct, memberTakenG } from './ensemble.ts'
 
 /** What a member had left when it was last run forward; in between it only counts down. */
-export type MemberLeft = { waterG: number; days: number; idleDays: number; takenG: number }
+export type MemberLeft = {
+  waterG: number
+  days: number
+  idleDays: number
+  takenG: number
+  /** False where a light member took over the run of its neighbour. */
+  isOwn: boolean
+}
 
 export type Pace = {
   readonly flightsPerDay: number
@@ -69,7 +76,8 @@ export function runMembers(ensemble: EnsembleMemory, pace: Pace, pathShare: numb
     const bed = bedOf(ensemble, member)
     const cells = ensemble.cells[member] ?? []
     const isMiddle = member % shapes === middle
-    if (spent === null || isMiddle || (ensemble.weights[member] ?? 0) >= LIGHT_WEIGHT) {
+    const isOwn = spent === null || isMiddle || (ensemble.weights[member] ?? 0) >= LIGHT_WEIGHT
+    if (spent === null || isOwn) {
       spent = runUntilSpent(cells, bed, mix)
     }
     if (isMiddle) {
@@ -79,7 +87,13 @@ export function runMembers(ensemble: EnsembleMemory, pace: Pace, pathShare: numb
     const takenG = memberTakenG(ensemble, member, bed)
     const exitShare = memberExitPct(ensemble, member, bedTempC) / stopPct
     const kept = afterPath(spent, takenG, pathShare, exitShare)
-    left[member] = { waterG: spent.waterG * kept, days: spent.days * kept, idleDays: idleDays * kept, takenG }
+    left[member] = {
+      waterG: spent.waterG * kept,
+      days: spent.days * kept,
+      idleDays: idleDays * kept,
+      takenG,
+      isOwn,
+    }
   }
   return left
 }
@@ -125,6 +139,11 @@ function spread(
 function flightShare(pace: Pace): number {
   const flightG = pace.flightsPerDay * pace.gPerFlight
   return flightG / Math.max(1e-9, flightG + pace.idleGPerDay)
+}
+
+/** True when a member that was too light for a run of its own has become heavy. */
+export function needsRun(ensemble: EnsembleMemory, left: readonly MemberLeft[]): boolean {
+  return left.some(({ isOwn }, member) => !isOwn && (ensemble.weights[member] ?? 0) >= LIGHT_WEIGHT)
 }
 
 /**

@@ -28,8 +28,9 @@ export function advance(memory: Memory, inputs: Inputs, untilS: number): Step {
   for (let gridS = own.gridS + GRID_S; gridS <= untilS; gridS += GRID_S) {
     work.gridS = gridS
     work.floorCheckPct = null
-    if (work.fresh.length > 0) work.fresh = []
-    if (work.closed.length > 0) work.closed = []
+    // Emptied, not made anew: the rules read them within the step and keep none of it.
+    work.fresh.length = 0
+    work.closed.length = 0
     takeInputs(work, inputs, next, gridS)
     stepGrid(work)
     own.gridS = gridS

@@ -67,7 +67,6 @@ export function takeLongRun(work: Work, run: RunMemory, point: RunPoint): void {
   const floor = endOfRun(work, run, point)
   if (floor === null) return
   fill.longRunAtS = point.atS
-  fill.left = null
   const pct = floor.floorPct
   const sePct = Math.hypot(floor.sePct, filmsPct(work, run, point.atS))
   if (fill.freshCount >= FRESH_MIN) {

@@ -1,6 +1,13 @@
 import { weighByRunTime, weighBySupply } from '../beads/ensemble-update.ts'
 import { exitPct, freshCells } from '../beads/ensemble.ts'
-import { forecastOf, type MemberLeft, type Pace, type PaceError, runMembers } from '../beads/forecast.ts'
+import {
+  forecastOf,
+  type MemberLeft,
+  needsRun,
+  type Pace,
+  type PaceError,
+  runMembers,
+} from '../beads/forecast.ts'
 import {
   arrivalAir,
   flightEveryDays,
@@ -21,8 +28,8 @@ const DAY_S = 86_400
 /** Evidence of one kind counts at most so often, s: neighbouring ratios share their runs. */
 const WEIGH_EVERY_S = 3 * DAY_S
 /** Members are run forward anew after this time, s, or after this share of what was left. */
-const RUN_EVERY_S = 5 * DAY_S
-const RUN_EVERY_SHARE = 0.04
+const RUN_EVERY_S = 7 * DAY_S
+const RUN_EVERY_SHARE = 0.06
 /** The temperature of the bed in a forecast is the mean over about this many days. */
 const TEMP_DAYS = 10
 
@@ -75,6 +82,7 @@ export function renewForecast(work: Work): void {
   const leftG = fill.forecast?.capacityG?.mid ?? 0
   const isOld =
     fill.left === null ||
+    needsRun(fill.ensemble, fill.left) ||
     gridS - fill.leftAtS >= RUN_EVERY_S ||
     isOtherPace(fill.leftPace, pace) ||
     taken - fill.leftTakenG > Math.max(1, RUN_EVERY_SHARE * (leftG - taken))
@@ -120,7 +128,6 @@ export function weighMembers(work: Work, isLast = false): void {
   }
   if (ratio === null && !hasSupply) return
   fill.weighedAtS = gridS
-  fill.left = null
 }
 
 /** A run forward from fresh beads and the true path may differ by so much, as a share. */

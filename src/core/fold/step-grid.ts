@@ -32,7 +32,9 @@ export function engineGm3(work: Work, atS: number): number | null {
   if (settings.sensorSits === 'engine' && back !== null && back.densityGm3 !== null) return back.densityGm3
   const air = memory.engineAir
   if (air === null) return back?.densityGm3 ?? null
-  const hours = Math.max(0, atS - air.atS) / 3600
+  const hours = (atS - air.atS) / 3600
+  // While the pump runs the air is the sampled one.
+  if (hours <= 0) return air.densityGm3
   const perH = referencePerH(memory.ingress, null) ?? USUAL_INGRESS_PER_H
   const ambientGm3 = ambientAt(memory, settings, atS).densityGm3
   return ambientGm3 - (ambientGm3 - air.densityGm3) * Math.exp(-Math.max(0, perH) * hours)
@@ -73,7 +75,10 @@ export function stepGrid(work: Work): void {
   stepForecast(work)
   accountExposure(work, gridS)
   closeDays(memory.exposure, work.exposureDays)
-  for (const place of PLACES) closeRollups(memory.rollups[place], place, gridS, work.rollups)
+  // Every bucket ends on the hour.
+  if (gridS % 3600 === 0) {
+    for (const place of PLACES) closeRollups(memory.rollups[place], place, gridS, work.rollups)
+  }
   const step = stepRules(memory.rules, momentOf(work))
   for (const event of step.events) work.events.push(event)
 }

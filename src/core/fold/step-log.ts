@@ -90,7 +90,6 @@ function endFloorCheck(work: Work, check: FloorCheck): void {
     sensorSdPct: sensorSdPct(memory.sensor, mid, check.untilS),
     tempC: memory.places.return.latest?.tempC ?? 15,
   })
-  fill.left = null
 }
 
 /** Ends the checks and tests whose time is over at this grid time. */

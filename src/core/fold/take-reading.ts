@@ -9,6 +9,7 @@ import { stoodInTempC } from './ambient.ts'
 import { account } from './exposure.ts'
 import { startUnknownFill, takeGap } from './fill.ts'
 import type { Reading } from './inputs.ts'
+import { isRigAway } from './log-memory.ts'
 import type { PlaceMemory } from './memory.ts'
 import { takeRollup } from './rollup-memory.ts'
 import { takeLedger } from './ledger.ts'
@@ -50,7 +51,7 @@ export function startGap(work: Work): void {
 /** The first return reading after a gap that began at `fromS`. */
 function endGap(work: Work, fromS: number, atS: number): void {
   const { memory } = work
-  account(memory.exposure, atS, memory.log.offSinceS === null ? 'gap' : 'off', false)
+  account(memory.exposure, atS, isRigAway(memory.log, fromS) ? 'off' : 'gap', false)
   memory.inGap = false
   memory.log.offMin = (atS - fromS) / 60
   memory.log.offEndedAtS = atS

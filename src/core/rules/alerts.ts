@@ -190,6 +190,18 @@ function noteLack(memory: RulesMemory, rule: RuleName, verdict: Verdict): void {
 
 const ORDER: Readonly<Record<AlertEvent['event'], number>> = { over: 0, raised: 1, changed: 2 }
 
+let heldOf: RulesMemory['rules'] | null = null
+let held: readonly unknown[] = []
+
+/** The rules' own memories in the order of the rules: looked up by name once per memory, not at every grid time. */
+function ownMemories(rules: RulesMemory['rules']): readonly unknown[] {
+  if (rules !== heldOf) {
+    held = RULES.map(({ name }) => rules[name])
+    heldOf = rules
+  }
+  return held
+}
+
 /**
  * Runs every rule at one grid time and decides what is raised, changed and over. Writes into `memory` in place (the
  * caller clones it once per advance, not once per grid time) and returns it. Events come as over, raised, changed, and
@@ -198,14 +210,18 @@ const ORDER: Readonly<Record<AlertEvent['event'], number>> = { over: 0, raised: 
  */
 export function stepRules(memory: RulesMemory, moment: Moment): RulesStep {
   let events: AlertEvent[] | null = null
-  for (const rule of RULES) {
-    const own = memory.rules[rule.name]
-    if (isBlind(memory.open, rule.name)) {
+  const owns = ownMemories(memory.rules)
+  for (let index = 0; index < RULES.length; index++) {
+    const rule = RULES[index]
+    if (rule === undefined) break
+    const own = owns[index]
+    const isAnyOpen = memory.open.length > 0
+    if (isAnyOpen && isBlind(memory.open, rule.name)) {
       rule.pause(own, moment)
       continue
     }
-    const open = memory.open.length === 0 ? null : openOf(memory, rule.name)
-    if (!mayJudge(rule, moment) || (open === null && isSuppressed(memory.open, rule.name))) {
+    const open = isAnyOpen ? openOf(memory, rule.name) : null
+    if (!mayJudge(rule, moment) || (isAnyOpen && open === null && isSuppressed(memory.open, rule.name))) {
       rule.pause(own, moment)
       continue
     }
