@@ -171,7 +171,9 @@ function projectionOf(
   at: { readonly untilS: number; readonly known: readonly KnownAlert[] },
 ): Projection {
   const { reachedS } = start.memory
-  if (at.untilS > reachedS) return projectForward(done.events, openIn(start.body))
+  if (at.untilS > reachedS) {
+    return projectForward(done.events, { before: openIn(start.body), after: openIn(done.memory) })
+  }
   const past = projectPast(done.events, at.known, reachedS)
   if (at.untilS < reachedS) return past
   const stillOpen = at.known.filter((alert) => !past.alerts.some((write) => isSame(write, alert)))

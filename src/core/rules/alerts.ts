@@ -160,6 +160,17 @@ function raise(
   return events
 }
 
+const RENEW_EVERY_S = 86_400
+
+/**
+ * An alert that stands for weeks says today's numbers, not those of the day it was raised: once a day, where its rule
+ * gives new ones. No event: nobody is told again.
+ */
+function renew(memory: RulesMemory, open: OpenAlert, evidence: Evidence, atS: number): void {
+  if (atS % RENEW_EVERY_S !== 0) return
+  memory.open = memory.open.map((other) => (other === open ? { ...open, evidence } : other))
+}
+
 /** What a verdict does to the alert of its rule. */
 function settle(memory: RulesMemory, rule: RuleName, verdict: Verdict, atS: number): readonly AlertEvent[] {
   if (verdict.kind === 'same' || verdict.kind === 'unknown') return NO_EVENTS
@@ -168,7 +179,11 @@ function settle(memory: RulesMemory, rule: RuleName, verdict: Verdict, atS: numb
     return open === null ? NO_EVENTS : [end(memory, open, atS, { ...open.evidence, ...verdict.evidence })]
   }
   if (open === null) return raise(memory, rule, verdict, atS)
-  if (open.urgency === verdict.urgency || isSuppressed(memory.open, rule)) return NO_EVENTS
+  if (isSuppressed(memory.open, rule)) return NO_EVENTS
+  if (open.urgency === verdict.urgency) {
+    renew(memory, open, verdict.evidence, atS)
+    return NO_EVENTS
+  }
   const changed: OpenAlert = { ...open, urgency: verdict.urgency, evidence: verdict.evidence }
   memory.open = memory.open.map((other) => (other === open ? changed : other))
   return [eventOf(atS, 'changed', changed)]

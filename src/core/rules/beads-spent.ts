@@ -3,6 +3,7 @@ import type { Moment, Rule, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 
 const HOUR_S = 3600
+const DAY_S = 86_400
 
 /**
  * Somebody has to come before the next flight but one: the low edge (10 %) of what is left is under one flight and the
@@ -112,8 +113,8 @@ function step(memory: BeadsMemory, moment: Moment, open: OpenAlert | null): Verd
   if (by !== null) {
     const isWet = memory.wetMetalSinceS !== null && moment.atS - memory.wetMetalSinceS >= WET_METAL_S
     const urgency = isWet ? 'now' : 'visit'
-    // Nothing new: no evidence is built while the alert stands as it is.
-    if (open !== null && open.urgency === urgency) return SAME
+    // No evidence is built while the alert stands as it is, but once a day: the ledger goes on.
+    if (open !== null && open.urgency === urgency && moment.atS % DAY_S !== 0) return SAME
     return {
       kind: 'holds',
       urgency,

@@ -28,9 +28,15 @@ export type Projection = { readonly alerts: readonly AlertWrite[]; readonly even
 
 const RANK: Readonly<Record<Urgency, number>> = { note: 0, visit: 1, now: 2 }
 
-/** Going forward. `openBefore`: the alerts open in memory before the step. */
-export function projectForward(events: readonly AlertEvent[], openBefore: readonly OpenAlert[]): Projection {
-  const urgencies = new Map(openBefore.map((alert) => [keyOf(alert), alert.urgency]))
+/**
+ * Going forward. `open`: the alerts open in memory before and after the step. One that stands with new numbers is
+ * written without an event.
+ */
+export function projectForward(
+  events: readonly AlertEvent[],
+  open: { readonly before: readonly OpenAlert[]; readonly after: readonly OpenAlert[] },
+): Projection {
+  const urgencies = new Map(open.before.map((alert) => [keyOf(alert), alert.urgency]))
   const alerts = new Map<string, AlertWrite>()
   for (const event of events) {
     const key = keyOf(event)
@@ -40,6 +46,14 @@ export function projectForward(events: readonly AlertEvent[], openBefore: readon
       event.event === 'changed' && urgencyBefore !== undefined && RANK[event.urgency] > RANK[urgencyBefore]
     urgencies.set(key, event.urgency)
     alerts.set(key, writeOf(event, { isRise: isRise || before?.isRise === true }))
+  }
+  const evidences = new Map(open.before.map((alert) => [keyOf(alert), JSON.stringify(alert.evidence)]))
+  for (const alert of open.after) {
+    const key = keyOf(alert)
+    const before = evidences.get(key)
+    if (before === undefined || alerts.has(key) || before === JSON.stringify(alert.evidence)) continue
+    const standing = { overAtS: null, overWhy: null, isRise: false, adoptRaisedAtS: null }
+    alerts.set(key, { ...factsOf(alert), ...standing })
   }
   return { alerts: [...alerts.values()], events: events.map((event) => written(event, false)) }
 }

@@ -35,6 +35,18 @@ describe('beads about to be used up', () => {
     expect(timeline(new Line(), 'beads-spent', seen, letters)).toBe(states)
   })
 
+  test('an alert that stands says the numbers of its day, and tells nobody again', () => {
+    const line = new Line()
+    timeline(line, 'beads-spent', 's', letters)
+    const now = forecastOf({ takenUpG: left(150, 160, 170), flightsLeft: left(0, 0.3, 1) })
+    line.forHours(25, { pct: 10, with: { fillFromS: 1, forecast: now } })
+    expect(line.memory.open.find(({ rule }) => rule === 'beads-spent')?.evidence).toMatchObject({
+      takenUpG: 160,
+      flightsLeftMid: 0.3,
+    })
+    expect(line.events.map((e) => e.event)).toEqual(['raised'])
+  })
+
   test('a new fill ends it at once', () => {
     const line = new Line()
     timeline(line, 'beads-spent', 'ss', letters)

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest'
 import type { AlertEvent } from '../../../src/core/fold/outputs.ts'
-import { projectPast } from '../../../src/core/schedule/project-alerts.ts'
+import { projectForward, projectPast } from '../../../src/core/schedule/project-alerts.ts'
 
 const alert = { rule: 'no-drop', urgency: 'now', sinceS: 900, raisedAtS: 1200, evidence: {} } as const
 const over: AlertEvent = { ...alert, atS: 3000, event: 'over' }
@@ -19,4 +19,13 @@ test('in a rewind, what began and ended in the past is recorded and is no news',
     { ...raised, isPast: true },
     { ...over, isPast: true },
   ])
+})
+
+test('going forward, an alert that stands is written when its numbers are new, and makes no event', () => {
+  const renewed = { ...alert, evidence: { nowPct: 27 } }
+  const same = projectForward([], { before: [alert], after: [{ ...alert, evidence: {} }] })
+  expect(same).toEqual({ alerts: [], events: [] })
+  const { alerts, events } = projectForward([], { before: [alert], after: [renewed] })
+  expect(alerts).toMatchObject([{ raisedAtS: 1200, evidence: { nowPct: 27 }, overAtS: null, isRise: false }])
+  expect(events).toEqual([])
 })
