@@ -74,10 +74,17 @@ function findOrMakeQueue(queue: string, platform: Platform): void {
   must(platform, ['queues', 'create', queue], 'make the queue')
 }
 
-/** Before the first deployment there is no Worker and the tool fails: then there are none. */
+/** What the tool says of a Worker that was never deployed (its message, and the platform's code behind it). */
+const NO_WORKER = /\bWorker "[^"]*"[^\n]* not found\b|\bcode: 10007\b/
+
+/**
+ * Before the first deployment there is no Worker, so there are none. Any other failure stops: taken for "none", it would
+ * replace the host token and the message keys, and every phone would lose its messages.
+ */
 function existingSecrets(config: string, platform: Platform): ReadonlySet<string> {
   const { status, output } = platform.run(['secret', 'list', '--format', 'json', '--config', config])
-  if (status !== 0) return new Set()
+  if (status !== 0 && NO_WORKER.test(output)) return new Set()
+  if (status !== 0) throw new StartError(`Could not list the secrets, so none is touched:\n${output}`)
   return new Set(
     z
       .array(z.looseObject({ name: z.string() }))

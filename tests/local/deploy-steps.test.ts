@@ -34,7 +34,10 @@ function fakeAccount() {
     if (line.startsWith('queues info')) return account.queues.has(name) ? ok() : fail('no such queue')
     if (line.startsWith('queues create')) return made(() => account.queues.add(name))
     if (line.startsWith('secret list')) {
-      if (!account.isDeployed) return fail('no such Worker')
+      if (!account.isDeployed)
+        return fail(
+          `Worker "try" not found.\n\nIf this is a new Worker, run \`wrangler deploy\` first to create it.`,
+        )
       return ok(
         JSON.stringify([...account.secrets.keys()].map((each) => ({ name: each, type: 'secret_text' }))),
       )
@@ -117,6 +120,17 @@ test.each(['d1 list', 'd1 create', 'queues create', 'd1 migrations', 'deploy'])(
     expect(account.calls.at(-1)).toMatch(new RegExp(`^${failing}`))
   },
 )
+
+test('when the secrets cannot be listed nothing is deployed and none is replaced', () => {
+  const { account, platform } = fakeAccount()
+  deploy('try', null, platform)
+  const before = new Map(account.secrets)
+  const deployments = account.calls.filter((call) => call.startsWith('deploy')).length
+  account.failing = 'secret list'
+  expect(() => deploy('try', null, platform)).toThrow(/Could not list the secrets.*\nthe platform says no/)
+  expect(account.secrets).toEqual(before)
+  expect(account.calls.filter((call) => call.startsWith('deploy'))).toHaveLength(deployments)
+})
 
 test('secrets are never on a command line', () => {
   const { account, platform } = fakeAccount()
