@@ -114,7 +114,13 @@ export function bodyRefusal(problem: BodyProblem): Refusal {
 const RETRY_S = 30
 const DAY_S = 86_400
 
-/** A database that does not answer is asked again soon; one that is over its daily quota comes back at midnight UTC. */
+/**
+ * A database that does not answer is asked again soon; one that is over its daily quota comes back at midnight UTC. Only
+ * a message that speaks of the day's quota counts (the platform's wording is from memory): sent away for a day by a
+ * time-out that "exceeded" something, a hub's buffer would run over.
+ */
+const OVER_FOR_THE_DAY = /\bquota\b|\bdaily\b[^.]*\blimit|\blimit\b[^.]*\b(?:per day|for today|daily)\b/i
+
 export function retryAfterS(error: unknown, nowS: number): number {
-  return /quota|daily limit|exceeded/i.test(String(error)) ? DAY_S - (nowS % DAY_S) : RETRY_S
+  return OVER_FOR_THE_DAY.test(String(error)) ? DAY_S - (nowS % DAY_S) : RETRY_S
 }
