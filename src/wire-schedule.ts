@@ -3,7 +3,7 @@ import * as z from 'zod'
 import type { HttpPorts } from './adapters/http/context.ts'
 import type { Budgets } from './core/limits.ts'
 import type { CheckPorts, RigBatch } from './flows/run-checks.ts'
-import { runBatch, runTick } from './flows/run-checks.ts'
+import { runQueuedBatch, runTick } from './flows/run-checks.ts'
 import type { SweepOf } from './wire-messages.ts'
 
 export type ScheduleWork = {
@@ -61,7 +61,7 @@ export async function runQueue(work: ScheduleWork, messages: readonly Message[])
     }
     try {
       if (batch.data.kind === 'messages') await work.sendMessages(batch.data)
-      else await runBatch(work.checks, batch.data)
+      else await runQueuedBatch(work.checks, batch.data)
       message.ack()
     } catch (error) {
       work.log({ event: 'queue-message-failed', message: String(error).slice(0, 300) })

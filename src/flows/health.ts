@@ -2,7 +2,7 @@
 import { HEALTH_CACHE_S, SCHEDULE_STALE_S } from '../core/limits.ts'
 
 export type HealthPort = {
-  /** When the schedule last ran to its end; `null`: never. One row. */
+  /** When the schedule last ran to its end, in the database where that is longest ago; `null`: never. One row each. */
   readonly checkedAtS: () => Promise<number | null>
   readonly forHost: (nowS: number) => Promise<HostHealth>
 }

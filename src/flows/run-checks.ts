@@ -27,30 +27,62 @@ export type RigBatch = {
   readonly scheduledS: number
 }
 
-/** One tick. Gives the number of rigs that have more to catch up. */
+/**
+ * One tick over all databases; one that fails does not keep the others from their turn. Gives the number of rigs that
+ * have more to catch up. Throws the first failure at the end.
+ */
 export async function runTick(ports: CheckPorts, scheduledS: number): Promise<number> {
-  let behindInAll = 0
-  for (const { shard, checks } of ports.shards) {
-    const rigKeys = await allDue(checks, scheduledS)
-    const batches = batchesOf(rigKeys, ports.budgets.stepRigsMax).map((keys): RigBatch => ({
-      kind: 'check',
-      shard,
-      rigKeys: keys,
-      scheduledS,
-    }))
-    const behind = await runBatches(ports, batches, rigKeys.length)
-    await checks.finishTick({ checkedS: scheduledS, behind })
-    behindInAll += behind
+  let behind = 0
+  const failures: unknown[] = []
+  for (const shard of ports.shards) {
+    try {
+      behind += await tickShard(ports, shard, scheduledS)
+    } catch (error) {
+      failures.push(error)
+      ports.log({ event: 'shard-failed', shard: shard.shard, message: String(error).slice(0, 200) })
+    }
   }
-  return behindInAll
+  if (failures.length > 0) throw failures[0]
+  return behind
+}
+
+async function tickShard(
+  ports: CheckPorts,
+  { shard, checks }: CheckPorts['shards'][number],
+  scheduledS: number,
+): Promise<number> {
+  const rigKeys = await allDue(checks, scheduledS)
+  const batches = batchesOf(rigKeys, ports.budgets.stepRigsMax).map((keys): RigBatch => ({
+    kind: 'check',
+    shard,
+    rigKeys: keys,
+    scheduledS,
+  }))
+  const behind = await runBatches(ports, batches, rigKeys.length)
+  if (behind === 'spread') return 0
+  await checks.finishTick({ checkedS: scheduledS, behind })
+  return behind
+}
+
+/**
+ * A batch that came over the queue. It, not the tick that handed it over, says that the rigs were checked: a queue that
+ * takes messages and whose consumers never run would else look like a schedule in order.
+ */
+export async function runQueuedBatch(ports: CheckPorts, batch: RigBatch): Promise<void> {
+  const behind = await runBatch(ports, batch)
+  await shardOf(ports, batch).checks.finishTick({ checkedS: batch.scheduledS, behind })
 }
 
 /** Few rigs are checked here; many are spread, and what the queue does not take is checked here as far as it goes. */
-async function runBatches(ports: CheckPorts, batches: readonly RigBatch[], rigs: number): Promise<number> {
+async function runBatches(
+  ports: CheckPorts,
+  batches: readonly RigBatch[],
+  rigs: number,
+): Promise<number | 'spread'> {
   if (rigs > ports.budgets.inlineRigsMax) {
     try {
       await ports.spread(batches)
-      return 0
+      return 'spread'
     } catch (error) {
       ports.log({ event: 'spread-failed', message: String(error).slice(0, 200) })
     }
@@ -82,12 +114,17 @@ function batchesOf(rigKeys: readonly number[], size: number): readonly (readonly
  * An unknown shard is a message from another deployment: an error.
  */
 export async function runBatch(ports: CheckPorts, batch: RigBatch): Promise<number> {
-  const shard = ports.shards.find((candidate) => candidate.shard === batch.shard)
-  if (shard === undefined) throw new Error(`no shard ${batch.shard}`)
+  const shard = shardOf(ports, batch)
   let rigKeys = batch.rigKeys
   for (let step = 0; step < ports.budgets.stepsMax && rigKeys.length > 0; step++)
     rigKeys = await stepRigs(ports, shard.checks, { rigKeys, scheduledS: batch.scheduledS })
   return rigKeys.length
+}
+
+function shardOf(ports: CheckPorts, { shard }: RigBatch): CheckPorts['shards'][number] {
+  const found = ports.shards.find((candidate) => candidate.shard === shard)
+  if (found === undefined) throw new Error(`no shard ${shard}`)
+  return found
 }
 
 type Ask = { readonly rigKeys: readonly number[]; readonly scheduledS: number }

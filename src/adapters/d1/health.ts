@@ -6,10 +6,8 @@ import { recentTallies } from './tally.ts'
 export function healthPort(shards: readonly D1Database[]): HealthPort {
   return {
     checkedAtS: async () => {
-      const row = await shards[0]
-        ?.prepare('SELECT checked_s FROM schedule WHERE one = 1')
-        .first<{ checked_s: number }>()
-      return row === undefined || row === null || row.checked_s === 0 ? null : row.checked_s
+      const oldestS = Math.min(...(await Promise.all(shards.map(checkedS))))
+      return oldestS === 0 ? null : oldestS
     },
     forHost: async (nowS) => {
       const counts = await Promise.all(shards.map(countOf))
@@ -22,6 +20,12 @@ export function healthPort(shards: readonly D1Database[]): HealthPort {
       }
     },
   }
+}
+
+/** When this database's rigs were last checked, s; 0: never. One row. */
+async function checkedS(db: D1Database): Promise<number> {
+  const row = await db.prepare('SELECT checked_s FROM schedule WHERE one = 1').first<{ checked_s: number }>()
+  return row?.checked_s ?? 0
 }
 
 async function messagesOf(directory: D1Database | undefined, nowS: number) {

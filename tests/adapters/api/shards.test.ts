@@ -3,6 +3,7 @@ import { applyD1Migrations } from 'cloudflare:test'
 import { env } from 'cloudflare:workers'
 import { beforeAll, expect, test } from 'vitest'
 import { shardOfId } from '../../../src/core/ids/public-id.ts'
+import { healthPort } from '../../../src/adapters/d1/health.ts'
 import { openHttp, openSchedule } from '../../../src/wire.ts'
 import { runSchedule } from '../../../src/wire-schedule.ts'
 import { HOST, makeWorld, type World } from '../people/world.ts'
@@ -90,4 +91,16 @@ test('a database that is not bound is refused; left out, the newest one is taken
   const settings = { band: { start: 15, stop: 6 } }
   const rig = await world.call(HOST, `POST /v1/hangars/${body.id}/rigs`, { name: 'x', slug: 'x', settings })
   expect(shardOfId(rig.body.id)).toBe(1)
+})
+
+const setChecked = (db: D1Database, atS: number) =>
+  db.prepare('UPDATE schedule SET checked_s = ?1').bind(atS).run()
+
+test('the deployment was checked when its longest unchecked database was', async () => {
+  const health = healthPort([env.DB, env.TEST_DB_1])
+  await setChecked(env.DB, 2_000_000)
+  await setChecked(env.TEST_DB_1, 1_000_000)
+  expect(await health.checkedAtS()).toBe(1_000_000)
+  await setChecked(env.TEST_DB_1, 0)
+  expect(await health.checkedAtS()).toBeNull()
 })

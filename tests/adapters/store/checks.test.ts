@@ -1,7 +1,7 @@
 /** The schedule: each rig's results once, whatever ticks do, and after late input as if it had come in order. */
 import { expect, test } from 'vitest'
 import { BUDGETS } from '../../../src/core/limits.ts'
-import { runBatch } from '../../../src/flows/run-checks.ts'
+import { runQueuedBatch, runTick } from '../../../src/flows/run-checks.ts'
 import { events, feed, makeCheckWorld, said } from './check-world.ts'
 import type { CheckWorld } from './check-world.ts'
 import { sawTooth } from './saw-tooth.ts'
@@ -260,17 +260,57 @@ test('many rigs are spread over the queue; consumers do the same step; a queue t
   const records = sawTooth({ fromS: NOON_S - DAY_S, toS: NOON_S })
   await feed(world, forRigs(records, slugs))
   const few = { ...BUDGETS.paid, inlineRigsMax: 3, stepRigsMax: 2 }
+  await forgetTicks(world)
   await world.tick(NOON_S, { budgets: few })
   expect((await said(world, 0)).memory).toMatchObject([{ grid_s: 0 }])
   const mine = world.queued.flatMap((batch) => batch.rigKeys)
   expect(new Set(mine).size).toBe(mine.length)
   expect(mine.length).toBeGreaterThanOrEqual(5)
+  // The queue has taken them; the rigs count as checked once a consumer has done something, not before.
+  expect(await checkedS(world)).toBe(0)
   for (const batch of [...world.queued, ...world.queued]) {
     expect(batch.rigKeys.length).toBeLessThanOrEqual(2)
-    await runBatch(world.checkPorts({ budgets: few }), batch)
+    await runQueuedBatch(world.checkPorts({ budgets: few }), batch)
+    expect(await checkedS(world)).toBe(NOON_S)
   }
   const expected = await said(await orderly(records, NOON_S))
   for (const [index] of slugs.entries()) expect(await said(world, index)).toEqual(expected)
   await world.tick(NOON_S + 300, { budgets: few, spread: () => Promise.reject(new Error('queue full')) })
   expect((await said(world, 4)).memory).toMatchObject([{ grid_s: NOON_S - 300 }])
 })
+
+/** The tests of a file share a database, and with it when the schedule last ran. */
+const forgetTicks = (world: CheckWorld) => world.raw.prepare('UPDATE schedule SET checked_s = 0').run()
+
+const checkedS = async (world: CheckWorld) =>
+  (await world.raw.prepare('SELECT checked_s FROM schedule').first<{ checked_s: number }>())?.checked_s
+
+test.each([
+  ['before', true],
+  ['after', false],
+])(
+  'a database that fails %s it keeps no other from its turn, and the tick counts as failed',
+  async (_, isFirst) => {
+    const world = await makeCheckWorld()
+    world.clock.nowS = NOON_S
+    await feed(world, sawTooth({ fromS: NOON_S - DAY_S, toS: NOON_S }))
+    await forgetTicks(world)
+    const ports = world.checkPorts()
+    const [whole] = ports.shards
+    if (whole === undefined) throw new Error('no shard')
+    const finished: number[] = []
+    const broken = {
+      shard: 1,
+      checks: {
+        ...whole.checks,
+        dueRigs: () => Promise.reject(new Error('no answer')),
+        finishTick: ({ checkedS: atS }: { checkedS: number }) => Promise.resolve(void finished.push(atS)),
+      },
+    }
+    const shards = isFirst ? [broken, whole] : [whole, broken]
+    await expect(runTick({ ...ports, shards }, NOON_S)).rejects.toThrow('no answer')
+    expect(await checkedS(world)).toBe(NOON_S)
+    expect(finished).toEqual([])
+    expect(world.log.join('\n')).toContain('shard-failed')
+  },
+)
