@@ -8,6 +8,11 @@ const POST = `
     p.result, p.replayed_s
   FROM post p JOIN source s ON s.source_id = p.source_id`
 
+/** Somebody begins to watch: what isolates remember of the source ends, so that the very next good post is kept. */
+const FORGET_UNWATCHED = `
+  UPDATE source_key SET config_version = config_version + 1
+  WHERE source_id = (SELECT source_id FROM source WHERE public_id = ?1 AND watched_until_s < ?2)`
+
 type PostRecord = {
   public_id: string
   kind: KeptPost['kind']
@@ -25,7 +30,8 @@ type PostRecord = {
 export function postStore(db: D1Database): PostStore {
   return {
     ofSource: async (source, nowS) => {
-      const [watched, posts] = await db.batch<PostRecord>([
+      const [, watched, posts] = await db.batch<PostRecord>([
+        db.prepare(FORGET_UNWATCHED).bind(source, nowS),
         db
           .prepare('UPDATE source SET watched_until_s = ?2 WHERE public_id = ?1 RETURNING source_id')
           .bind(source, nowS + WATCHED_FOR_S),

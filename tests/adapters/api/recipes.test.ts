@@ -120,3 +120,46 @@ describe('a recipe', () => {
     }
   })
 })
+
+const good = (minute: number) => ({ at: AT + minute * 60, humidity: 9 })
+
+describe('good posts', () => {
+  const kept = async () => {
+    const { items } = (await world.call(keeper, `GET /v1/sources/${watched}/posts`)).body
+    return items.filter((post: { kind: string }) => post.kind === 'good').length
+  }
+  let watched: string
+  let their: Credential
+
+  beforeAll(async () => {
+    const hangar = await world.hangar('Watched')
+    keeper = (await world.join(hangar, 'keeper', 'Nell')).who
+    const settings = { band: { start: 15, stop: 6 } }
+    await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, { name: 'Two', slug: 'two', settings })
+    const made = await world.call(keeper, `POST /v1/hangars/${hangar}/sources`, {
+      name: 'Hub',
+      rigs: ['two'],
+    })
+    watched = made.body.id
+    their = { bearer: (await world.call(keeper, `POST /v1/sources/${watched}/keys`)).body.key }
+  })
+
+  test('one an hour is kept while nobody looks; with the page open the very next one, and each after it', async () => {
+    for (const minute of [1, 2, 3]) await world.call(their, 'POST /v1/readings', good(minute))
+    // The source is remembered by now. Asking opens the page.
+    expect(await kept()).toBe(1)
+    await world.call(their, 'POST /v1/readings', good(4))
+    expect(await kept()).toBe(2)
+    await world.call(their, 'POST /v1/readings', good(5))
+    expect(await kept()).toBe(3)
+  })
+
+  test('once the page is closed it is one an hour again', async () => {
+    world.clock.nowS += 600
+    for (const minute of [6, 7]) await world.call(their, 'POST /v1/readings', good(minute))
+    expect(await kept()).toBe(3)
+    world.clock.nowS += 3600
+    for (const minute of [8, 9]) await world.call(their, 'POST /v1/readings', good(minute))
+    expect(await kept()).toBe(4)
+  })
+})
