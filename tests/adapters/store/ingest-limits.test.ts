@@ -1,0 +1,84 @@
+/** The limits of ingest, each by what a hub and its owner see of it. */
+import { env } from 'cloudflare:workers'
+import { expect, test } from 'vitest'
+import { BUDGETS, POST_KEPT_MAX_BYTES, SET_ASIDE_POSTS_MAX } from '../../../src/core/limits.ts'
+import { openHttp } from '../../../src/wire.ts'
+import { makeStoreWorld, START_S } from './store-world.ts'
+
+const DAY_S = 86_400
+const hex = (byte: number) => byte.toString(16).padStart(2, '0')
+const records = (count: number, fromS = START_S - DAY_S) =>
+  Array.from({ length: count }, (_, i) => ({ at: fromS + i, humidity: 9 }))
+
+test('over the burst limit: 429, and the hub is told when to come back; another source is not held up', async () => {
+  const { isWithinBurst } = openHttp(env).ingest
+  const [loud, quiet] = [await makeStoreWorld(), await makeStoreWorld()]
+  const post = (world: typeof loud) =>
+    world.send(
+      { headers: { authorization: `Bearer ${world.key}` }, body: JSON.stringify({ humidity: 9 }) },
+      '/v1/readings',
+      { ...world.ports, isWithinBurst },
+    )
+  // The limiter counts approximately; three times its limit is over it for certain.
+  const answers = []
+  for (let i = 0; i < 360; i++) answers.push(await post(loud))
+  const refused = answers.filter(({ status }) => status === 429)
+  expect(answers[0]?.status).toBe(200)
+  expect(refused.length).toBeGreaterThan(100)
+  expect(refused[0]?.headers.get('content-type')).toBe('application/problem+json')
+  expect(refused[0]?.body).toMatchObject({ status: 429, type: '/problems/too-many-posts' })
+  expect(Number(refused[0]?.headers.get('retry-after'))).toBeGreaterThan(0)
+  expect((await post(quiet)).status).toBe(200)
+})
+
+test('over the day’s allowance: 429 until midnight UTC, with the number; the next day it is open again', async () => {
+  const world = await makeStoreWorld({ budgets: { ...BUDGETS.free, sourceRowsPerDay: 5 } })
+  expect((await world.post(records(3))).body.stored).toBe(3)
+  // What is repeated is not stored and does not count.
+  expect((await world.post(records(3))).body.repeated).toBe(3)
+  expect((await world.post(records(3, START_S - 2 * DAY_S))).body.stored).toBe(3)
+  const refused = await world.post(records(1, START_S - 3 * DAY_S))
+  expect(refused.status).toBe(429)
+  expect(refused.body.detail).toContain('5 readings')
+  expect(refused.headers.get('retry-after')).toBe(String(DAY_S - (START_S % DAY_S)))
+  world.clock.nowS += DAY_S
+  expect((await world.post(records(1, START_S - 3 * DAY_S))).body.stored).toBe(1)
+})
+
+test.each([
+  ['free', 500],
+  ['paid', 5000],
+] as const)('on the %s plan a post holds %i records', async (plan, most) => {
+  const world = await makeStoreWorld({ budgets: BUDGETS[plan] })
+  const over = await world.post(records(most + 1))
+  expect(over.status).toBe(413)
+  expect(over.body.detail).toContain(`${most + 1} records: at most ${most}`)
+  expect((await world.post(records(most))).body.stored).toBe(most)
+})
+
+test('of posts with something set aside the newest hundred are kept', async () => {
+  const world = await makeStoreWorld()
+  for (let i = 0; i < SET_ASIDE_POSTS_MAX + 5; i++) {
+    world.clock.nowS += 1
+    expect((await world.post({ humidity: `no ${i}` })).body.setAsideTotal).toBe(1)
+  }
+  const kept = (await world.shard.posts.ofSource(world.source, world.clock.nowS)) ?? []
+  const bodies = kept.filter(({ kind }) => kind === 'set-aside').map(({ body }) => body)
+  expect(bodies).toHaveLength(SET_ASIDE_POSTS_MAX)
+  expect(bodies[0]).toContain('no 104')
+  expect(bodies.at(-1)).toContain('no 5')
+})
+
+test('a post too long to be kept whole is kept cut, and says so; one that zips well is kept whole', async () => {
+  const world = await makeStoreWorld()
+  const half = () => Array.from(crypto.getRandomValues(new Uint8Array(50_000)), hex).join('')
+  const noise = half() + half()
+  await world.post({ humidity: 'none', note: noise })
+  world.clock.nowS += 1
+  await world.post({ humidity: 'none', note: 'x'.repeat(2 * POST_KEPT_MAX_BYTES) })
+  const [zipped, cut] = (await world.shard.posts.ofSource(world.source, world.clock.nowS)) ?? []
+  expect(cut?.isCut).toBe(true)
+  expect(cut?.body.length).toBe(POST_KEPT_MAX_BYTES)
+  expect(zipped?.isCut).toBe(false)
+  expect(zipped?.body.length).toBeGreaterThan(2 * POST_KEPT_MAX_BYTES)
+})
