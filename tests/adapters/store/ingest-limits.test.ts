@@ -7,6 +7,7 @@ import { makeStoreWorld, START_S } from './store-world.ts'
 
 const DAY_S = 86_400
 const hex = (byte: number) => byte.toString(16).padStart(2, '0')
+const noiseOf = (bytes: number) => Array.from(crypto.getRandomValues(new Uint8Array(bytes)), hex).join('')
 const records = (count: number, fromS = START_S - DAY_S) =>
   Array.from({ length: count }, (_, i) => ({ at: fromS + i, humidity: 9 }))
 
@@ -71,8 +72,7 @@ test('of posts with something set aside the newest hundred are kept', async () =
 
 test('a post too long to be kept whole is kept cut, and says so; one that zips well is kept whole', async () => {
   const world = await makeStoreWorld()
-  const half = () => Array.from(crypto.getRandomValues(new Uint8Array(50_000)), hex).join('')
-  const noise = half() + half()
+  const noise = noiseOf(50_000) + noiseOf(50_000)
   await world.post({ humidity: 'none', note: noise })
   world.clock.nowS += 1
   await world.post({ humidity: 'none', note: 'x'.repeat(2 * POST_KEPT_MAX_BYTES) })
