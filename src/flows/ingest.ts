@@ -28,8 +28,9 @@ export type Post = {
   readonly mediaType: string | null
   /** Unzipped, as it came. */
   readonly bytes: Uint8Array<ArrayBuffer>
-  /** `null`: not UTF-8. */
   readonly text: string | null
+  /** Why there is no text. */
+  readonly whyNoText: string | null
 }
 
 export type IngestAnswer = {
@@ -110,7 +111,7 @@ async function ingestOnce(
   const { config } = admitted
   const found =
     post.text === null
-      ? ({ problem: 'not_parseable', detail: 'the body is not UTF-8 text' } as const)
+      ? ({ problem: 'not_parseable', detail: post.whyNoText ?? 'the body is no text' } as const)
       : findRecords({
           mediaType: post.mediaType,
           text: post.text,

@@ -41,7 +41,6 @@ async function answerTo(request: Request, call: ReadingsCall): Promise<Response>
 
 const BODY_REFUSALS = {
   too_large: refuse('too-large', { detail: 'The body is larger than 1 MiB, unzipped.' }),
-  bad_gzip: refuse('bad-request', { detail: 'The body is not valid gzip.' }),
   unknown_encoding: refuse('unsupported-media', { detail: 'Only gzip is read as a content encoding.' }),
 } as const
 

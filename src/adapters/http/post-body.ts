@@ -2,8 +2,14 @@
 import { BODY_MAX_BYTES } from '../../core/limits.ts'
 
 export type PostBody =
-  | { readonly ok: true; readonly bytes: Uint8Array<ArrayBuffer>; readonly text: string | null }
-  | { readonly ok: false; readonly reason: 'too_large' | 'bad_gzip' | 'unknown_encoding' }
+  | {
+      readonly ok: true
+      readonly bytes: Uint8Array<ArrayBuffer>
+      readonly text: string | null
+      /** Why there is no text. Such a post is kept as it came: somebody has to see what the hub sends. */
+      readonly whyNoText: string | null
+    }
+  | { readonly ok: false; readonly reason: 'too_large' | 'unknown_encoding' }
 
 export async function readPostBody(request: Request): Promise<PostBody> {
   const encoding = (request.headers.get('content-encoding') ?? '').trim().toLowerCase()
@@ -25,7 +31,7 @@ async function unzip(raw: Uint8Array<ArrayBuffer>): Promise<PostBody> {
     const bytes = await collect(new Blob([raw]).stream().pipeThrough(new DecompressionStream('gzip')))
     return bytes === null ? { ok: false, reason: 'too_large' } : textOf(bytes)
   } catch {
-    return { ok: false, reason: 'bad_gzip' }
+    return { ok: true, bytes: raw, text: null, whyNoText: 'the body is not valid gzip' }
   }
 }
 
@@ -59,8 +65,9 @@ function textOf(bytes: Uint8Array<ArrayBuffer>): PostBody {
       ok: true,
       bytes,
       text: new TextDecoder('utf-8', { fatal: true, ignoreBOM: false }).decode(bytes),
+      whyNoText: null,
     }
   } catch {
-    return { ok: true, bytes, text: null }
+    return { ok: true, bytes, text: null, whyNoText: 'the body is not UTF-8 text' }
   }
 }

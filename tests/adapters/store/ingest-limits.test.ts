@@ -82,3 +82,15 @@ test('a post too long to be kept whole is kept cut, and says so; one that zips w
   expect(zipped?.isCut).toBe(false)
   expect(zipped?.body.length).toBeGreaterThan(2 * POST_KEPT_MAX_BYTES)
 })
+
+test('a broken zip is named and kept as it came', async () => {
+  const world = await makeStoreWorld()
+  const answer = await world.send({
+    headers: { authorization: `Bearer ${world.key}`, 'content-encoding': 'gzip' },
+    body: 'not gzip',
+  })
+  expect(answer.status).toBe(400)
+  expect(answer.body.detail).toContain('not valid gzip')
+  const [kept] = (await world.shard.posts.ofSource(world.source, world.clock.nowS)) ?? []
+  expect(kept).toMatchObject({ kind: 'set-aside', body: 'not gzip', readAs: null })
+})
