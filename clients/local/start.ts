@@ -1,3 +1,4 @@
+import { renderUnicodeCompact } from 'uqr'
 import { hasDemo, startDemo } from './demo/demo.ts'
 import { STORIES } from './demo/stories.ts'
 import { ensureHangar, listHangars, makeSignInLink, type Host } from './host-calls.ts'
@@ -36,8 +37,14 @@ async function show(options: Options, served: Served): Promise<void> {
   const link = await makeSignInLink(host, served.origin)
   if (link === null)
     say('There is no hangar yet: make one with --hangar NAME, or over HTTP with the host token.')
-  else say(`Sign in, once: ${link}`)
+  else showLink(link, options.publicOrigin !== null)
   say('Ready. Ctrl+C stops it; everything is kept.')
+}
+
+/** An address that a phone can reach is shown for its camera too: nobody types such a link. */
+function showLink(link: string, isReachable: boolean): void {
+  say(`Sign in, once: ${link}`)
+  if (isReachable) say(renderUnicodeCompact(link))
 }
 
 /** Only where it is the whole of what is there: never among somebody's own rigs. */

@@ -1,6 +1,7 @@
 import { existsSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { connect } from 'node:net'
 import { join } from 'node:path'
+import { renderUnicodeCompact } from 'uqr'
 import { afterAll, beforeAll, expect, test } from 'vitest'
 import { FORBIDDEN } from '../local/forbidden-paths.ts'
 import { newStateDir, removeStateDir, runStart, startServed, type ServedProcess } from './served.ts'
@@ -189,4 +190,20 @@ test('a host token from the environment is the one that counts', async () => {
   expect((await own.call('GET', '/v1/hangars')).status).toBe(200)
   await own.stop()
   removeStateDir(own.stateDir)
+})
+
+test('with a public address the sign-in link is shown for a phone’s camera too, without one only as text', async () => {
+  const args = ['--hangar', 'Row', '--public', 'https://beads.test']
+  const withQr = await startServed({ args })
+  const plain = await startServed({ args: ['--hangar', 'Row'] })
+  try {
+    const link = /^Sign in, once: (https:\/\/beads\.test\/join#\S+)$/m.exec(withQr.output())?.[1] ?? ''
+    expect(withQr.output()).toContain(`${link}\n${renderUnicodeCompact(link)}\nReady.`)
+    expect(plain.output()).toMatch(/^Sign in, once: http:\/\/localhost:\d+\/join#\S+\nReady\./m)
+  } finally {
+    for (const each of [withQr, plain]) {
+      await each.stop()
+      removeStateDir(each.stateDir)
+    }
+  }
 })
