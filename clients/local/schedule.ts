@@ -7,8 +7,11 @@ export const TICK_EVERY_S = 300
  * back-fill it would run ahead into a time that is not there yet, and have to go back.
  */
 const CATCH_UP_AFTER_MS = 2500
-/** A post of this size or more, unzipped, is a back-fill: its results are not left to the next tick. */
-const BACK_FILL_FROM_BYTES = 8000
+/**
+ * A post of this size or more, unzipped, is a back-fill, and its results are not left to the next tick: some 25 records,
+ * two hours of a hub that was away. A live post is one record, and the settling time makes the next tick soon enough.
+ */
+const BACK_FILL_FROM_BYTES = 2000
 /** Passes over what is behind, in one go: 200 of 5,000 readings a rig are nine years of five-minute readings. */
 const CATCH_UP_PASSES_MAX = 200
 

@@ -220,7 +220,7 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
     }, tag)
   }
 
-  test('a pump that has died is pushed to the phone and stands on the first screen', async () => {
+  test('a pump that has died is pushed to the phone and stands on the first screen; mended, it ends on both', async () => {
     await subscribeInPage()
     service.received.length = 0
     const settings = { band: { start: 15, stop: 6 }, reportEveryS: 300 }
@@ -229,13 +229,18 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
     const source = await call('POST', `/v1/hangars/${hangarId}/sources`, hub)
     const { key } = (await call('POST', `/v1/sources/${source.body.id}/keys`)).body
     const nowS = Math.floor(Date.now() / 1000)
-    const records = sawTooth({ fromS: nowS - 8 * DAY_S, toS: nowS, deadFromS: nowS - 2 * DAY_S })
-    const posted = await fetch(`${served.origin}/v1/readings`, {
-      method: 'POST',
-      headers: { authorization: `Bearer ${key}`, 'content-type': 'application/json' },
-      body: JSON.stringify(records),
-    })
-    expect(await posted.json()).toMatchObject({ stored: records.length })
+    // Less than the two hours after which the hub would count as silent.
+    const mendedS = nowS - 100 * 60
+    const records = sawTooth({ fromS: nowS - 8 * DAY_S, toS: mendedS, deadFromS: nowS - 2 * DAY_S })
+    const post = async (body: readonly object[]) => {
+      const posted = await fetch(`${served.origin}/v1/readings`, {
+        method: 'POST',
+        headers: { authorization: `Bearer ${key}`, 'content-type': 'application/json' },
+        body: JSON.stringify(body),
+      })
+      expect(await posted.json()).toMatchObject({ stored: body.length })
+    }
+    await post(records)
     await expect.poll(() => service.received.length, { timeout: 20_000 }).toBeGreaterThan(0)
     const titles = service.received.map(({ text }) => JSON.parse(text).notification.title)
     expect(titles).toEqual([expect.stringMatching(/^Heron: pump on/)])
@@ -246,7 +251,21 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
     const { notification } = JSON.parse(message?.text ?? '')
     expect(alerts.body.items.map((one: { id: string }) => one.id)).toContain(notification.tag)
     await page.goto(`${served.origin}/`)
-    await page.getByText('Heron').first().waitFor()
+    const job = page.locator('.lines', { hasText: 'Heron' })
+    await job.waitFor()
+    // A new membrane: the air comes down again.
+    const wetPct = records.at(-1)?.humidity ?? 0
+    const drying = Array.from({ length: 100 }, (_, minute) => {
+      const humidity = 3 + (wetPct - 3) * Math.exp((-1.2 * minute) / 60)
+      return { at: mendedS + 60 * minute, humidity, temperature: 18, pump: true }
+    })
+    await post(drying)
+    await expect.poll(() => service.received.length, { timeout: 20_000 }).toBeGreaterThan(1)
+    const last = JSON.parse(service.received.at(-1)?.text ?? '').notification
+    expect(last).toMatchObject({ tag: notification.tag, title: expect.stringMatching(/^Heron: over/) })
+    await page.reload()
+    await page.getByText('Heron needs nothing.').waitFor()
+    expect(await job.count()).toBe(0)
   })
 
   test('a page of the former version still gets the parts it asks for by their old names', async () => {
