@@ -9,14 +9,19 @@ import { newStateDir, removeStateDir, startServed, type ServedProcess } from '..
 let service: PushService
 let served: ServedProcess
 let cookie: string
+/** What must stand nowhere but where it belongs. */
+const secrets: string[] = []
+/** Every answer of the device calls. */
+const answers: string[] = []
 
 beforeAll(async () => {
   const stateDir = newStateDir()
   const first = await startServed({ stateDir })
   await first.stop()
   const keys = z
-    .object({ vapidPublicKey: z.string() })
+    .object({ vapidPublicKey: z.string(), vapidPrivateKey: z.string() })
     .parse(JSON.parse(readFileSync(join(stateDir, 'keys.json'), 'utf8')))
+  secrets.push(keys.vapidPrivateKey)
   service = await startPushService(keys.vapidPublicKey)
   served = await startServed({ stateDir, env: { BEADWATCH_PUSH_TEST_ORIGIN: service.origin } })
   cookie = await signIn()
@@ -78,7 +83,9 @@ test.each(cases)('%s', async (_, fault, outcome, failure) => {
   const before = service.requests()
   const { endpoint, p256dh, auth } = service.subscribe()
   const added = await asMira('POST', '/v1/devices', { subscription: { endpoint, keys: { p256dh, auth } } })
+  secrets.push(endpoint, p256dh, auth)
   expect(added.status).toBe(201)
+  answers.push(JSON.stringify(added.body))
   const tested = await asMira('POST', `/v1/devices/${added.body.id}/test`)
   expect(tested.body.outcome).toBe(outcome)
   expect(service.requests()).toBe(before + 1)
@@ -87,6 +94,14 @@ test.each(cases)('%s', async (_, fault, outcome, failure) => {
   expect(service.mistakes).toEqual([])
 })
 
-test('what the log says of all that names neither the endpoint nor the keys', () => {
-  expect(served.output()).not.toContain('/push/')
+test('log and answers name neither the endpoints, nor the devices’ keys, nor the key that signs, nor the cookie', async () => {
+  secrets.push(cookie.slice(cookie.indexOf('=') + 1))
+  for (const path of ['/v1/devices', '/v1/me', '/v1/push/key', '/openapi.json'])
+    answers.push(JSON.stringify((await asMira('GET', path)).body))
+  expect(secrets.length).toBeGreaterThan(cases.length)
+  for (const secret of secrets) {
+    expect(secret.length).toBeGreaterThan(20)
+    expect(served.output()).not.toContain(secret)
+    expect(answers.join('\n')).not.toContain(secret)
+  }
 })
