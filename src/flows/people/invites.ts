@@ -1,8 +1,8 @@
 /** Links that work once: into hangars, or onto another device of one's own. */
 import { DEVICE_LINK_LIFE_S, INVITE_LIFE_S } from '../../core/limits.ts'
-import type { Grant, Invite, InvitePort, PersonPort, Person } from './ports.ts'
+import type { Grant, Invite, InvitePort, PersonPort, SessionPort, Person } from './ports.ts'
 import { hashOf, makeId, makeSecret } from './secrets.ts'
-import { newSession } from './sessions.ts'
+import { makeRoom, newSession } from './sessions.ts'
 
 export type MadeInvite = { readonly invite: Invite; readonly secret: string }
 
@@ -53,7 +53,7 @@ export type Accepting = {
 
 /** Uses the link up. `session` is the secret of a new session, `null` if this browser already had one. */
 export async function acceptInvite(
-  ports: { readonly invites: InvitePort; readonly persons: PersonPort },
+  ports: { readonly invites: InvitePort; readonly persons: PersonPort; readonly sessions: SessionPort },
   accepting: Accepting,
 ): Promise<{ readonly person: Person; readonly session: string | null } | null> {
   const invite = await openInvite(ports.invites, accepting.secret, accepting.nowS)
@@ -68,7 +68,9 @@ export async function acceptInvite(
     isNew: who.isNew,
     session: started,
   })
-  return isAccepted ? { person: who.person, session: started?.secret ?? null } : null
+  if (!isAccepted) return null
+  if (started !== null) await makeRoom(ports.sessions, started)
+  return { person: who.person, session: started?.secret ?? null }
 }
 
 async function whoAccepts(persons: PersonPort, invite: Invite, accepting: Accepting) {

@@ -11,11 +11,15 @@ export async function newSession(person: string, label: string, nowS: number): P
   return { secret, hash: await hashOf(secret), session }
 }
 
-/** Signs in; the sessions longest unused make room beyond the limit. */
 export async function startSession(sessions: SessionPort, started: NewSession): Promise<void> {
   await sessions.add(started.hash, started.session)
-  const all = await sessions.ofPerson(started.session.person)
-  for (const old of all.slice(SESSIONS_PER_PERSON_MAX)) await sessions.end(old.person, old.id)
+  await makeRoom(sessions, started)
+}
+
+/** The sessions longest unused make room beyond the limit; never the one that has just begun. */
+export async function makeRoom(sessions: SessionPort, { session }: NewSession): Promise<void> {
+  const others = (await sessions.ofPerson(session.person)).filter(({ id }) => id !== session.id)
+  for (const old of others.slice(SESSIONS_PER_PERSON_MAX - 1)) await sessions.end(old.person, old.id)
 }
 
 const SYSTEMS = ['iPhone', 'iPad', 'Android', 'Windows', 'Mac OS X', 'CrOS', 'Linux'] as const

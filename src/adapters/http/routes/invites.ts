@@ -17,8 +17,12 @@ import { meView } from './me.ts'
 export function serveInvites(app: App): void {
   serve(app, operations.inviteMember, async ({ at, ports, body, nowS, origin }) => {
     const hangar = hangarAt(at).id
-    if ((await ports.people.invites.ofHangar(hangar)).length >= INVITES_PER_HANGAR_MAX)
-      return refuse('conflict', { detail: 'Too many invites: take some back first.' })
+    const invites = await ports.people.invites.ofHangar(hangar)
+    const open = invites.filter(({ usedAtS, expiresAtS }) => usedAtS === null && expiresAtS > nowS)
+    if (open.length >= INVITES_PER_HANGAR_MAX)
+      return refuse('conflict', {
+        detail: `At most ${INVITES_PER_HANGAR_MAX} open invites a hangar: take some back first.`,
+      })
     const grants = [{ hangar, role: body.role }]
     const to = { hangar, grants, name: body.name ?? null }
     return linkView(await inviteTo(ports.people.invites, to, nowS), origin)
