@@ -12,7 +12,7 @@ const SULFATE_Y = [
   480, 450, 490, 520, 485, 510, 510, 530, 510, 560, 560, 540, 590, 550, 600, 700, 570, 610, 650, 620, 830,
   720, 590,
 ]
-/** Annual flow of the Nile at Aswan 1871-1970, Cobb 1978; R datasets::Nile (from memory, confirmed by S). */
+/** Annual flow of the Nile at Aswan 1871-1970, Cobb 1978; R datasets::Nile (from memory; its Kendall sum S comes out as published). */
 const NILE = [
   1120, 1160, 963, 1210, 1160, 1160, 813, 1230, 1370, 1140, 995, 935, 1110, 994, 1020, 960, 1180, 799, 958,
   1140, 1100, 1210, 1150, 1250, 1260, 1220, 1030, 1100, 774, 840, 874, 694, 940, 833, 701, 916, 692, 1020,
