@@ -126,7 +126,8 @@ test("an outsider's own calls show nothing of this hangar and touch none of its 
   for (const each of ordered) {
     const answer = await make(two.otherKeeper, each, two.ids)
     const hasId = each.path.includes('{')
-    expect([each.line, answer.status]).toEqual([each.line, hasId ? 404 : answer.status])
+    if (!hasId) expect(answer.status, each.line).toBeLessThan(500)
+    else expect([each.line, answer.status]).toEqual([each.line, 404])
     if (hasId) expect(essence(answer)).toBe(essence(await make(two.otherKeeper, each, two.unknownIds)))
     for (const mark of two.marks) expect(answer.text, each.line).not.toContain(mark)
     if (endsSession(each)) break
@@ -230,5 +231,7 @@ test("a hub's call takes a live source key and nothing else", async () => {
 test('the size of it', () => {
   const operations = all()
   console.log(`isolation: ${operations.length} operations, ${calls} calls refused or compared`)
-  expect(operations.length).toBeGreaterThan(25)
+  // No fewer than there were: a document that lost half of them would make every test above pass.
+  expect(operations.length).toBeGreaterThanOrEqual(71)
+  expect(calls).toBeGreaterThan(2000)
 })
