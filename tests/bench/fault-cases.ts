@@ -1,3 +1,4 @@
+import { saturationDensityGm3 } from '../../src/core/air/vapour.ts'
 import type { RuleName } from '../../src/core/fold/outputs.ts'
 import type { Fault, RigPlan } from '../../src/core/rig/plan.ts'
 import { type Random, nextBetween } from '../../src/core/rig/random.ts'
@@ -26,6 +27,8 @@ export type FaultCase = {
   /** Hours from then within which somebody must know. */
   readonly withinH: (since: Since) => number
   readonly rules: readonly RuleName[]
+  /** Others that tell of it on rigs where the two cannot be told apart. */
+  readonly alsoBy?: (plan: RigPlan) => readonly RuleName[]
   readonly daysMax: number
 }
 
@@ -55,24 +58,57 @@ function crossedAtS(returns: readonly Reading[], isBeyond: (humidityPct: number)
 
 const seesPump = ({ hub }: RigPlan) => hub.hasPump || hub.hasPower
 
-/** The first hour with the pump on since the last fault of the plan began. */
-const firstRunS = ({ plan, truth }: Since) =>
-  truth.isOn && truth.atS > (plan.faults.at(-1)?.fromS ?? 0) ? truth.atS : null
-/** On the wet plateau nothing can be told for longer. */
-const wetOr = (hours: number) => (since: Since) =>
-  since.plan.hub.hasPower && since.plan.faults.at(-1)?.size === 1
-    ? 1
-    : since.truth.liquidG > 0.3
-      ? Math.max(36, hours)
-      : hours
+/**
+ * The first hour with the pump on since the last fault of the plan began. Where the hub reports neither state nor power, a
+ * run shows once a posted reading has reached the start limit: before, nothing in the posts says that there is one.
+ */
+function firstRunS({ plan, truth, returns }: Since): number | null {
+  if (!truth.isOn || truth.atS <= (plan.faults.at(-1)?.fromS ?? 0)) return null
+  const isPosted = returns.some(({ humidityPct }) => (humidityPct ?? 0) >= plan.outlet.startPct)
+  return seesPump(plan) || isPosted ? truth.atS : null
+}
+
+const hasOpenCoil = ({ faults }: RigPlan) => faults.at(-1)?.size === 1
+
+/** Where power alone tells runs from rests, a pump that draws none is an outlet that does not start. */
+const isIdle = (plan: RigPlan) => hasOpenCoil(plan) && plan.hub.hasPower && !plan.hub.hasPump
+
+/** Without a run to be seen a pump that is dead after a flight is a rig that was not hooked up again. */
+const isLikeLeftOff = (plan: RigPlan) => !seesPump(plan) || isIdle(plan)
+
+function startCrossedS({ plan, returns }: Since): number | null {
+  const limitPct = plan.outlet.startPct + 1 + 2 * plan.sensor.noisePct
+  return crossedAtS(returns, (humidityPct) => humidityPct > limitPct)
+}
+
+/**
+ * On the wet plateau nothing can be told for longer. A sensor inside the engine reads the same saturated air whether it is
+ * moved or not, until a working pump would have taken the water out: half as long again as that takes.
+ */
+function wetHours({ plan, truth }: Since): number {
+  if (truth.liquidG <= 0.3) return 0
+  if (plan.sensor.sits !== 'engine') return 36
+  const gPerH = (plan.flowLPerMin * 60 * saturationDensityGm3(truth.engineC)) / 1000
+  return Math.max(36, (1.5 * truth.liquidG) / gPerH)
+}
+
+const wetOr = (hours: number) => (since: Since) => Math.max(hours, wetHours(since))
+
+/** Metered power tells within an hour, where the outlet is known to be on. */
+function deadPumpWithinH(since: Since): number {
+  if (isIdle(since.plan)) return 6
+  return since.plan.hub.hasPower && hasOpenCoil(since.plan) ? 1 : wetOr(12)(since)
+}
+
+const deadPumpShowsS = (since: Since) => (isIdle(since.plan) ? startCrossedS(since) : firstRunS(since))
 
 export const FAULT_CASES: readonly FaultCase[] = [
   {
     name: 'pump dead',
     befall: (plan, atS, random) =>
       withFault(grounded(plan, atS, 12), 'pump-dead', atS, nextBetween(random, 0, 1) < 0.5 ? 1 : 2),
-    showsAtS: firstRunS,
-    withinH: wetOr(12),
+    showsAtS: deadPumpShowsS,
+    withinH: deadPumpWithinH,
     // Where only power is metered, a pump that draws none has not been started.
     rules: ['no-drop', 'open-loop', 'band-not-reached', 'wet-and-idle'],
     daysMax: 14,
@@ -84,16 +120,17 @@ export const FAULT_CASES: readonly FaultCase[] = [
       const size = nextBetween(random, 0, 1) < 0.5 ? 1 : 2
       return flight === undefined ? null : withFault(plan, 'pump-dead', flight.onS - 60, size)
     },
-    showsAtS: firstRunS,
-    withinH: wetOr(12),
+    showsAtS: deadPumpShowsS,
+    withinH: (since) => Math.max(isLikeLeftOff(since.plan) ? 40 : 0, deadPumpWithinH(since)),
     rules: ['no-drop', 'open-loop', 'band-not-reached', 'wet-and-idle'],
+    alsoBy: (plan) => (isLikeLeftOff(plan) ? ['left-off'] : []),
     daysMax: 40,
   },
   {
     name: 'supply hose off',
     befall: (plan, atS) => withFault(grounded(plan, atS, 12), 'supply-off', atS),
     showsAtS: firstRunS,
-    withinH: (since) => (since.truth.liquidG > 0.3 ? 36 : 12),
+    withinH: wetOr(12),
     rules: ['no-drop', 'open-loop', 'band-not-reached', 'leak'],
     daysMax: 14,
   },
@@ -102,7 +139,7 @@ export const FAULT_CASES: readonly FaultCase[] = [
     befall: (plan, atS, random) =>
       withFault(grounded(plan, atS, 12), 'cap-off', atS, 60 * plan.flowLPerMin * nextBetween(random, 1.5, 5)),
     showsAtS: firstRunS,
-    withinH: (since) => (since.truth.liquidG > 0.3 ? 36 : 12),
+    withinH: wetOr(12),
     rules: ['no-drop', 'open-loop', 'band-not-reached', 'leak'],
     daysMax: 14,
   },
@@ -119,10 +156,7 @@ export const FAULT_CASES: readonly FaultCase[] = [
   {
     name: 'outlet does not start',
     befall: (plan, atS) => withFault(grounded(plan, atS, 20), 'stuck-off', atS),
-    showsAtS: ({ plan, returns }) => {
-      const limitPct = plan.outlet.startPct + 1 + 2 * plan.sensor.noisePct
-      return crossedAtS(returns, (humidityPct) => humidityPct > limitPct)
-    },
+    showsAtS: startCrossedS,
     // Without them a pump that does not start is one that moves nothing.
     withinH: ({ plan }) => (seesPump(plan) ? 6 : 12),
     rules: ['wet-and-idle', 'no-drop'],

@@ -48,14 +48,13 @@ function runCase(healthy: Watched, fault: FaultCase, longestSameH: number): Faul
   const faultS = healthy.state.atS + Math.floor(nextBetween(random, 0, 24)) * HOUR
   const plan = fault.befall(healthy.plan, faultS, random)
   if (plan === null) return null
+  const rules = new Set([...fault.rules, ...(fault.alsoBy?.(plan) ?? [])])
   const rig = fork(healthy, plan)
   const returns: Reading[] = []
   const others: string[] = []
   let showsS: number | null = null
   let limitH: number | null = null
-  const wasOpen = healthy.memory.rules.open.some(
-    (alert) => fault.rules.includes(alert.rule) && alert.urgency !== 'note',
-  )
+  const wasOpen = healthy.memory.rules.open.some((alert) => rules.has(alert.rule) && alert.urgency !== 'note')
   const day = Math.round((faultS - BENCH_START_S) / DAY)
   const result = (outcome: FaultResult['outcome'], caught?: AlertEvent): FaultResult => ({
     fault: fault.name,
@@ -78,13 +77,13 @@ function runCase(healthy: Watched, fault: FaultCase, longestSameH: number): Faul
       if (showsS !== null) limitH = Math.max(limitH ?? 0, fault.withinH(since))
     }
     for (const event of events) {
-      if (asks(event) && fault.rules.includes(event.rule) && event.atS >= faultS) caught ??= event
+      if (asks(event) && rules.has(event.rule) && event.atS >= faultS) caught ??= event
       else
         others.push(
           `${event.event} ${event.rule} ${event.urgency} +${((event.atS - faultS) / HOUR).toFixed(1)} h`,
         )
     }
-    if (caught !== undefined && (showsS !== null || fault.rules.includes(caught.rule))) {
+    if (caught !== undefined && (showsS !== null || rules.has(caught.rule))) {
       return result(
         showsS === null || (caught.atS - showsS) / HOUR <= (limitH ?? 0) ? 'caught' : 'late',
         caught,
