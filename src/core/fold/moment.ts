@@ -92,7 +92,14 @@ function startKnowledge(settings: RigSettings): Knowledge {
     switchStartPct: settings.band.startPct,
     switchStopPct: settings.band.stopPct,
     sensor: { sigmaPct: 0, stepPct: 0, stuckShare: 0 },
-    wetGate: { isOpen: false, openedAtS: null, movedG: null, budgetG: 0, expectedH: null },
+    wetGate: {
+      isOpen: false,
+      isProven: false,
+      openedAtS: null,
+      movedG: null,
+      budgetG: 0,
+      expectedH: null,
+    },
     kPerH: { low: 0, mid: 0, high: 0 },
     floorGm3: null,
     lambdaRefPerH: null,
@@ -189,6 +196,7 @@ function writeKnowledge(work: Work, moment: MutableMoment): void {
   moment.sensor.stuckShare = equalShare(noise)
   const { wetGate } = moment
   wetGate.isOpen = gate.isOpen
+  wetGate.isProven = gate.isProven
   wetGate.openedAtS = gate.openedAtS
   wetGate.movedG = gate.isOpen && settings.flowLPerMin !== null ? gate.movedG : null
   wetGate.budgetG = budgetG(gate)

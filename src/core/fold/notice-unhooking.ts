@@ -1,5 +1,7 @@
 import { sigmaPct } from '../trace/noise.ts'
-import { judgePassing, takeRestPoint } from '../trace/unhooked.ts'
+import type { Sample } from '../rules/rule.ts'
+import type { RunMemory } from '../trace/run.ts'
+import { judgeCreeping, judgePassing, takeRestPoint } from '../trace/unhooked.ts'
 import { makeEligible } from '../trace/wet-gate.ts'
 import type { Work } from './work.ts'
 
@@ -18,4 +20,21 @@ export function noticePassing(work: Work, atS: number): void {
   const { memory, settings } = work
   const limits = { startPct: settings.band.startPct, sigmaPct: sigmaPct(memory.noise) }
   if (judgePassing(memory.unhooked, memory.trail, limits)) makeEligible(memory.gate, atS)
+}
+
+/** The same while such a run lasts: air that creeps up for an hour is not moved by a pump. */
+export function noticeCreeping(work: Work, run: RunMemory, sample: Sample): void {
+  const { memory } = work
+  const { startPct, startGm3 } = run
+  if (startPct === null || startGm3 === null || sample.humidityPct === null || sample.densityGm3 === null)
+    return
+  judgeCreeping(memory.unhooked, {
+    atS: sample.atS,
+    humidityPct: sample.humidityPct,
+    densityGm3: sample.densityGm3,
+    runFromS: run.fromS,
+    fromPct: startPct,
+    fromGm3: startGm3,
+    sigmaPct: sigmaPct(memory.noise),
+  })
 }

@@ -3,16 +3,16 @@ import type { PumpBasis } from './outputs.ts'
 import type { Sample } from '../rules/rule.ts'
 import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { inferPump, USUAL_ON_W } from '../trace/pump.ts'
-import { type RunMemory, startRun, takeRunPoint } from '../trace/run.ts'
+import { type RunMemory, type RunPoint, startRun, takeRunPoint } from '../trace/run.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
-import { startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
+import { type GatePoint, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt, stoodInTempC } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
 import { moveAir } from './ledger.ts'
 import { takeLongRun } from './long-run.ts'
 import { isTracked } from './log-memory.ts'
-import { noticePassing, noticeUnhooking } from './notice-unhooking.ts'
+import { noticeCreeping, noticePassing, noticeUnhooking } from './notice-unhooking.ts'
 import type { Work } from './work.ts'
 
 /** The onset of a surge is looked for this far before the reported edge, s: outlets report up to 15 minutes late. */
@@ -183,6 +183,30 @@ function evaporatingShare(work: Work, densityGm3: number | null): number | null 
   return metalC === null || densityGm3 === null ? null : densityGm3 / heldSaturationGm3(metalC)
 }
 
+/**
+ * A reading as the wet gate sees it. A rig that looks unhooked opens none: what rises in it is the hangar's air through
+ * open hoses.
+ */
+function gatePoint(work: Work, sample: Sample, { humidityPct, densityGm3, tempC }: RunPoint): GatePoint {
+  const { memory, settings } = work
+  const ambient = ambientAt(memory, settings, sample.atS)
+  const isSameScale = ambient.tempC === null || sample.tempC === null
+  return {
+    atS: sample.atS,
+    humidityPct,
+    startPct: settings.band.startPct,
+    sigmaPct: sigmaPct(memory.noise),
+    movedG: settings.flowLPerMin === null ? null : (work.movedG ?? 0),
+    expectedS: expectedS(settings.flowLPerMin, memory.metal.tempC ?? tempC),
+    evaporatingShare: evaporatingShare(work, sample.tempC === null ? null : densityGm3),
+    isMetalMeasured: ambient.tempC !== null,
+    hangarPct: isSameScale
+      ? ambient.humidityPct
+      : (100 * ambient.densityGm3) / heldSaturationGm3(sample.tempC ?? tempC),
+    isHangarMeasured: ambient.isMeasured,
+  }
+}
+
 function addPoint(work: Work, run: RunMemory, sample: Sample): void {
   const { memory, settings } = work
   const { humidityPct, densityGm3 } = sample
@@ -202,15 +226,8 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
     highPct: settings.band.startPct - 0.33 * bandPct,
     lowPct: settings.band.stopPct + 0.17 * bandPct,
   }
-  takeGatePoint(memory.gate, {
-    atS: sample.atS,
-    humidityPct,
-    startPct: settings.band.startPct,
-    sigmaPct: sigmaPct(memory.noise),
-    movedG: settings.flowLPerMin === null ? null : (work.movedG ?? 0),
-    expectedS: expectedS(settings.flowLPerMin, memory.metal.tempC ?? tempC),
-    evaporatingShare: evaporatingShare(work, sample.tempC === null ? null : densityGm3),
-  })
+  const isOn = memory.unhooked.sinceS === null || memory.gate.isOpen
+  if (isOn) takeGatePoint(memory.gate, gatePoint(work, sample, point))
   work.movedG = null
   takeRunPoint(run, point, marks, memory.gate.isOpen)
   takeEngineAir(work, run, point)
@@ -261,7 +278,9 @@ export function takeReturn(work: Work, sample: Sample): void {
   if (pump.state === 'run') {
     memory.lastRunAtS = sample.atS
     settleUnhooked(memory.unhooked, sample.atS, sample.humidityPct, work.settings.band.startPct)
-    addPoint(work, memory.run ?? resumeRun(work, sample), sample)
+    const run = memory.run ?? resumeRun(work, sample)
+    if (run.basis === 'inferred') noticeCreeping(work, run, sample)
+    addPoint(work, run, sample)
   } else {
     if (sample.tempC !== null) memory.restTempC = sample.tempC
     if (memory.finished !== null) {

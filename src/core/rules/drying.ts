@@ -23,6 +23,18 @@ export function isPreheated(moment: Moment): boolean {
   return moment.preheatAtS !== null && moment.atS - moment.preheatAtS < PREHEAT_S
 }
 
+/** Until left-off asks for somebody to go and look, s. */
+const AFTER_LANDING_S = 36 * 3600
+
+/**
+ * True while an inferred run may be no run at all: a flight was logged and the rig is not known to be back, so the sensor
+ * may well lie in the hangar's air with the pump off.
+ */
+export function isMaybeOff(moment: Moment): boolean {
+  const landedS = moment.unansweredFlightAtS
+  return moment.pump.basis === 'inferred' && landedS !== null && moment.atS - landedS < AFTER_LANDING_S
+}
+
 /**
  * The slowest drying a working pump would show now, 1/h. The rig's 5 % quantile, scaled down in the cold: most of the
  * water that a run moves sits in films in step with RH, so at a given flow the rate goes with the saturated density.

@@ -1,5 +1,7 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
-import { floorHighPct, isPreheated, slowestPerH, waterWeight } from './drying.ts'
+import { floorHighPct, isMaybeOff, isPreheated, slowestPerH, waterWeight } from './drying.ts'
+import { type Drop, dropError, dropShare, isBelowReach } from './drying-drop.ts'
+import { takePumpPower } from './pump-power.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
@@ -8,60 +10,28 @@ const HOUR_S = 3600
 
 /** The wettest reading of a run's first hour is what it has to come down from: by then the engine's air has arrived. */
 const REFERENCE_WITHIN_S = HOUR_S
+/** Nothing is said of less than an hour of drying: engine air, box and sensor are still coming together. */
+const WAIT_MIN_H = 1
+/** Over above a half of the way, out of two errors' reach. */
+const DROP_OVER = 1 / 2
+/** Means of so long and so many readings are judged, two in a row. */
+const BLOCK_S = 900
+const BLOCK_READINGS = 2
+const BLOCKS_IN_A_ROW = 2
 
 /**
- * How long to wait, in time constants of the slowest drying (5 % quantile) this rig can have: at most three, 95 % of the
- * way to its floor. A working pump shows less than a third of its drop after n of them if its rate is below 0.405/n of
- * that quantile; with rates spread by s (of ln k) that is 4.1 s off, 2e-5 a run, at n = 0.405 exp((4.1 - 1.645) s).
- * A rig that has taught its rate is told after one or two.
+ * A run that came out of a plateau with proven flow, or one of the day after a flight, still has the last gram to dry from
+ * few places and an engine that cools: three time constants of the slowest drying, and three hours at least.
  */
-const TIME_CONSTANTS_MAX = 3
-const TIME_CONSTANTS_MIN = 1.2
-
-/**
- * A run that came out of a wet plateau, or one of the day after a flight, still has the last gram to dry from few places
- * and an engine that cools: the full three, and three hours at least.
- */
+const WET_TIME_CONSTANTS = 3
 const WET_HOURS_MIN = 3
 const FLIGHT_DAY_S = 86_400
 
-function timeConstants({ kPerH }: Moment, wasWet: boolean): number {
-  if (wasWet) return TIME_CONSTANTS_MAX
-  const spread = Math.log(Math.max(1, kPerH.high / kPerH.low)) / 3.29
-  return Math.min(TIME_CONSTANTS_MAX, Math.max(TIME_CONSTANTS_MIN, 0.405 * Math.exp(2.455 * spread)))
-}
-
 /**
- * A drop d is the share of the way from the reference to the floor. A working pump has d = 0.95 by then, a dead one 0.
- * Raised under a third where the error s of d is at most 0.15: 0.95 is then 4.1 s away, 2e-5 a run, and two readings in a
- * row have to say so. Over above a half, which a dead pump reaches with 3.3 s.
+ * Air that has come down to this share of the run's densest and of its highest RH was moved: a cooling engine takes the one
+ * down, a warming box the other, nothing else both.
  */
-const DROP_RAISE = 1 / 3
-const DROP_OVER = 1 / 2
-const DROP_ERROR_MAX = 0.15
-const READINGS_IN_A_ROW = 2
-
-/** Sensors of this price follow a change to within 3 % of the reading, beside noise and step. */
-const RELATIVE_ERROR = 0.03
-
-/**
- * Water in walls beside the air's own, as a multiple at 15 degC. A dead pump conserves something between vapour density
- * (0: the air in the box) and about twice that (1: box and hose walls); a cooling hangar makes the two differ, a
- * working pump takes both down to the floor. So either one standing still is no drop.
- */
-const WALL_RATIOS = [0, 1] as const
-
-/** Pump power outside these shares of its median while on: a stalled or open motor. Meters are good to 5 %. */
-const POWER_LOW = 0.3
-const POWER_HIGH = 2
-/**
- * Longer than a meter's own averaging, and than a report of the outlet's state is late: after a run the power is gone
- * at once, while the pump is said to run for up to 15 minutes more and two readings, s.
- */
-const POWER_FOR_S = 1500
-/** Within this the power is normal again; between the two nothing changes. */
-const POWER_NORMAL_LOW = 0.6
-const POWER_NORMAL_HIGH = 1.5
+const DROPPED_SHARE = 0.5
 
 type NoDropMemory = {
   runFromS: number | null
@@ -71,12 +41,20 @@ type NoDropMemory = {
   /** First reading of the run, % RH, and the highest within its first hour: their difference is the surge. */
   firstPct: number | null
   topPct: number
-  /** The wet gate was open in this run, or a flight was logged within the day before it. */
+  /** The wet gate was open in this run with proven flow, or a flight was logged within the day before it. */
   wasWet: boolean
   /** True while every reading of the run was the same. */
   isFlat: boolean
-  /** Readings in a row that show no drop. */
+  /** Blocks in a row that show no drop. */
   hits: number
+  /** The block that is being filled: since when, its readings, the sum of their drops. */
+  blockFromS: number
+  blockCount: number
+  blockSum: number
+  /** Densest air and highest reading of the run, and whether it came down from there. */
+  topGm3: number
+  highPct: number
+  hasDropped: boolean
   powerSinceS: number | null
   normalSinceS: number | null
 }
@@ -92,6 +70,12 @@ function start(): NoDropMemory {
     wasWet: false,
     isFlat: true,
     hits: 0,
+    blockFromS: 0,
+    blockCount: 0,
+    blockSum: 0,
+    topGm3: 0,
+    highPct: 0,
+    hasDropped: false,
     powerSinceS: null,
     normalSinceS: null,
   }
@@ -106,6 +90,7 @@ function refer(memory: NoDropMemory, sample: Sample, humidityPct: number): void 
   memory.refPct = humidityPct
   memory.refTempC = sample.tempC
   memory.hits = 0
+  memory.blockCount = 0
 }
 
 /** Keeps the reference: the wettest air of the first hour, anew as long as evaporation may explain a plateau. */
@@ -116,35 +101,19 @@ function follow(memory: NoDropMemory, moment: Moment, sample: Sample, humidityPc
   memory.firstPct ??= humidityPct
   if (humidityPct !== memory.firstPct) memory.isFlat = false
   if (isEarly && humidityPct > memory.topPct) memory.topPct = humidityPct
+  const densityGm3 = sample.densityGm3 ?? 0
+  if (densityGm3 > memory.topGm3) memory.topGm3 = densityGm3
+  else if (densityGm3 < DROPPED_SHARE * memory.topGm3 && humidityPct < DROPPED_SHARE * memory.highPct) {
+    memory.hasDropped = true
+  }
+  if (humidityPct > memory.highPct) memory.highPct = humidityPct
   const isWetter =
     humidityPct * waterWeight(sample.tempC, 0) > memory.refPct * waterWeight(memory.refTempC, 0)
   // The first reading after the plateau is the next reference.
   if (moment.wetGate.isOpen) {
     memory.refAtS = null
-    memory.wasWet = true
+    if (moment.wetGate.isProven === true) memory.wasWet = true
   } else if (memory.refAtS === null || (isEarly && isWetter)) refer(memory, sample, humidityPct)
-}
-
-type Drop = { readonly share: number; readonly error: number }
-
-/** The smallest drop over the wall ratios, with its error; an infinite error where reference and floor are too close. */
-function dropOf(memory: NoDropMemory, moment: Moment, humidityPct: number, tempC: number | null): Drop {
-  const floorPct = floorHighPct(moment)
-  const spanPct = memory.refPct - floorPct
-  if (spanPct <= 0) return { share: 1, error: Infinity }
-  const { sigmaPct, stepPct } = moment.sensor
-  const noisePct = Math.hypot(
-    sigmaPct,
-    stepPct / Math.sqrt(12),
-    RELATIVE_ERROR * Math.min(humidityPct, memory.refPct),
-  )
-  const error = (Math.SQRT2 * noisePct) / spanPct
-  let share = Infinity
-  for (const ratio of WALL_RATIOS) {
-    const left = (humidityPct - floorPct) * waterWeight(tempC, ratio)
-    share = Math.min(share, 1 - left / (spanPct * waterWeight(memory.refTempC, ratio)))
-  }
-  return { share, error }
 }
 
 function evidenceOf(memory: NoDropMemory, moment: Moment, now: Sample, drop: Drop | null): Evidence {
@@ -173,53 +142,70 @@ function judgePower(
   sample: Sample,
   open: OpenAlert | null,
 ): Verdict | null {
-  const usualW = moment.pumpPowerW
-  if (sample.powerW === null || usualW === null || sample.pumpOn === false) return null
-  const share = sample.powerW / usualW
-  const isOdd = share < POWER_LOW || share > POWER_HIGH
-  const isNormal = share > POWER_NORMAL_LOW && share < POWER_NORMAL_HIGH
-  memory.powerSinceS = isOdd ? (memory.powerSinceS ?? sample.atS) : null
-  memory.normalSinceS = isNormal ? (memory.normalSinceS ?? sample.atS) : null
-  if (
-    memory.powerSinceS !== null &&
-    sample.atS - memory.powerSinceS >= Math.max(POWER_FOR_S, moment.reportLagS)
-  ) {
+  const usual = { powerW: moment.pumpPowerW, reportLagS: moment.reportLagS }
+  const power = takePumpPower(memory, sample, usual)
+  if (power === 'odd') {
     const evidence = evidenceOf(memory, moment, sample, null)
-    return consequent(moment, open, { sinceS: memory.powerSinceS, evidence })
+    return consequent(moment, open, { sinceS: memory.powerSinceS ?? sample.atS, evidence })
   }
-  const isMended = open?.evidence['by'] === 'power' && memory.normalSinceS !== null
-  if (!isMended || sample.atS - (memory.normalSinceS ?? 0) < POWER_FOR_S) return null
+  if (power !== 'normal' || open?.evidence['by'] !== 'power') return null
   return { kind: 'clear', evidence: { endedBy: 'power', powerW: sample.powerW } }
 }
 
-function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: OpenAlert | null): Verdict {
-  const humidityPct = sample.humidityPct
-  if (humidityPct === null || memory.refAtS === null || moment.wetGate.isOpen) return SAME
-  const waitedH = (sample.atS - memory.refAtS) / HOUR_S
-  // The cold only lengthens the wait, so this early way out needs no saturation pressure.
-  const isDue =
-    waitedH * moment.kPerH.low >= TIME_CONSTANTS_MIN &&
-    (!memory.wasWet || waitedH >= WET_HOURS_MIN) &&
-    waitedH * slowestPerH(moment) >= timeConstants(moment, memory.wasWet)
-  if (!isDue && open === null) return SAME
-  const drop = dropOf(memory, moment, humidityPct, sample.tempC)
-  if (open !== null && drop.share - 2 * drop.error > 0 && drop.share > DROP_OVER) {
-    return { kind: 'clear', evidence: { endedBy: 'drop', nowPct: humidityPct, nowAtS: sample.atS } }
+/** The mean drop of a block of readings that has just filled up; `null` in between. */
+function takeBlock(memory: NoDropMemory, moment: Moment, sample: Sample, share: number): Drop | null {
+  if (memory.blockCount === 0) {
+    memory.blockFromS = sample.atS
+    memory.blockSum = 0
   }
-  if (!isDue) return SAME
-  if (drop.error > DROP_ERROR_MAX || drop.share >= DROP_RAISE) {
-    // Judged, and it came down, or the reference was too dry to tell. Air that has climbed since is a new reference; air
-    // that has settled is not: standing still on the floor is no sign of a dead pump.
-    memory.hits = 0
+  memory.blockCount += 1
+  memory.blockSum += share
+  if (memory.blockCount < BLOCK_READINGS || sample.atS - memory.blockFromS < BLOCK_S) return null
+  const count = memory.blockCount
+  memory.blockCount = 0
+  const from = { pct: memory.refPct, tempC: memory.refTempC }
+  return {
+    share: memory.blockSum / count,
+    error: dropError(from, moment, { humidityPct: sample.humidityPct ?? 0, tempC: sample.tempC, count }),
+  }
+}
+
+/** Whether what was seen so far may be judged at all. */
+function isDue(memory: NoDropMemory, moment: Moment, waitedH: number): boolean {
+  if (waitedH < WAIT_MIN_H) return false
+  if (!memory.wasWet) return true
+  return waitedH >= WET_HOURS_MIN && waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
+}
+
+/** Beads that break through send wet air back: where that is known, a run that once came down has no dead pump. */
+function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolean {
+  return memory.hasDropped && others.some((alert) => alert.rule === 'beads-spent')
+}
+
+function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: OpenAlert | null): Verdict {
+  const { humidityPct } = sample
+  if (humidityPct === null || memory.refAtS === null || moment.wetGate.isOpen) return SAME
+  const from = { pct: memory.refPct, tempC: memory.refTempC }
+  const share = dropShare(from, moment, humidityPct, sample.tempC)
+  if (share === null) {
     if (humidityPct > memory.refPct) refer(memory, sample, humidityPct)
     return SAME
   }
-  memory.hits += 1
-  if (memory.hits < READINGS_IN_A_ROW) return SAME
-  return consequent(moment, open, {
-    sinceS: memory.refAtS,
-    evidence: evidenceOf(memory, moment, sample, drop),
-  })
+  if (
+    open !== null &&
+    share > DROP_OVER &&
+    share > 2 * dropError(from, moment, { humidityPct, tempC: sample.tempC, count: 1 })
+  ) {
+    return { kind: 'clear', evidence: { endedBy: 'drop', nowPct: humidityPct, nowAtS: sample.atS } }
+  }
+  const waitedH = (sample.atS - memory.refAtS) / HOUR_S
+  if (!isDue(memory, moment, waitedH)) return SAME
+  const drop = takeBlock(memory, moment, sample, share)
+  if (drop === null) return SAME
+  memory.hits = isBelowReach(drop, moment, waitedH) ? memory.hits + 1 : 0
+  if (memory.hits < BLOCKS_IN_A_ROW) return SAME
+  const evidence = evidenceOf(memory, moment, sample, drop)
+  return consequent(moment, open, { sinceS: memory.refAtS, evidence })
 }
 
 const ON_PLATEAU: Verdict = {
@@ -227,8 +213,14 @@ const ON_PLATEAU: Verdict = {
   why: 'on the wet plateau a dead pump cannot be told from evaporation until the water budget is spent',
 }
 
-function step(memory: NoDropMemory, moment: Moment, open: OpenAlert | null): Verdict {
-  if (moment.pump.state !== 'run' || isPreheated(moment) || moment.unhookedAtS !== null) {
+function step(
+  memory: NoDropMemory,
+  moment: Moment,
+  open: OpenAlert | null,
+  others: readonly OpenAlert[],
+): Verdict {
+  const isOther = isPreheated(moment) || moment.unhookedAtS !== null || isMaybeOff(moment)
+  if (moment.pump.state !== 'run' || isOther) {
     forget(memory)
     return SAME
   }
@@ -248,7 +240,10 @@ function step(memory: NoDropMemory, moment: Moment, open: OpenAlert | null): Ver
     const found = judgePower(memory, moment, sample, open) ?? judgeDrop(memory, moment, sample, open)
     if (found.kind !== 'same') verdict = found
   }
-  return verdict
+  if (verdict.kind !== 'holds' || open !== null || !isExplained(memory, others)) return verdict
+  // What is to be told once the beads are fresh starts from what they then dry.
+  memory.refAtS = null
+  return SAME
 }
 
 /**

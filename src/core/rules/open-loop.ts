@@ -1,6 +1,6 @@
 import { humidityPctOfDensity } from '../air/vapour.ts'
 import type { OpenAlert } from '../fold/outputs.ts'
-import { slowestPerH } from './drying.ts'
+import { isMaybeOff, slowestPerH } from './drying.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 
@@ -11,6 +11,13 @@ const NEAR_PCT = 10
 /** Half an hour: a surge of dry-stored engine air passes in minutes, and it takes three readings. */
 const NEAR_FOR_S = 1800
 const NEAR_READINGS = 3
+/** Air that dries passes the hangar's humidity on its way down; an open loop stays beside it. A share of the hangar's. */
+const FALL_SHARE = 0.07
+/**
+ * Where the pump's state is only inferred, a rig that was taken off reads the hangar's air too; an hour shows by the shape
+ * of the rise which it is (see `judgeCreeping`).
+ */
+const INFERRED_AFTER_S = 4500
 
 /**
  * Without an ambient sensor: hangar air is neither dry nor saturated, and it is steady. A closed loop that moves air is
@@ -39,6 +46,8 @@ const CLEAN_READINGS = 2
 type OpenLoopMemory = {
   nearSinceS: number | null
   nearReadings: number
+  /** Highest share of the hangar's air in this stretch. */
+  nearTop: number
   /** The last readings before and during the run, for the jump, at most `KEPT`. */
   atS: number[]
   pct: number[]
@@ -53,6 +62,7 @@ function start(): OpenLoopMemory {
   return {
     nearSinceS: null,
     nearReadings: 0,
+    nearTop: 0,
     atS: [],
     pct: [],
     hasJumped: false,
@@ -96,13 +106,20 @@ function compare(
   hangar: number,
 ): void {
   const isTelling = hangar > moment.settings.band.startPct + 2 * NEAR_PCT
-  if (isTelling && Math.abs(humidityPct - hangar) <= NEAR_PCT) {
-    memory.nearSinceS ??= sample.atS
-    memory.nearReadings += 1
+  if (!isTelling || Math.abs(humidityPct - hangar) > NEAR_PCT) {
+    memory.nearSinceS = null
+    memory.nearReadings = 0
     return
   }
-  memory.nearSinceS = null
-  memory.nearReadings = 0
+  const share = humidityPct / hangar
+  const fall = Math.max(FALL_SHARE, (STEADY_SIGMAS * moment.sensor.sigmaPct) / hangar)
+  if (memory.nearSinceS === null || share < memory.nearTop - fall) {
+    memory.nearSinceS = sample.atS
+    memory.nearReadings = 0
+    memory.nearTop = share
+  }
+  memory.nearTop = Math.max(memory.nearTop, share)
+  memory.nearReadings += 1
 }
 
 function followSteady(memory: OpenLoopMemory, moment: Moment, sample: Sample, humidityPct: number): void {
@@ -177,7 +194,11 @@ function holds(moment: Moment, sinceS: number, by: 'ambient' | 'steady'): Verdic
 
 function step(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null): Verdict {
   const isOther =
-    moment.pump.state !== 'run' || moment.wetGate.isOpen || moment.isLoopTest || moment.unhookedAtS !== null
+    moment.pump.state !== 'run' ||
+    moment.wetGate.isOpen ||
+    moment.isLoopTest ||
+    moment.unhookedAtS !== null ||
+    isMaybeOff(moment)
   if (isOther) forget(memory)
   follow(memory, moment, open)
   if (isOther) return SAME
@@ -185,10 +206,16 @@ function step(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null): V
     return memory.clean >= CLEAN_READINGS ? { kind: 'clear', evidence: { endedBy: 'drop' } } : SAME
   }
   const { nearSinceS, steadySinceS } = memory
-  if (nearSinceS !== null && memory.nearReadings >= NEAR_READINGS && moment.atS - nearSinceS >= NEAR_FOR_S) {
+  const sinceS = moment.pump.sinceS ?? moment.atS
+  if (moment.pump.basis === 'inferred' && moment.atS - sinceS < INFERRED_AFTER_S) return SAME
+  const closedShowsS = (STEADY_TIME_CONSTANTS / slowestPerH(moment)) * HOUR_S
+  // A wet engine that has just dried is still on its way down: a closed loop must have had time to show it.
+  const isDrying = moment.wettedAtS !== null && moment.wettedAtS >= sinceS
+  const nearForS = isDrying ? Math.max(NEAR_FOR_S, closedShowsS) : NEAR_FOR_S
+  if (nearSinceS !== null && memory.nearReadings >= NEAR_READINGS && moment.atS - nearSinceS >= nearForS) {
     return holds(moment, nearSinceS, 'ambient')
   }
-  const steadyForS = Math.max(STEADY_FOR_S, (STEADY_TIME_CONSTANTS / slowestPerH(moment)) * HOUR_S)
+  const steadyForS = Math.max(STEADY_FOR_S, closedShowsS)
   if (steadySinceS !== null && moment.atS - steadySinceS >= steadyForS)
     return holds(moment, steadySinceS, 'steady')
   return CLEAR

@@ -31,6 +31,8 @@ export type PumpNow = {
 /** The stretch after a flight, rig-on, preheat, first hook-up or gap in which a high plateau is evaporation. */
 export type WetGate = {
   readonly isOpen: boolean
+  /** While open: the rise that opened it had the shape of moved air. */
+  readonly isProven?: boolean
   readonly openedAtS: number | null
   readonly movedG: number | null
   readonly budgetG: number

@@ -11,6 +11,11 @@ export type UnhookedMemory = {
   lastAtS: number | null
   /** The reading that jumped, s. */
   jumpAtS: number
+  /** A quarter of an hour into an inferred run: its reading, % RH, and the run's start, s. */
+  earlyPct: number | null
+  earlyOfS: number
+  /** It only looked so, in a run that is itself inferred: believed for a shorter time. */
+  isGuess: boolean
 }
 
 const WINDOW_S = 3600
@@ -21,15 +26,18 @@ const RISE_SIGMAS = 6
 const RISE_FACTOR = 1.4
 /** Longer than any flight with the night after it: then an outlet that does not start explains it better. */
 const UNHOOKED_MAX_S = 36 * 3600
+/** A day's flight; a supply hose or cap that came off looks the same, and has to be known within half a day. */
+const GUESS_MAX_S = 8 * 3600
 
 export function startUnhooked(): UnhookedMemory {
-  return { marks: [], sinceS: null, lastAtS: null, jumpAtS: 0 }
+  return { marks: [], sinceS: null, lastAtS: null, jumpAtS: 0, earlyPct: null, earlyOfS: 0, isGuess: false }
 }
 
 /** The pump runs, a gap, or a suspension: what was before says nothing of what comes. */
 export function endUnhooked(memory: UnhookedMemory): void {
   if (memory.marks.length > 0) memory.marks = []
   memory.sinceS = null
+  memory.isGuess = false
 }
 
 /** An outlet starts the pump at its limit; air that passes it from so far below in twenty minutes was let in, % RH. */
@@ -50,6 +58,7 @@ export function judgePassing(
   const before = recent[0]
   if (before === undefined || before[1] >= belowPct) return false
   memory.sinceS = before[0]
+  memory.isGuess = true
   return true
 }
 
@@ -61,7 +70,52 @@ export function settleUnhooked(
   limitPct: number,
 ): void {
   if (memory.sinceS === null) return
-  if (humidityPct <= limitPct || atS - memory.sinceS > UNHOOKED_MAX_S) memory.sinceS = null
+  const maxS = memory.isGuess ? GUESS_MAX_S : UNHOOKED_MAX_S
+  if (humidityPct > limitPct && atS - memory.sinceS <= maxS) return
+  memory.sinceS = null
+  memory.isGuess = false
+}
+
+/**
+ * A pump fills its box with other air within minutes: a few litres at litres a minute. Open hoses let the hangar in at
+ * most five times an hour: after a quarter of an hour 0.71 of what an hour brings, and before 0.85 no pump is slow.
+ */
+const EARLY_AFTER_S = 900
+const CREEP_AFTER_S = 3600
+const CREEP_UNTIL_S = 2 * 3600
+const EARLY_SHARE = 0.85
+
+export type CreepPoint = {
+  readonly atS: number
+  readonly humidityPct: number
+  readonly densityGm3: number
+  readonly runFromS: number
+  /** Last reading before the run. */
+  readonly fromPct: number
+  readonly fromGm3: number
+  readonly sigmaPct: number
+}
+
+/**
+ * A reading of an inferred run. Where its air has crept up as only open hoses let it, the rig is taken to be off; but an
+ * engine that fills through an open cap creeps up too, so nothing is made of it for the wet gate.
+ */
+export function judgeCreeping(memory: UnhookedMemory, point: CreepPoint): void {
+  const intoS = point.atS - point.runFromS
+  if (memory.earlyOfS !== point.runFromS) {
+    memory.earlyOfS = point.runFromS
+    memory.earlyPct = null
+  }
+  if (intoS >= EARLY_AFTER_S) memory.earlyPct ??= point.humidityPct
+  if (memory.sinceS !== null || memory.earlyPct === null) return
+  if (intoS < CREEP_AFTER_S || intoS > CREEP_UNTIL_S) return
+  const risePct = point.humidityPct - point.fromPct
+  const isRise =
+    risePct >= Math.max(RISE_MIN_PCT, RISE_SIGMAS * point.sigmaPct) &&
+    point.densityGm3 >= RISE_FACTOR * point.fromGm3
+  if (!isRise || memory.earlyPct - point.fromPct >= EARLY_SHARE * risePct) return
+  memory.sinceS = point.runFromS
+  memory.isGuess = true
 }
 
 export type RestPoint = {

@@ -56,6 +56,11 @@ const NO_ROOM_PCT = 5
  * flow saturated. Over ice 0.9 of that, with a sensor 4 % off 0.8. Hangar air and air from films lie lower, and fall.
  */
 const EVAPORATING_SHARE = 0.7
+/**
+ * A long run warms the box by up to 8 K, and where the metal's temperature is only assumed from it, 0.8 then reads 0.5. So
+ * a gate whose flow is proven holds lower there; the air falls through any such share within an hour once the water is gone.
+ */
+const HOLDING_SHARE_ASSUMED = 0.5
 /** The same without a temperature, % RH: the box may be 8 K warmer than the engine. */
 const EVAPORATING_PCT = 45
 const UNPROVEN_MAX_S = 22 * 3600
@@ -65,9 +70,15 @@ const COLD_FACTOR = 1.5
 const NO_FLOW_MAX_S = 36 * 3600
 /** An event wets the engine for this long at most before its first run, s. */
 const ELIGIBLE_MAX_S = 14 * 86_400
-/** A rise this steep to this height without any entry is a flight that nobody logged, % RH. */
+/**
+ * A rise this steep to this height without any entry is a flight that nobody logged, % RH; but not if the hangar's own air
+ * can be as wet: then it is a loop that has come open. Two cheap sensors side by side differ by less than 10 %; where only
+ * the climate is stated, a damp day lies two standard deviations of 12 % above it.
+ */
 const UNLOGGED_RISE_PCT = 15
 const UNLOGGED_LEVEL_PCT = 80
+const OVER_HANGAR_PCT = 10
+const OVER_CLIMATE_PCT = 25
 
 export function startWetGate(atS: number): WetGateMemory {
   return {
@@ -134,12 +145,23 @@ export type GatePoint = {
   readonly expectedS: number | null
   /** Vapour density over saturation at the metal; `null` where a temperature is missing. */
   readonly evaporatingShare: number | null
+  /** The temperature of the metal comes from a sensor in the hangar, not from the box. */
+  readonly isMetalMeasured: boolean
+  /** Hangar air as this sensor would read it, % RH, and whether it is measured. */
+  readonly hangarPct: number
+  readonly isHangarMeasured: boolean
 }
 
-function isEvaporating(point: GatePoint): boolean {
-  return point.evaporatingShare === null
-    ? point.humidityPct >= EVAPORATING_PCT
-    : point.evaporatingShare >= EVAPORATING_SHARE
+function isEvaporating(point: GatePoint, isProven: boolean): boolean {
+  const { evaporatingShare, humidityPct, isMetalMeasured } = point
+  if (evaporatingShare === null) return humidityPct >= EVAPORATING_PCT
+  return evaporatingShare >= (isProven && !isMetalMeasured ? HOLDING_SHARE_ASSUMED : EVAPORATING_SHARE)
+}
+
+/** Wetter than any air the hangar can have had: it comes from an engine. */
+function isEngineAir({ humidityPct, hangarPct, isHangarMeasured }: GatePoint): boolean {
+  const overPct = isHangarMeasured ? OVER_HANGAR_PCT : OVER_CLIMATE_PCT
+  return humidityPct >= Math.max(UNLOGGED_LEVEL_PCT, hangarPct + overPct)
 }
 
 function tryOpen(gate: WetGateMemory, point: GatePoint): void {
@@ -148,14 +170,14 @@ function tryOpen(gate: WetGateMemory, point: GatePoint): void {
     gate.lowPct = humidityPct
     gate.lowAtS = atS
   }
-  if (humidityPct <= 1.5 * point.startPct || !isEvaporating(point)) return
+  if (humidityPct <= 1.5 * point.startPct || !isEvaporating(point, false)) return
   const risePct = humidityPct - gate.lowPct
   const isEligible = gate.eligibleFromS !== null && atS - gate.eligibleFromS <= ELIGIBLE_MAX_S
   // Before the engine's air has come through the box nothing can be said of a rise that is missing.
   const isSettled = atS - gate.runFromS >= 2 * EARLY_AFTER_S
   if (isEligible && risePct >= Math.max(RISE_MIN_PCT, 5 * point.sigmaPct)) open(gate, atS, true)
   else if (isEligible && isSettled && risePct < NO_ROOM_PCT) open(gate, atS, false)
-  else if (risePct >= UNLOGGED_RISE_PCT && humidityPct >= UNLOGGED_LEVEL_PCT) open(gate, atS, true)
+  else if (risePct >= UNLOGGED_RISE_PCT && isEngineAir(point)) open(gate, atS, true)
 }
 
 /** Looks at the shape of the rise once it is an hour old; a creeping one closes the gate again. */
@@ -184,7 +206,8 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
     gate.movedG >= budgetG(gate) ||
     (!gate.isProven && !gate.isShapeDue && openS > gate.unprovenMaxS) ||
     (point.movedG === null && openS > NO_FLOW_MAX_S)
-  if (isSpent || point.humidityPct <= 1.5 * point.startPct || !isEvaporating(point)) close(gate)
+  if (isSpent || point.humidityPct <= 1.5 * point.startPct || !isEvaporating(point, gate.isProven))
+    close(gate)
 }
 
 /** A run came down to the stop limit: whatever wetted the engine is gone, and a plateau after it is none of it. */

@@ -10,6 +10,38 @@ function rested(base = {}): Line {
   return line
 }
 
+const toldBesideTheEngine = (basis: 'inferred' | 'reported') => {
+  const line = rested({ pump: { state: 'rest', basis, sinceS: null } })
+  const landed = { flightAtS: line.atS - HOUR_S, unansweredFlightAtS: line.atS - HOUR_S }
+  line.forHours(24, { pct: 20, pump: 'run', with: landed })
+  return line.isOpen('no-drop')
+}
+
+const toldWithSpentBeads = (fromPct: number) => {
+  const line = rested()
+  const { atS } = line
+  line.memory.open.push({
+    rule: 'beads-spent',
+    urgency: 'visit',
+    sinceS: atS,
+    raisedAtS: atS,
+    evidence: {},
+  })
+  line.forHours(2, (h) => ({ pct: Math.max(8, drying(fromPct, h)), pump: 'run' }))
+  line.forHours(12, (h) => ({ pct: Math.min(fromPct, 8 + 6 * h), pump: 'run' }))
+  return line.events.some((e) => e.rule === 'no-drop')
+}
+
+const toldWithNoise = (sigmaPct: number) => {
+  const line = rested({
+    kPerH: { low: 0.37, mid: 2, high: 12 },
+    sensor: { sigmaPct, stepPct: 0.1, stuckShare: 0.995 },
+  })
+  const fromS = line.atS
+  line.forHours(24, { pct: 15, pump: 'run' })
+  return line.story(fromS)
+}
+
 test('a pump that dries the air is never called dead', () => {
   const line = rested()
   line.forHours(8, (h) => ({ pct: Math.max(6.2, drying(16, h)), pump: 'run' }))
@@ -20,7 +52,7 @@ test('a pump that moves nothing is raised as soon as the slowest drying this rig
   const line = rested()
   const fromS = line.atS
   line.forHours(6, { pct: 15, pump: 'run' })
-  expect(line.story(fromS)).toEqual(['1.4 raised no-drop now'])
+  expect(line.story(fromS)).toEqual(['1.7 raised no-drop now'])
   const raised = line.events[0]
   expect(raised?.sinceS).toBe(fromS + 300)
   expect(raised?.evidence).toMatchObject({
@@ -32,11 +64,44 @@ test('a pump that moves nothing is raised as soon as the slowest drying this rig
   })
 })
 
-test('before the drying rate is learned the wait is that of the slowest rig: 8.1 h at 15 degC', () => {
-  const line = rested({ kPerH: { low: 0.37, mid: 2, high: 12 } })
-  const fromS = line.atS
-  line.forHours(12, { pct: 15, pump: 'run' })
-  expect(line.story(fromS)).toEqual(['8.3 raised no-drop now'])
+test('before the drying rate is learned it takes until the slowest rig would show more than the noise', () => {
+  expect(toldWithNoise(0.1)).toEqual(['1.7 raised no-drop now'])
+  expect(toldWithNoise(1)).toEqual(['4.0 raised no-drop now'])
+})
+
+test.each([
+  // Rates 4 standard deviations below the median of such a rig, at -10 degC.
+  ['the slowest working pump is not called dead', 0.08, 24, []],
+  ['a dead one is told within 12 h', 0, 12, ['raised no-drop']],
+])('in the cold, where three time constants take 28 h: %s', (_, perH, hours, events) => {
+  const cold = { tempC: -10 }
+  const line = new Line({ kPerH: { low: 0.6, mid: 1.5, high: 3.75 }, metalTempC: -10 })
+  line.forHours(2, { pct: 15, sample: cold, pump: 'rest' })
+  line.forHours(hours, (h) => ({
+    pct: Math.max(6.2, 2 + 13 * Math.exp(-perH * h)),
+    sample: cold,
+    pump: 'run',
+  }))
+  expect(line.events.map((e) => `${e.event} ${e.rule}`)).toEqual(events)
+})
+
+test('floors scatter, but a rig that reaches stop has none above it: a reference just over stop tells', () => {
+  const line = new Line({ floorGm3: null })
+  line.floorPct = { mid: 8, high: 14 }
+  line.forHours(2, { pct: 15, pump: 'rest' })
+  line.forHours(6, { pct: 15, pump: 'run' })
+  expect(line.isOpen('no-drop')).toBe(true)
+})
+
+test('beads that send back what they took are no dead pump where that is known, in a run that came down', () => {
+  expect(toldWithSpentBeads(60)).toBe(false)
+  // This one never came down to half.
+  expect(toldWithSpentBeads(15)).toBe(true)
+})
+
+test('after a flight nobody answered, an inferred run may be a rig that lies beside the engine', () => {
+  expect(toldBesideTheEngine('inferred')).toBe(false)
+  expect(toldBesideTheEngine('reported')).toBe(true)
 })
 
 test('a box that the pump warms by 6 K hides a dead pump in RH, not in vapour density', () => {
@@ -62,7 +127,7 @@ test('a working pump in a hangar that warms by 12 K is not called dead', () => {
 
 test('on the wet plateau it cannot tell, and says so; the wait starts when the plateau ends', () => {
   const line = rested()
-  const wet = { isOpen: true, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 6 }
+  const wet = { isOpen: true, isProven: true, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 6 }
   line.forHours(20, { pct: 95, pump: 'run', with: { wetGate: wet } })
   expect(line.events).toEqual([])
   expect(line.memory.unknown.find((u) => u.what === 'no-drop')?.why).toContain(
@@ -70,7 +135,7 @@ test('on the wet plateau it cannot tell, and says so; the wait starts when the p
   )
   const fromS = line.atS
   line.forHours(4, { pct: 30, pump: 'run', with: { wetGate: { ...wet, isOpen: false } } })
-  expect(line.story(fromS).at(0)).toBe('3.2 raised no-drop now')
+  expect(line.story(fromS).at(0)).toBe('3.7 raised no-drop now')
 })
 
 test('over once the air comes down half way, not before', () => {
@@ -113,7 +178,7 @@ test('told by power, it ends when the power is normal again', () => {
 })
 
 test('readings too coarse for the span between reference and floor judge nothing', () => {
-  const line = rested({ sensor: { sigmaPct: 1.5, stepPct: 1, stuckShare: 0.9 } })
+  const line = rested({ sensor: { sigmaPct: 3, stepPct: 1, stuckShare: 0.9 } })
   line.forHours(12, { pct: 15, pump: 'run' })
   expect(line.events.filter((e) => e.rule === 'no-drop')).toEqual([])
 })

@@ -43,6 +43,31 @@ test.each([
   expect(timeline(new Line(base), 'open-loop', seen, LETTERS)).toBe(states)
 })
 
+test('a wet engine that dries passes the humidity of the hangar and is no open loop', () => {
+  const line = new Line(HANGAR)
+  line.forHours(0.5, { pct: 80, pump: 'rest' })
+  line.forHours(4, (h) => ({ pct: Math.max(12, 80 * Math.exp(-0.4 * h)), pump: 'run' }))
+  expect(line.isOpen('open-loop')).toBe(false)
+})
+
+test('right after a wet plateau it takes as long as a closed loop would need to show itself', () => {
+  const slow = { ...HANGAR, kPerH: { low: 0.2, mid: 0.4, high: 0.8 } }
+  const told = [false, true].map((isWet) => {
+    const line = new Line(slow)
+    line.forHours(0.5, { pct: 12, pump: 'rest' })
+    const { atS } = line
+    line.forHours(5, { pct: 60, pump: 'run', with: { wettedAtS: isWet ? atS + 600 : null } })
+    return ((line.events.find((e) => e.rule === 'open-loop')?.atS ?? 0) - atS) / 3600
+  })
+  // 0.4 time constants of 5 h.
+  expect(told.map((hours) => hours.toFixed(1))).toEqual(['0.6', '2.1'])
+})
+
+test('an inferred run may be a rig that was taken off: an hour shows by the shape of the rise', () => {
+  const line = new Line({ ...HANGAR, pump: { state: 'rest', basis: 'inferred', sinceS: null } })
+  expect(timeline(line, 'open-loop', 'ddhhhhhhhhhh', LETTERS)).toBe('.........NNN')
+})
+
 test('without an ambient sensor it takes an hour and a half of steady hangar-like air after a jump', () => {
   expect(timeline(new Line(), 'open-loop', 'ddhhhhhhhhhhhhhhh', LETTERS)).toBe('...........NNNNNN')
 })

@@ -1,0 +1,87 @@
+import { floorHighPct, slowestPerH, waterWeight } from './drying.ts'
+import type { Moment } from './rule.ts'
+
+/** What heat and history do to a sensor of this price between two equal airs, as a share of the reading. */
+const RELATIVE_ERROR = 0.03
+
+/**
+ * Water in walls beside the air's own, as a multiple at 15 degC. A dead pump conserves something between vapour density
+ * (0: the air in the box) and about twice that (1: box and hose walls); a cooling hangar makes the two differ, a
+ * working pump takes both down to the floor. So either one standing still is no drop.
+ */
+const WALL_RATIOS = [0, 1] as const
+
+/**
+ * What walls, films and oil hold is not known better than between these two and twice as far again: of a change of
+ * saturated density, on a logarithmic scale, so much is left over as one standard deviation.
+ */
+const WALL_ERROR = 0.1
+
+export type Reference = { readonly pct: number; readonly tempC: number | null }
+
+/** Share of the way from the reference to the floor, and the part of its error that no averaging takes away. */
+export type Drop = { readonly share: number; readonly error: number }
+
+/** How far above the floor a reference has to lie, % RH; a rig in order has been below `stop`, whatever its fits say. */
+function spanPct(from: Reference, moment: Moment): number {
+  return from.pct - Math.min(floorHighPct(moment), moment.switchStopPct)
+}
+
+/** The smallest drop over the wall ratios; `null` where reference and floor are one. `humidityPct` at `tempC`, % RH and degC. */
+export function dropShare(
+  from: Reference,
+  moment: Moment,
+  humidityPct: number,
+  tempC: number | null,
+): number | null {
+  const span = spanPct(from, moment)
+  if (span <= 0) return null
+  const floorPct = from.pct - span
+  let share = Infinity
+  for (const ratio of WALL_RATIOS) {
+    const left = (humidityPct - floorPct) * waterWeight(tempC, ratio)
+    share = Math.min(share, 1 - left / (span * waterWeight(from.tempC, ratio)))
+  }
+  return share
+}
+
+export type BlockEnd = { readonly humidityPct: number; readonly tempC: number | null; readonly count: number }
+
+/** Error of a drop whose end is the mean of `count` readings, one standard deviation; as a share of the way. */
+export function dropError(from: Reference, moment: Moment, { humidityPct, tempC, count }: BlockEnd): number {
+  const { sigmaPct, stepPct } = moment.sensor
+  const step = stepPct / Math.sqrt(12)
+  const warming = Math.log(waterWeight(tempC, 0) / waterWeight(from.tempC, 0))
+  const walls = WALL_ERROR * Math.abs(warming) * from.pct
+  const reference = Math.hypot(sigmaPct, step)
+  const end = Math.hypot(sigmaPct / Math.sqrt(count), step)
+  const sensor = RELATIVE_ERROR * Math.min(humidityPct, from.pct)
+  return Math.hypot(reference, end, walls, sensor) / spanPct(from, moment)
+}
+
+/**
+ * After a time t a working pump has made 1 - exp(-k t) of the way, a dead one nothing or less. What stands between the two
+ * is how slow this rig can be, and how far off two readings: the drop seen must be out of reach of every mix of the two
+ * within 4.1 standard deviations (a first-order reliability bound: 2e-5 a run), so of all slowness, of all error, and of
+ * half of each. A quick rig that has taught its rate is told in an hour, one in the cold as soon as even its slowest drying
+ * would show beside the noise.
+ */
+const MIXES: readonly (readonly [slow: number, off: number])[] = [
+  [4.1, 0],
+  [2.9, 2.9],
+  [0, 4.1],
+]
+/** The rate that `slowestPerH` gives lies so many standard deviations down. */
+const LOW_IS = 1.645
+/** However slow: a third of the way is a drop. */
+const SHARE_MAX = 1 / 3
+
+/** True where no working pump of this rig would have made so little of the way in `waitedH` hours. */
+export function isBelowReach(drop: Drop, moment: Moment, waitedH: number): boolean {
+  if (drop.share >= SHARE_MAX) return false
+  const spread = Math.log(Math.max(1, moment.kPerH.high / moment.kPerH.low)) / (2 * LOW_IS)
+  const way = waitedH * slowestPerH(moment)
+  return MIXES.every(
+    ([slow, off]) => drop.share < 1 - Math.exp(-way * Math.exp((LOW_IS - slow) * spread)) - off * drop.error,
+  )
+}

@@ -1,0 +1,46 @@
+import { expect, test } from 'vitest'
+import {
+  judgeCreeping,
+  judgePassing,
+  settleUnhooked,
+  startUnhooked,
+} from '../../../src/core/trace/unhooked.ts'
+
+const HOUR_S = 3600
+
+/** Air that goes from 12 % towards 60 % at `perH`, in an inferred run that began with it; readings `everyS` apart. */
+function creep(perH: number, everyS: number) {
+  const memory = startUnhooked()
+  for (let atS = everyS; atS <= 1.5 * HOUR_S; atS += everyS) {
+    const humidityPct = 60 - 48 * Math.exp((-perH * atS) / HOUR_S)
+    const point = { atS, humidityPct, densityGm3: humidityPct / 10, sigmaPct: 0.2 }
+    judgeCreeping(memory, { ...point, runFromS: 1, fromPct: 12, fromGm3: 1.2 })
+  }
+  return memory
+}
+
+test.each([
+  ['the slowest pump into the largest box, 15 times an hour', 15, false],
+  ['hoses that lie open, five times an hour', 5, true],
+  ['hoses that hardly let the hangar in', 0.3, true],
+  ['a box that only leaks', 0.05, false],
+])('%s', (_, perH, isOff) => {
+  for (const everyS of [60, 300, 600]) expect(creep(perH, everyS).sinceS !== null).toBe(isOff)
+})
+
+test('what only looked unhooked is believed for a day of flying, what was seen at rest for a night more', () => {
+  const guess = creep(1, 300)
+  settleUnhooked(guess, 7 * HOUR_S, 60, 15)
+  expect(guess.sinceS).not.toBeNull()
+  settleUnhooked(guess, 8.5 * HOUR_S, 60, 15)
+  expect(guess.sinceS).toBeNull()
+  const seen = { ...startUnhooked(), sinceS: 0 }
+  settleUnhooked(seen, 30 * HOUR_S, 60, 15)
+  expect(seen.sinceS).not.toBeNull()
+})
+
+test('air that passes the limit from well below is a guess too', () => {
+  const memory = startUnhooked()
+  expect(judgePassing(memory, [[0, 9, 1]], { startPct: 15, sigmaPct: 0.2 })).toBe(true)
+  expect(memory.isGuess).toBe(true)
+})
