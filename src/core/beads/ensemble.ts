@@ -15,8 +15,9 @@ export type EnsembleMemory = {
   residualKgKg: number
   /** ln of the capacity scale of each of the nine scales. */
   lnScale: number[]
-  /** Cells of each of the three front shapes. */
+  /** Cells of each front shape, ascending, and how likely it is before any evidence. */
   counts: number[]
+  shares: number[]
   /** Weight of each member, scale-major; they sum to 1. */
   weights: number[]
   cells: number[][]
@@ -63,13 +64,25 @@ export function isothermOf(kindName: string): FastIsotherm {
   return table
 }
 
-function countsOf(massG: number): number[] {
+/** Front shapes of a column. In a heavy one several come out with the most cells there may be: those are one shape. */
+function shapesOf(massG: number): { counts: number[]; shares: number[] } {
   const usual = bedCellCount(massG)
-  return COUNT_FACTORS.map((factor) => Math.min(CELLS_MAX, Math.max(CELLS_MIN, Math.round(usual * factor))))
+  const counts: number[] = []
+  const shares: number[] = []
+  for (const [index, factor] of COUNT_FACTORS.entries()) {
+    const count = Math.min(CELLS_MAX, Math.max(CELLS_MIN, Math.round(usual * factor)))
+    const share = COUNT_WEIGHTS[index] ?? 0
+    if (counts.at(-1) === count) shares.push((shares.pop() ?? 0) + share)
+    else {
+      counts.push(count)
+      shares.push(share)
+    }
+  }
+  return { counts, shares }
 }
 
-function priorWeight(scale: number, shape: number): number {
-  return Math.exp(-0.5 * (Z[scale] ?? 0) ** 2) * (COUNT_WEIGHTS[shape] ?? 0)
+function priorWeight(scale: number, share: number): number {
+  return Math.exp(-0.5 * (Z[scale] ?? 0) ** 2) * share
 }
 
 /** A freshly baked load. `massG` is its dry mass, g. */
@@ -79,13 +92,13 @@ export function startEnsemble(
 ): EnsembleMemory {
   const residualKgKg = bakeResidualKgKg(isothermOf(fill.kind).kind, fill.bakeTempC)
   const lnScale = Z.map((z) => belief.mean + z * belief.sd)
-  const counts = countsOf(fill.massG)
+  const { counts, shares } = shapesOf(fill.massG)
   const weights: number[] = []
   const cells: number[][] = []
   for (let index = 0; index < lnScale.length; index++) {
     const ln = lnScale[index] ?? 0
     for (let shape = 0; shape < counts.length; shape++) {
-      weights.push(priorWeight(index, shape))
+      weights.push(priorWeight(index, shares[shape] ?? 0))
       // The same oven air leaves more water in beads that hold more.
       cells.push(evenCells(counts[shape] ?? CELLS_MIN, residualKgKg * Math.exp(ln)))
     }
@@ -96,6 +109,7 @@ export function startEnsemble(
     residualKgKg,
     lnScale,
     counts,
+    shares,
     weights,
     cells,
     evidence: {},
@@ -231,7 +245,7 @@ export function weigh(
   })
   const shapes = ensemble.counts.length
   for (let member = 0; member < ensemble.weights.length; member++) {
-    let weight = priorWeight(Math.floor(member / shapes), member % shapes)
+    let weight = priorWeight(Math.floor(member / shapes), ensemble.shares[member % shapes] ?? 0)
     for (const known of EVIDENCE_KINDS) weight *= ensemble.evidence[known]?.[member] ?? 1
     ensemble.weights[member] = weight
   }

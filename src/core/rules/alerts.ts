@@ -9,7 +9,7 @@ import { leak } from './leak.ts'
 import { leftOff } from './left-off.ts'
 import { noDrop } from './no-drop.ts'
 import { openLoop } from './open-loop.ts'
-import type { Judges, Moment, Verdict } from './rule.ts'
+import { CLEAR, type Judges, type Moment, SAME, type Verdict } from './rule.ts'
 import { silent } from './silent.ts'
 import { stuckRunning } from './stuck-running.ts'
 import { swapped } from './swapped.ts'
@@ -20,9 +20,8 @@ import { wetAndIdle } from './wet-and-idle.ts'
 export type RulesMemory = {
   /** Each rule's own memory, by its name. */
   readonly rules: Record<string, unknown>
-  /** What a rule lacked at its last judgement, by its name. */
-  readonly lacks: Record<string, string>
   open: OpenAlert[]
+  /** What a rule lacked at its last judgement, in the order of the rules. */
   unknown: Unknown[]
 }
 
@@ -96,7 +95,7 @@ const NO_EVENTS: readonly AlertEvent[] = []
 export function startRules(): RulesMemory {
   const rules: Record<string, unknown> = {}
   for (const rule of RULES) rules[rule.name] = rule.start()
-  return { rules, lacks: {}, open: [], unknown: [] }
+  return { rules, open: [], unknown: [] }
 }
 
 function openOf(memory: RulesMemory, rule: RuleName): OpenAlert | null {
@@ -189,18 +188,18 @@ function settle(memory: RulesMemory, rule: RuleName, verdict: Verdict, atS: numb
   return [eventOf(atS, 'changed', changed)]
 }
 
+const placeOf = ({ what }: Unknown): number => RULES.findIndex(({ name }) => name === what)
+
 /** Keeps the list of what cannot be told; the list is the same object as long as nothing in it changes. */
 function noteLack(memory: RulesMemory, rule: RuleName, verdict: Verdict): void {
   if (verdict.kind === 'same') return
   const why = verdict.kind === 'unknown' ? verdict.why : undefined
-  if (memory.lacks[rule] === why) return
-  if (why === undefined) delete memory.lacks[rule]
-  else memory.lacks[rule] = why
-  memory.unknown = []
-  for (const { name } of RULES) {
-    const lack = memory.lacks[name]
-    if (lack !== undefined) memory.unknown.push({ what: name, why: lack })
-  }
+  let before: string | undefined
+  for (const lack of memory.unknown) if (lack.what === rule) before = lack.why
+  if (before === why) return
+  const others = memory.unknown.filter(({ what }) => what !== rule)
+  memory.unknown = why === undefined ? others : [...others, { what: rule, why }]
+  memory.unknown.sort((a, b) => placeOf(a) - placeOf(b))
 }
 
 const ORDER: Readonly<Record<AlertEvent['event'], number>> = { over: 0, raised: 1, changed: 2 }
@@ -226,6 +225,7 @@ function ownMemories(rules: RulesMemory['rules']): readonly unknown[] {
 export function stepRules(memory: RulesMemory, moment: Moment): RulesStep {
   let events: AlertEvent[] | null = null
   const owns = ownMemories(memory.rules)
+  const isOrdinary = !moment.isGap && moment.suspended === null
   for (let index = 0; index < RULES.length; index++) {
     const rule = RULES[index]
     if (rule === undefined) break
@@ -236,11 +236,13 @@ export function stepRules(memory: RulesMemory, moment: Moment): RulesStep {
       continue
     }
     const open = isAnyOpen ? openOf(memory, rule.name) : null
-    if (!mayJudge(rule, moment) || (isAnyOpen && open === null && isSuppressed(memory.open, rule.name))) {
+    const mayStep = isOrdinary || mayJudge(rule, moment)
+    if (!mayStep || (isAnyOpen && open === null && isSuppressed(memory.open, rule.name))) {
       rule.pause(own, moment)
       continue
     }
     const verdict = rule.step(own, moment, open, memory.open)
+    if (verdict === SAME || (verdict === CLEAR && open === null && memory.unknown.length === 0)) continue
     noteLack(memory, rule.name, verdict)
     const found = settle(memory, rule.name, verdict, moment.atS)
     if (found.length > 0) events = events === null ? [...found] : [...events, ...found]

@@ -151,13 +151,13 @@ function holds(
 /** Hangar air that explains a run which has come to rest above `stop`, L/h; `null` where it says nothing. */
 function endlessLPerH(memory: LeakMemory, moment: Moment): number | null {
   const { pump, settings, wetGate, floorGm3, forecast } = moment
-  const densityGm3 = moment.latest.return?.densityGm3 ?? null
-  const hangar = hangarGm3(memory.window, moment)
   if (pump.state !== 'run' || pump.sinceS === null || wetGate.isOpen || isAfterFlight(moment)) return null
-  if (settings.flowLPerMin === null || densityGm3 === null || hangar === null || floorGm3 === null)
-    return null
   const hours = (moment.atS - pump.sinceS) / HOUR_S
   if (hours < ENDLESS_H || hours * slowestPerH(moment) < ENDLESS_TIME_CONSTANTS) return null
+  const densityGm3 = moment.latest.return?.densityGm3 ?? null
+  const hangar = hangarGm3(memory.window, moment)
+  if (settings.flowLPerMin === null || densityGm3 === null || hangar === null || floorGm3 === null)
+    return null
   if (memory.lastEndS === null || pump.sinceS - memory.lastEndS > LAST_END_S) return null
   if (forecast?.daysLeft === null || forecast === null || forecast.daysLeft.low < BEADS_LEFT_DAYS) return null
   const aboveGm3 = densityGm3 - Math.max(0, floorGm3.mid)
@@ -192,10 +192,11 @@ function verdictOf(memory: LeakMemory, moment: Moment, open: OpenAlert | null): 
 }
 
 function judgeEndless(memory: LeakMemory, moment: Moment, open: OpenAlert | null): Verdict {
-  const own = ownOf(memory)
-  if (own === null || moment.fresh.length === 0) return SAME
+  if (moment.fresh.length === 0) return SAME
+  // Nearly always there is no such run, and then the rig's own ingress need not be looked up.
   const litresPerH = endlessLPerH(memory, moment)
-  if (litresPerH === null || litresPerH < ENDLESS_TIMES * own) return SAME
+  const own = litresPerH === null ? null : ownOf(memory)
+  if (litresPerH === null || own === null || litresPerH < ENDLESS_TIMES * own) return SAME
   return holds(memory, moment, open, {
     by: 'endless run',
     litresPerH,

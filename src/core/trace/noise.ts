@@ -89,11 +89,11 @@ export function takeNoise(memory: NoiseMemory, humidityPct: number, atS: number,
 
 /** The coarsest step that 98 % of the recent readings fit, % RH. */
 export function stepPct(memory: NoiseMemory): number {
-  let best: number = STEPS_PCT[0]
-  for (let index = 0; index < STEPS_PCT.length; index++) {
-    if ((memory.multiples[index] ?? 0) >= 0.98) best = STEPS_PCT[index] ?? best
+  for (let index = STEPS_PCT.length - 1; index > 0; index--) {
+    const step = STEPS_PCT[index]
+    if (step !== undefined && (memory.multiples[index] ?? 0) >= 0.98) return step
   }
-  return best
+  return STEPS_PCT[0]
 }
 
 /** Noise, % RH: learned, and never below what rounding to the step alone gives. */

@@ -1,3 +1,5 @@
+import { quantile } from '../stats/quantile.ts'
+
 /**
  * The run-time ratio: how much longer the same fall of humidity takes than at the start of this fill. It sees a rising
  * floor that the controller hides by always stopping at `stop`, and does so at ten-minute hubs too, because it needs
@@ -69,11 +71,7 @@ function lowQuantile(runs: readonly Timed[], fromS: number, slope: number): numb
   const values: number[] = []
   for (const [atS, logMinutes, tempC] of runs) if (atS > fromS) values.push(logMinutes + slope * (tempC - 15))
   if (values.length < RUNS_MIN) return null
-  values.sort((a, b) => a - b)
-  const rank = SHARE * (values.length - 1)
-  const below = values[Math.floor(rank)] ?? 0
-  const above = values[Math.ceil(rank)] ?? below
-  return below + (rank - Math.floor(rank)) * (above - below)
+  return quantile(values, SHARE)
 }
 
 function takeSlope(memory: RunTimeMemory, run: Timed): void {
