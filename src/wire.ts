@@ -10,6 +10,7 @@ import { openLog } from './wire-log.ts'
 import { openDevices, openPush, sweeps } from './wire-messages.ts'
 import { spreadBatches } from './wire-schedule.ts'
 import type { ScheduleWork } from './wire-schedule.ts'
+import { burstGate } from './flows/burst.ts'
 import { cachedHealth } from './flows/health.ts'
 import type { IngestPorts } from './flows/ingest.ts'
 import { sweepPeople } from './flows/people/sweep.ts'
@@ -85,7 +86,7 @@ function ingestPorts(env: Env, shards: readonly ShardPorts[]): IngestPorts {
   return {
     budgets: budgetsOf(env),
     randomBytes,
-    isWithinBurst: async (source) => (await env.BURST.limit({ key: source })).success,
+    burst: burstGate(async (source) => (await env.BURST.limit({ key: source })).success),
     shards: shards.map(({ shard, ingest }) => ({ shard, ingest, cache: sourceCache(ingest) })),
   }
 }

@@ -62,15 +62,26 @@ async function* records(chunks: AsyncIterable<string> | Iterable<string>): Async
   for await (const chunk of chunks) {
     rest += chunk
     let start = 0
-    for (; scanned < rest.length; scanned++) {
-      const char = rest[scanned]
-      if (char === '"') isQuoted = !isQuoted
-      if (char !== '\n' || isQuoted) continue
-      yield rest.slice(start, scanned + 1)
-      start = scanned + 1
+    let quoteAt = positionOf('"', rest, scanned)
+    for (;;) {
+      const breakAt = positionOf('\n', rest, scanned)
+      const upTo = Math.min(breakAt, rest.length)
+      // Each quote turns it over, doubled ones twice.
+      for (; quoteAt < upTo; quoteAt = positionOf('"', rest, quoteAt + 1)) isQuoted = !isQuoted
+      scanned = upTo
+      if (breakAt > upTo) break
+      scanned += 1
+      if (isQuoted) continue
+      yield rest.slice(start, scanned)
+      start = scanned
     }
     rest = rest.slice(start)
     scanned -= start
   }
   if (rest !== '') yield rest
+}
+
+function positionOf(char: string, text: string, from: number): number {
+  const at = text.indexOf(char, from)
+  return at < 0 ? Number.POSITIVE_INFINITY : at
 }

@@ -21,6 +21,10 @@ const usage = 'usage: npm run -s upload -- --key KEY [--url http://localhost:878
 const ATTEMPTS_MAX = 12
 const WAIT_MAX_MS = 60_000
 
+/** While the service is at work on one post, the next is cut and sent. More would only queue there. */
+const UNDER_WAY_MAX = 2
+type UnderWay = { readonly post: CsvPost; readonly sent: Promise<Answer> }
+
 const noteSchema = z.object({ fileBytes: z.int(), doneBytes: z.int() })
 
 type Summary = { records: number; stored: number; repeated: number; setAside: number; posts: number }
@@ -42,13 +46,23 @@ async function main(): Promise<number> {
   const skipBytes = values.restart ? 0 : readNote(noteFile, fileBytes)
   if (skipBytes > 0) console.error(`going on behind byte ${skipBytes} of ${fileBytes}`)
   const summary: Summary = { records: 0, stored: 0, repeated: 0, setAside: 0, posts: 0 }
-  for await (const post of cutCsv(createReadStream(file, { encoding: 'utf8' }), { skipBytes })) {
-    const answer = await sendUntilTaken(target, post)
+  const settle = async ({ post, sent }: UnderWay): Promise<void> => {
+    const answer = await sent
     add(summary, answer)
     report(post, answer)
     writeNote(noteFile, { fileBytes, doneBytes: post.endsAtByte })
     console.error(`${Math.floor((100 * post.endsAtByte) / fileBytes)} % ${summary.records} records`)
   }
+  const underWay: UnderWay[] = []
+  for await (const post of cutCsv(createReadStream(file, { encoding: 'utf8' }), { skipBytes })) {
+    const sent = sendUntilTaken(target, post)
+    // Heard of in its turn.
+    sent.catch(() => undefined)
+    underWay.push({ post, sent })
+    const oldest = underWay.length === UNDER_WAY_MAX ? underWay.shift() : undefined
+    if (oldest !== undefined) await settle(oldest)
+  }
+  for (const rest of underWay) await settle(rest)
   rmSync(noteFile, { force: true })
   console.log(JSON.stringify(summary))
   return summary.setAside === 0 ? 0 : 1

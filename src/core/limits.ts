@@ -44,6 +44,11 @@ export const LIVE_KEYS_MAX = 2
 export const SOURCE_RIGS_MAX = 50
 /** How long an isolate trusts what it has read about a source. Its version is checked in each insert all the same. */
 export const SOURCE_CACHE_S = 60
+/**
+ * Posts that one question to the limiter stands for: 24 handfuls a minute (wrangler.toml) are 120 posts. Small enough
+ * that a hub which posts every three seconds passes even if each of its posts meets another isolate.
+ */
+export const BURST_HANDFUL = 5
 /** Sources an isolate remembers. */
 export const SOURCE_CACHE_MAX = 2000
 /** Readings this close to now cannot be late: the memory is never nearer than the settling time, give or take clocks. */

@@ -50,11 +50,18 @@ export type StoreRequest = {
   readonly keep: PostToKeep | null
 }
 
-/** What was there before, of the identities in the request. */
-export type ExistingReading = Omit<KeptReading, 'index'>
+/** A reading as it is in the database now. */
+export type HeldReading = Omit<KeptReading, 'index'>
+
+export type Stored = {
+  /** Readings that were new or filled something. */
+  readonly stored: number
+  /** Where some were neither: what is there now of the identities in the request. */
+  readonly held: readonly HeldReading[]
+}
 
 export type StoreResult =
-  | { readonly kind: 'stored'; readonly existing: readonly ExistingReading[] }
+  | ({ readonly kind: 'stored' } & Stored)
   /** The key is no longer good: nothing was written. */
   | { readonly kind: 'revoked' }
   /** Recipe, rigs or band have changed since the config was read: nothing was written. */
@@ -72,7 +79,7 @@ export type ReplayRequest = {
 }
 
 export type ReplayResult =
-  | { readonly kind: 'stored'; readonly existing: readonly ExistingReading[] }
+  | ({ readonly kind: 'stored' } & Stored)
   /** Nothing was written. */
   | { readonly kind: 'replayed_before' }
 

@@ -3,18 +3,19 @@ import { shardOfKey } from '../core/ids/source-key.ts'
 import { findRecords } from '../core/ingest/find-records.ts'
 import type { BodyProblem, Found } from '../core/ingest/found.ts'
 import type { KeptReading, Note, SetAside } from '../core/ingest/reading-record.ts'
-import type { Outcome, PumpAdvice, TakenIn } from '../core/ingest/take-in.ts'
-import { outcomes, pumpAdvice, takeIn } from '../core/ingest/take-in.ts'
+import type { PumpAdvice, TakenIn } from '../core/ingest/take-in.ts'
+import { conflictsIn, pumpAdvice, takeIn } from '../core/ingest/take-in.ts'
 import type { Budgets } from '../core/limits.ts'
 import { SET_ASIDE_SHOWN_MAX } from '../core/limits.ts'
-import type { IngestStore, PostToKeep, SourceConfig } from './ingest-ports.ts'
+import type { BurstGate } from './burst.ts'
+import type { IngestStore, PostToKeep, SourceConfig, Stored } from './ingest-ports.ts'
 import { postToKeep, wantsGoodPost } from './keep-post.ts'
 import type { SourceCache } from './source-cache.ts'
 
 export type IngestPorts = {
   readonly budgets: Budgets
   readonly randomBytes: (bytes: number) => Uint8Array
-  readonly isWithinBurst: (source: string) => Promise<boolean>
+  readonly burst: BurstGate
   /** By shard; `undefined`: this deployment has no such database. */
   readonly shards: readonly {
     readonly shard: number
@@ -59,6 +60,8 @@ export type Admitted = {
   readonly store: IngestStore
   readonly cache: SourceCache
   readonly config: SourceConfig
+  /** The limiter has answered. Never rejects. */
+  readonly asked: Promise<void>
 }
 
 const BURST_RETRY_S = 60
@@ -73,14 +76,15 @@ export async function admit(
   const keyHash = await sha256Hex(ask.key)
   const config = await shard.cache.get(keyHash, ask.nowS)
   if (config === null || (ask.isFromQuery && !config.isKeyInQuery)) return { refused: 'key' }
-  if (!(await ports.isWithinBurst(config.id))) return { refused: 'burst', retryAfterS: BURST_RETRY_S }
+  const burst = await ports.burst.ask(config.id, ask.nowS)
+  if (burst.isOver) return { refused: 'burst', retryAfterS: BURST_RETRY_S }
   if (shard.cache.rowsToday(keyHash, ask.nowS) >= ports.budgets.sourceRowsPerDay)
     return {
       refused: 'allowance',
       retryAfterS: DAY_S - (ask.nowS % DAY_S),
       limit: ports.budgets.sourceRowsPerDay,
     }
-  return { keyHash, store: shard.ingest, cache: shard.cache, config }
+  return { keyHash, store: shard.ingest, cache: shard.cache, config, asked: burst.asked }
 }
 
 /** Times without their own get `receivedS`. Throws only if the database fails: then nothing is kept and the hub retries. */
@@ -89,7 +93,7 @@ export async function ingest(
   admitted: Admitted,
   work: { readonly post: Post; readonly receivedS: number; readonly nowS: number },
 ): Promise<IngestResult> {
-  const result = await ingestOnce(ports, admitted, work)
+  const [result] = await Promise.all([ingestOnce(ports, admitted, work), admitted.asked])
   if (result !== 'stale') return result
   // Recipe, rigs or band were changed since they were read: once more with the new ones.
   admitted.cache.forget(admitted.keyHash)
@@ -182,8 +186,7 @@ async function storeTaken(
   }
   if (result.kind === 'stale') return 'stale'
   if (kind === 'good') cache.keptGood(keyHash, work.nowS)
-  const done = outcomes(taken.readings, result.existing)
-  const answer = answerOf(read, done, config)
+  const answer = answerOf(read, result, config)
   cache.addRows(keyHash, answer.stored, work.nowS)
   // The database alone knew of the conflicts: the post is kept now, and a failure here makes the hub send it again.
   if (kind !== 'set-aside' && answer.setAsideTotal > 0)
@@ -191,21 +194,17 @@ async function storeTaken(
   return { answer }
 }
 
-/** What became of each record, once the database has said what was there before. */
+/** What became of the records, once the database has said what it stored and what it holds. */
 export function answerOf(
   read: { readonly found: Found; readonly taken: TakenIn },
-  done: readonly Outcome[],
+  done: Stored,
   config: SourceConfig,
 ): IngestAnswer {
   const { taken, found } = read
-  const accepted: KeptReading[] = []
-  const conflicts: SetAside[] = []
-  let stored = 0
-  taken.readings.forEach((reading, index) => {
-    if (done[index] === 'conflict') conflicts.push(conflictOf(reading))
-    else accepted.push(reading)
-    if (done[index] === 'stored') stored++
-  })
+  const refused = conflictsIn(taken.readings, done.held)
+  const accepted = refused.size === 0 ? taken.readings : taken.readings.filter((_, at) => !refused.has(at))
+  const conflicts =
+    refused.size === 0 ? [] : taken.readings.filter((_, at) => refused.has(at)).map(conflictOf)
   const setAside =
     conflicts.length === 0
       ? taken.setAside
@@ -213,8 +212,8 @@ export function answerOf(
   return {
     readAs: found.readAs,
     received: found.records.length,
-    stored,
-    repeated: accepted.length - stored,
+    stored: done.stored,
+    repeated: accepted.length - done.stored,
     setAsideTotal: setAside.length,
     setAside: setAside.slice(0, SET_ASIDE_SHOWN_MAX),
     ...(taken.notes.length > 0 ? { notes: taken.notes.slice(0, SET_ASIDE_SHOWN_MAX) } : {}),

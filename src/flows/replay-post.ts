@@ -3,7 +3,7 @@
  * records is stored once, however often and by however many this is asked: readings have an identity.
  */
 import { findRecords } from '../core/ingest/find-records.ts'
-import { outcomes, takeIn } from '../core/ingest/take-in.ts'
+import { takeIn } from '../core/ingest/take-in.ts'
 import type { Budgets } from '../core/limits.ts'
 import { SET_ASIDE_SHOWN_MAX } from '../core/limits.ts'
 import { answerOf, type IngestAnswer, type IngestRefusal } from './ingest.ts'
@@ -53,6 +53,6 @@ export async function replayPost(
   if (done.kind === 'replayed_before') return { refused: 'replayed_before' }
   // An old post says nothing about what the pump is to do now.
   return {
-    answer: { ...answerOf({ found, taken }, outcomes(taken.readings, done.existing), config), pump: null },
+    answer: { ...answerOf({ found, taken }, done, config), pump: null },
   }
 }

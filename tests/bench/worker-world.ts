@@ -45,6 +45,8 @@ export async function makeWorkerWorld() {
   return {
     db,
     ours,
+    /** Where the Worker is served on loopback, for programs. */
+    origin: (await runtime.ready).origin,
     bare: (body: string) => bare.fetch('http://localhost/', { method: 'POST', body }),
     asHost: (path: string, body?: unknown) => call(ours, { path, body, bearer: HOST_TOKEN }),
     stop: async () => {

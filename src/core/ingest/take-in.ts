@@ -47,37 +47,26 @@ function isSecondTimeless(reading: KeptReading, seen: Set<number>): boolean {
 }
 
 type Values = Pick<KeptReading, 'humidityCentiPct' | 'tempCentiC' | 'pumpOn' | 'powerDeciW'>
-export type Outcome = 'stored' | 'repeated' | 'conflict'
 
 /**
- * What the database did with each reading, worked out from what was there before: exactly the rule of the insert. The
- * first value at an instant stays; a later record may fill what is missing; one value that differs sets all of it aside.
+ * Of a post that has been stored, the readings that were set aside by what is in the database: those that differ from
+ * what is there now. The first value at an instant stays and a later record may fill what is missing, so all that was
+ * accepted is in the row for good, and a value that differs from it was refused. Gives positions in `readings`.
  */
-export function outcomes(
+export function conflictsIn(
   readings: readonly KeptReading[],
-  existing: readonly Omit<KeptReading, 'index'>[],
-): readonly Outcome[] {
-  const held = new Map<number, Values>()
-  const seriesIndex = new Map<number, number>()
-  const identity = (reading: Omit<KeptReading, 'index'>): number => {
-    const series = reading.rigKey * 4 + reading.place
-    let index = seriesIndex.get(series)
-    if (index === undefined) seriesIndex.set(series, (index = seriesIndex.size))
-    return index * 2 ** 40 + reading.atS
-  }
-  for (const reading of existing) held.set(identity(reading), reading)
-  return readings.map((reading) => {
-    const key = identity(reading)
-    const before = held.get(key)
-    if (before === undefined) {
-      held.set(key, reading)
-      return 'stored'
-    }
-    if (differs(before, reading)) return 'conflict'
-    if (!fills(before, reading)) return 'repeated'
-    held.set(key, merged(before, reading))
-    return 'stored'
+  held: readonly Omit<KeptReading, 'index'>[],
+): ReadonlySet<number> {
+  const conflicts = new Set<number>()
+  if (held.length === 0) return conflicts
+  const byTime = Map.groupBy(held, ({ atS }) => atS)
+  readings.forEach((reading, position) => {
+    const now = byTime
+      .get(reading.atS)
+      ?.find(({ rigKey, place }) => rigKey === reading.rigKey && place === reading.place)
+    if (now !== undefined && differs(now, reading)) conflicts.add(position)
   })
+  return conflicts
 }
 
 function differs(before: Values, now: Values): boolean {
@@ -91,24 +80,6 @@ function differs(before: Values, now: Values): boolean {
 
 function isOther(before: number | null, now: number | null): boolean {
   return before !== null && now !== null && before !== now
-}
-
-function fills(before: Values, now: Values): boolean {
-  return (
-    (before.humidityCentiPct === null && now.humidityCentiPct !== null) ||
-    (before.tempCentiC === null && now.tempCentiC !== null) ||
-    (before.pumpOn === null && now.pumpOn !== null) ||
-    (before.powerDeciW === null && now.powerDeciW !== null)
-  )
-}
-
-function merged(before: Values, now: Values): Values {
-  return {
-    humidityCentiPct: before.humidityCentiPct ?? now.humidityCentiPct,
-    tempCentiC: before.tempCentiC ?? now.tempCentiC,
-    pumpOn: before.pumpOn ?? now.pumpOn,
-    powerDeciW: before.powerDeciW ?? now.powerDeciW,
-  }
 }
 
 export type PumpAdvice = 'run' | 'rest' | null

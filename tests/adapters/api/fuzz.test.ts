@@ -5,6 +5,7 @@ import { beforeAll, expect, test } from 'vitest'
 import { problem } from '../../../src/adapters/http/schemas/problem.ts'
 import { readingsAnswer } from '../../../src/adapters/http/schemas/readings.ts'
 import { body, mediaType } from '../../core/ingest/fuzz.ts'
+import { burstGate } from '../../../src/flows/burst.ts'
 import { openHttp } from '../../../src/wire.ts'
 import { makeWorld, type World } from '../people/world.ts'
 
@@ -13,7 +14,9 @@ let key: string
 const RUNS = 2000
 
 beforeAll(async () => {
-  world = await makeWorld({ ingest: { ...openHttp(env).ingest, isWithinBurst: () => Promise.resolve(true) } })
+  world = await makeWorld({
+    ingest: { ...openHttp(env).ingest, burst: burstGate(() => Promise.resolve(true)) },
+  })
   const hangar = await world.hangar('Fuzz')
   const { who } = await world.join(hangar, 'keeper', 'Mira')
   const rig = { name: 'One', slug: 'kestrel', settings: { band: { start: 15, stop: 6 } } }

@@ -12,13 +12,13 @@ const records = (count: number, fromS = START_S - DAY_S) =>
   Array.from({ length: count }, (_, i) => ({ at: fromS + i, humidity: 9 }))
 
 test('over the burst limit: 429, and the hub is told when to come back; another source is not held up', async () => {
-  const { isWithinBurst } = openHttp(env).ingest
+  const { burst } = openHttp(env).ingest
   const [loud, quiet] = [await makeStoreWorld(), await makeStoreWorld()]
   const post = (world: typeof loud) =>
     world.send(
       { headers: { authorization: `Bearer ${world.key}` }, body: JSON.stringify({ humidity: 9 }) },
       '/v1/readings',
-      { ...world.ports, isWithinBurst },
+      { ...world.ports, burst },
     )
   // The limiter counts approximately; three times its limit is over it for certain.
   const answers = []

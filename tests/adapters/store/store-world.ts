@@ -6,6 +6,7 @@ import { takeReadings } from '../../../src/adapters/http/ingest.ts'
 import { BUDGETS } from '../../../src/core/limits.ts'
 import type { Budgets } from '../../../src/core/limits.ts'
 import type { IngestPorts } from '../../../src/flows/ingest.ts'
+import { burstGate } from '../../../src/flows/burst.ts'
 import { sourceCache } from '../../../src/flows/source-cache.ts'
 import { countingDb } from './counting-db.ts'
 
@@ -44,7 +45,7 @@ export async function makeStoreWorld(change: { slugs?: readonly string[]; budget
   const ports: IngestPorts = {
     budgets: change.budgets ?? BUDGETS.paid,
     randomBytes: random,
-    isWithinBurst: () => Promise.resolve(true),
+    burst: burstGate(() => Promise.resolve(true)),
     shards: [{ shard: 0, ingest: shard.ingest, cache: sourceCache(shard.ingest) }],
   }
   const send = async (init: RequestInit, path = '/v1/readings', use: IngestPorts = ports): Promise<Reply> => {
