@@ -33,6 +33,9 @@ export const FLIGHT_AIR_PCT = 98
 export const FORECAST_DAYS_MAX = 1500
 const PARCELS_MAX = 20_000
 
+/** Days are sums of shares: this much short of the end is the end, not the begin of another 1500 days. */
+const DAYS_ROUNDING = 1e-6
+
 /** No parcel brings more than this share of a cell's mass: the front stays sharp, the step stable. */
 const PARCEL_SHARE_MAX = 0.002
 
@@ -83,7 +86,7 @@ export function runUntilSpent(cells: Cells, bed: Bed, mix: UptakeMix): SpentAfte
   let waterG = 0
   let days = 0
   let flights = 0
-  while (!run.isSpent && days < FORECAST_DAYS_MAX && run.parcels < PARCELS_MAX) {
+  while (!run.isSpent && FORECAST_DAYS_MAX - days > DAYS_ROUNDING && run.parcels < PARCELS_MAX) {
     const idleG = mix.idleGPerDay * intervalDays
     const takenG = takeUp(run, idleG, idleGm3)
     waterG += takenG

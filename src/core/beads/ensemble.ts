@@ -2,6 +2,7 @@ import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { bakeResidualKgKg } from './bake.ts'
 import { type Bed, bedCellCount, evenCells, pushParcel, waterInCellsG } from './bed.ts'
 import { densityPerPa25, type FastIsotherm, pressure25Pa, tabulateIsotherm } from './isotherm.ts'
+import { rounded } from '../stats/rounded.ts'
 import { BEAD_KINDS, type BeadKind, findBeadKind } from './kinds.ts'
 
 /**
@@ -125,11 +126,14 @@ export function freshCells(ensemble: EnsembleMemory): number[][] {
   )
 }
 
+/** Decimals of a weight: their sum is then 1 to a few in ten million, which no interval shows. */
+const WEIGHT_DECIMALS = 7
+
 export function normalise(ensemble: EnsembleMemory): void {
   let sum = 0
   for (const weight of ensemble.weights) sum += weight
   for (let index = 0; index < ensemble.weights.length; index++) {
-    ensemble.weights[index] = (ensemble.weights[index] ?? 0) / sum
+    ensemble.weights[index] = rounded((ensemble.weights[index] ?? 0) / sum, WEIGHT_DECIMALS)
   }
 }
 
@@ -146,6 +150,15 @@ export function bedOf(ensemble: EnsembleMemory, member: number): Bed {
 /** Everything about a bed but its cells, made once per call of the fold: parcels come by the ten thousand. */
 export function bedsOf(ensemble: EnsembleMemory): Bed[] {
   return ensemble.weights.map((_, member) => bedOf(ensemble, member))
+}
+
+/** Loadings are kept to this part of a kg/kg: a millionth of a gram in the largest cell, half the digits to store. */
+const CELL_PARTS = 1e8
+
+function shorten(cells: number[]): void {
+  for (let index = 0; index < cells.length; index++) {
+    cells[index] = Math.round((cells[index] ?? 0) * CELL_PARTS) / CELL_PARTS
+  }
 }
 
 /** Pushes one parcel (at most 20 L) through all members; returns the weighted exit air, g/m3. Changes the cells. */
@@ -166,6 +179,7 @@ export function pushEnsemble(
     const bed = beds[member]
     if (cells === undefined || bed === undefined) continue
     exit += (ensemble.weights[member] ?? 0) * pushParcel(cells, bed, moving)
+    shorten(cells)
   }
   return exit
 }
@@ -241,7 +255,7 @@ export function weigh(
   ensemble.evidence[kind] = ensemble.weights.map((_, member) => {
     const z = misfit(member)
     // No member dies for good: evidence can turn, and the sum must not vanish.
-    return (1 + (z * z) / 4) ** -2.5 + 1e-4
+    return rounded((1 + (z * z) / 4) ** -2.5 + 1e-4, WEIGHT_DECIMALS)
   })
   const shapes = ensemble.counts.length
   for (let member = 0; member < ensemble.weights.length; member++) {

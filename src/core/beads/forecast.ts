@@ -1,17 +1,21 @@
 import type { Forecast, Interval } from '../fold/outputs.ts'
 import { runUntilSpent, type SpentAfter } from './capacity.ts'
+import { rounded } from '../stats/rounded.ts'
 import type { ArrivalAir } from './uptake.ts'
 import { bedOf, type EnsembleMemory, memberExitPct, memberTakenG } from './ensemble.ts'
 
-/** What a member had left when it was last run forward; in between it only counts down. */
-export type MemberLeft = {
-  waterG: number
-  days: number
-  idleDays: number
-  takenG: number
-  /** False where a light member took over the run of its neighbour. */
-  isOwn: boolean
+/** What each member had left when it was last run forward; in between it only counts down. One column a quantity. */
+export type MembersLeft = {
+  waterG: number[]
+  days: number[]
+  idleDays: number[]
+  takenG: number[]
+  /** Light members that took over the run of their neighbour. */
+  borrowers: number[]
 }
+
+/** Decimals kept of grams and days left. */
+const LEFT_DECIMALS = 3
 
 export type Pace = {
   readonly flightsPerDay: number
@@ -51,7 +55,7 @@ function afterPath(spent: SpentAfter, takenG: number, pathShare: number, exitSha
 }
 
 /** Runs every member forward from its present cells. */
-export function runMembers(ensemble: EnsembleMemory, pace: Pace, pathShare: number): MemberLeft[] {
+export function runMembers(ensemble: EnsembleMemory, pace: Pace, pathShare: number): MembersLeft {
   const { air, flightsPerDay, gPerFlight, idleGPerDay, bedTempC, stopPct } = pace
   // What a flight leaves in films and oil comes out in the days after it, in air no wetter than any other.
   const lateG = (1 - air.wetShare) * gPerFlight
@@ -70,7 +74,7 @@ export function runMembers(ensemble: EnsembleMemory, pace: Pace, pathShare: numb
   const order = ensemble.cells.map(
     (_, index) => Math.floor(index / shapes) * shapes + ((index + middle) % shapes),
   )
-  const left: MemberLeft[] = []
+  const left: MembersLeft = { waterG: [], days: [], idleDays: [], takenG: [], borrowers: [] }
   let spent: SpentAfter | null = null
   for (const member of order) {
     const bed = bedOf(ensemble, member)
@@ -87,13 +91,11 @@ export function runMembers(ensemble: EnsembleMemory, pace: Pace, pathShare: numb
     const takenG = memberTakenG(ensemble, member, bed)
     const exitShare = memberExitPct(ensemble, member, bedTempC) / stopPct
     const kept = afterPath(spent, takenG, pathShare, exitShare)
-    left[member] = {
-      waterG: spent.waterG * kept,
-      days: spent.days * kept,
-      idleDays: idleDays * kept,
-      takenG,
-      isOwn,
-    }
+    left.waterG[member] = rounded(spent.waterG * kept, LEFT_DECIMALS)
+    left.days[member] = rounded(spent.days * kept, LEFT_DECIMALS)
+    left.idleDays[member] = rounded(idleDays * kept, LEFT_DECIMALS)
+    left.takenG[member] = rounded(takenG, LEFT_DECIMALS)
+    if (!isOwn) left.borrowers.push(member)
   }
   return left
 }
@@ -142,8 +144,8 @@ function flightShare(pace: Pace): number {
 }
 
 /** True when a member that was too light for a run of its own has become heavy. */
-export function needsRun(ensemble: EnsembleMemory, left: readonly MemberLeft[]): boolean {
-  return left.some(({ isOwn }, member) => !isOwn && (ensemble.weights[member] ?? 0) >= LIGHT_WEIGHT)
+export function needsRun(ensemble: EnsembleMemory, left: MembersLeft): boolean {
+  return left.borrowers.some((member) => (ensemble.weights[member] ?? 0) >= LIGHT_WEIGHT)
 }
 
 /**
@@ -152,17 +154,17 @@ export function needsRun(ensemble: EnsembleMemory, left: readonly MemberLeft[]):
  */
 export function forecastOf(
   ensemble: EnsembleMemory,
-  left: readonly MemberLeft[],
+  left: MembersLeft,
   pace: Pace,
   error: PaceError,
   atS: number,
 ): Forecast {
   const { weights } = ensemble
   const taken = weights.map((_, member) => memberTakenG(ensemble, member, bedOf(ensemble, member)))
-  const remaining = left.map((member, index) =>
-    Math.max(0, member.waterG - ((taken[index] ?? 0) - member.takenG)),
+  const remaining = left.waterG.map((grams, member) =>
+    Math.max(0, grams - ((taken[member] ?? 0) - (left.takenG[member] ?? 0))),
   )
-  const share = remaining.map((grams, index) => grams / Math.max(1e-9, left[index]?.waterG ?? 0))
+  const share = remaining.map((grams, member) => grams / Math.max(1e-9, left.waterG[member] ?? 0))
   const byFlight = flightShare(pace)
   const ledger = (member: number): number =>
     Math.min(0.7, error.ledgerSdG / Math.max(5, remaining[member] ?? 0))
@@ -170,8 +172,8 @@ export function forecastOf(
   // In grams: what is left over what one flight and the idle days around it bring.
   const perFlightG = pace.gPerFlight + pace.idleGPerDay / Math.max(1e-9, pace.flightsPerDay)
   const flights = remaining.map((grams) => grams / perFlightG)
-  const days = left.map((member, index) => member.days * (share[index] ?? 0))
-  const idleDays = left.map((member, index) => member.idleDays * (share[index] ?? 0))
+  const days = left.days.map((each, member) => each * (share[member] ?? 0))
+  const idleDays = left.idleDays.map((each, member) => each * (share[member] ?? 0))
   const sampling = (member: number): number =>
     (byFlight * error.oneFlightScatter) / Math.sqrt(Math.max(1, flights[member] ?? 1))
   const daysLeft = spread(weights, days, (member) =>

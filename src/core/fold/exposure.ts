@@ -24,6 +24,8 @@ export type ExposureMemory = {
 const DAY_S = 86_400
 /** A flight longer than this is cut: piston aircraft land before. */
 export const FLIGHT_MAX_S = 12 * 3600
+/** Stretches kept of that time: more are air that hovers at the edge of a class, and then the newer ones must do. */
+const RECENT_MAX = 48
 
 const noSeconds = (): Seconds => ({
   under40: 0,
@@ -91,8 +93,9 @@ export function account(memory: ExposureMemory, toS: number, kind: Class, isWet:
   const last = memory.recent.at(-1)
   if (last !== undefined && last[1] === kind && last[2] === isWet) last[0] = toS
   else memory.recent.push([toS, kind, isWet])
-  while (memory.recent.length > 1 && (memory.recent[0]?.[0] ?? toS) < toS - FLIGHT_MAX_S) {
-    memory.recentFromS = memory.recent.shift()?.[0] ?? memory.recentFromS
+  const { recent } = memory
+  while (recent.length > RECENT_MAX || (recent.length > 1 && (recent[0]?.[0] ?? toS) < toS - FLIGHT_MAX_S)) {
+    memory.recentFromS = recent.shift()?.[0] ?? memory.recentFromS
   }
 }
 

@@ -1,5 +1,5 @@
 import type { EnsembleMemory, ScaleBelief } from '../beads/ensemble.ts'
-import type { MemberLeft } from '../beads/forecast.ts'
+import type { MembersLeft } from '../beads/forecast.ts'
 import { startUptake, type UptakeMemory } from '../beads/uptake.ts'
 import type { Forecast } from './outputs.ts'
 
@@ -31,7 +31,7 @@ export type FillMemory = {
   freshFloorPct: number
   freshCount: number
   longRunAtS: number | null
-  left: MemberLeft[] | null
+  left: MembersLeft | null
   leftAtS: number
   leftTakenG: number
   /** The pace the members were run forward at: flights a day, g a flight, idle g a day. */

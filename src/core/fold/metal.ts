@@ -1,3 +1,5 @@
+import { rounded } from '../stats/rounded.ts'
+
 /**
  * The engine's metal follows the hangar through a lag of four hours: a hundred kilograms of aluminium and steel in
  * still air. Where the hangar's temperature is not measured, the sensor at rest stands for it.
@@ -29,12 +31,13 @@ export function stepMetal(metal: MetalMemory, hangarC: number, atS: number): voi
   const newest = metal.hourlyLowC.length - 1
   if (newest >= 0 && metal.hour === hour) {
     if (metal.tempC >= (metal.hourlyLowC[newest] ?? metal.tempC + 1)) return
-    metal.hourlyLowC[newest] = metal.tempC
-    if (metal.coldestC === null || metal.tempC < metal.coldestC) metal.coldestC = metal.tempC
+    const lowC = rounded(metal.tempC, 2)
+    metal.hourlyLowC[newest] = lowC
+    if (metal.coldestC === null || lowC < metal.coldestC) metal.coldestC = lowC
     return
   }
   metal.hour = hour
-  metal.hourlyLowC.push(metal.tempC)
+  metal.hourlyLowC.push(rounded(metal.tempC, 2))
   if (metal.hourlyLowC.length > HOURS) metal.hourlyLowC.shift()
   metal.coldestC = Math.min(...metal.hourlyLowC)
 }

@@ -2,7 +2,7 @@ import { weighByRunTime, weighBySupply } from '../beads/ensemble-update.ts'
 import { exitPct, freshCells } from '../beads/ensemble.ts'
 import {
   forecastOf,
-  type MemberLeft,
+  type MembersLeft,
   needsRun,
   type Pace,
   type PaceError,
@@ -80,19 +80,21 @@ export function renewForecast(work: Work): void {
   const pace = paceOf(work)
   const taken = takenG(fill)
   const leftG = fill.forecast?.capacityG?.mid ?? 0
+  let { left } = fill
   const isOld =
-    fill.left === null ||
-    needsRun(fill.ensemble, fill.left) ||
+    left === null ||
+    needsRun(fill.ensemble, left) ||
     gridS - fill.leftAtS >= RUN_EVERY_S ||
     isOtherPace(fill.leftPace, pace) ||
     taken - fill.leftTakenG > Math.max(1, RUN_EVERY_SHARE * (leftG - taken))
-  if (isOld) {
-    fill.left = runMembers(fill.ensemble, pace, fill.pathShare)
+  if (left === null || isOld) {
+    left = runMembers(fill.ensemble, pace, fill.pathShare)
+    fill.left = left
     fill.leftAtS = gridS
     fill.leftTakenG = taken
     fill.leftPace = [pace.flightsPerDay, pace.gPerFlight, pace.idleGPerDay]
   }
-  const forecast = forecastOf(fill.ensemble, fill.left ?? [], pace, errorOf(work, fill), gridS)
+  const forecast = forecastOf(fill.ensemble, left, pace, errorOf(work, fill), gridS)
   const isSpent = forecast.daysLeft !== null && forecast.daysLeft.mid <= 0
   fill.spentAtS = isSpent ? (fill.spentAtS ?? gridS) : null
   fill.forecast = isSpent ? { ...forecast, emptyAtS: fill.spentAtS } : forecast
@@ -138,11 +140,10 @@ const PATH_GAIN = 0.7
 /** The exit air says where the front is once it has come up by this share of `stop`. */
 const EXIT_TELLS_SHARE = 0.3
 
-function capacityG(left: readonly MemberLeft[], weights: readonly number[]): number {
+function capacityG(left: MembersLeft, weights: readonly number[]): number {
   let sum = 0
-  for (let member = 0; member < left.length; member++) {
-    const { waterG, takenG: taken } = left[member] ?? { waterG: 0, takenG: 0 }
-    sum += (weights[member] ?? 0) * (waterG + taken)
+  for (let member = 0; member < weights.length; member++) {
+    sum += (weights[member] ?? 0) * ((left.waterG[member] ?? 0) + (left.takenG[member] ?? 0))
   }
   return sum
 }

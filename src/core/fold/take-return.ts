@@ -17,6 +17,8 @@ import type { Work } from './work.ts'
 
 /** The onset of a surge is looked for this far before the reported edge, s: outlets report up to 15 minutes late. */
 const ONSET_MAX_S = 1200
+/** Readings nearer to each other than this are not kept for it, s: a hub may report every second. */
+const TRAIL_EVERY_S = 30
 /** A rise between two readings that only moving air makes, % RH, or five sigma. */
 const ONSET_MIN_PCT = 1.5
 /** Nothing drifts over a hot engine's first hours, s: no part in any fit. */
@@ -289,6 +291,7 @@ export function takeReturn(work: Work, sample: Sample): void {
     }
     if (noticeUnhooking(work, sample.atS, sample.humidityPct, sample.densityGm3)) breakCycle(work)
   }
-  trail.push([sample.atS, sample.humidityPct, sample.densityGm3])
+  if (sample.atS - (trail.at(-1)?.[0] ?? 0) >= TRAIL_EVERY_S)
+    trail.push([sample.atS, sample.humidityPct, sample.densityGm3])
   while ((trail[0]?.[0] ?? sample.atS) < sample.atS - ONSET_MAX_S && trail.length > 2) trail.shift()
 }

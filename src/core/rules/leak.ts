@@ -1,6 +1,7 @@
 import type { Cycle, OpenAlert } from '../fold/outputs.ts'
 import { cusumStep } from '../stats/control-charts.ts'
 import { median } from '../stats/quantile.ts'
+import { rounded } from '../stats/rounded.ts'
 import { isAfterFlight, isPreheated, slowestPerH } from './drying.ts'
 import {
   type Ingress,
@@ -95,8 +96,8 @@ function learn(memory: LeakMemory, atS: number, { litresPerH, restH }: Ingress):
   // While the chart stands above zero the day may be part of a leak, and a leak is no reference.
   const isYoung = atS - memory.firstAtS <= REFERENCE_S || memory.reference.length < REFERENCE_MIN
   if (!isYoung || memory.sum > 0 || memory.reference.length >= REFERENCE_MAX) return
-  memory.reference.push(litresPerH)
-  memory.restsH.push(restH)
+  memory.reference.push(rounded(litresPerH, 4))
+  memory.restsH.push(rounded(restH, 4))
 }
 
 function count(memory: LeakMemory, fromS: number, { litresPerH, restH }: Ingress, ownLPerH: number): void {

@@ -1,3 +1,6 @@
+import { median } from '../stats/quantile.ts'
+import { rounded } from '../stats/rounded.ts'
+
 /**
  * Ingress of hangar air during a rest: lambda = ln[(rho_amb - rho_end)/(rho_amb - rho_0)]/t, 1/h, the well-mixed box.
  * `endGm3` is the air at the end of one run, `laterGm3` the engine's air at the start of the next. Not clipped at zero:
@@ -61,28 +64,21 @@ export function flightClass(daysSinceFlight: number | null): 0 | 1 | 2 {
   return daysSinceFlight < 3 ? 0 : 1
 }
 
-export function medianOf(values: readonly number[]): number | null {
-  if (values.length === 0) return null
-  const sorted = [...values].sort((a, b) => a - b)
-  const middle = sorted.length / 2
-  const above = sorted[Math.floor(middle)] ?? 0
-  return (above + (sorted[Math.ceil(middle) - 1] ?? above)) / 2
-}
-
 export function takeIngress(
   memory: IngressMemory,
   atS: number,
   perH: number,
   daysSinceFlight: number | null,
 ): void {
-  memory.last.push(perH)
+  const kept = rounded(perH, 6)
+  memory.last.push(kept)
   if (memory.last.length > LAST_MAX) memory.last.shift()
   const kind = flightClass(daysSinceFlight)
   const first = memory.first[kind]
   const isLearning = atS - memory.fromS <= LEARNING_S || first.length < REFERENCE_MIN
   if (!isLearning || first.length >= FIRST_MAX) return
-  first.push(perH)
-  memory.reference[kind] = first.length < REFERENCE_MIN ? null : medianOf(first)
+  first.push(kept)
+  memory.reference[kind] = first.length < REFERENCE_MIN ? null : median(first)
 }
 
 /** The rig's own ingress, 1/h, for the class of days since a flight; the longest class where that one is not learned. */

@@ -1,4 +1,5 @@
 import { quantile } from '../stats/quantile.ts'
+import { rounded } from '../stats/rounded.ts'
 
 /**
  * The run-time ratio: how much longer the same fall of humidity takes than at the start of this fill. It sees a rising
@@ -6,10 +7,12 @@ import { quantile } from '../stats/quantile.ts'
  * two crossings and no curve.
  */
 export type Timed = [atS: number, logMinutes: number, tempC: number]
+/** A run of the reference: when it was no longer matters. */
+export type ReferenceRun = [logMinutes: number, tempC: number]
 
 export type RunTimeMemory = {
   /** First runs of this fill: the reference. */
-  first: Timed[]
+  first: ReferenceRun[]
   /** Latest runs. */
   last: Timed[]
   fillFromS: number
@@ -67,11 +70,22 @@ export function tempSlopePerC(memory: RunTimeMemory): number {
   return (PRIOR_SLOPE_PER_C * PRIOR_WEIGHT - memory.tempCross) / (PRIOR_WEIGHT + memory.tempSquares)
 }
 
-function lowQuantile(runs: readonly Timed[], fromS: number, slope: number): number | null {
+const atTemp15 = (logMinutes: number, tempC: number, slope: number): number =>
+  logMinutes + slope * (tempC - 15)
+
+function lowQuantile(values: readonly number[]): number | null {
+  return values.length < RUNS_MIN ? null : quantile(values, SHARE)
+}
+
+function referenceLog(runs: readonly ReferenceRun[], slope: number): number | null {
+  return lowQuantile(runs.map(([logMinutes, tempC]) => atTemp15(logMinutes, tempC, slope)))
+}
+
+function recentLog(runs: readonly Timed[], fromS: number, slope: number): number | null {
   const values: number[] = []
-  for (const [atS, logMinutes, tempC] of runs) if (atS > fromS) values.push(logMinutes + slope * (tempC - 15))
-  if (values.length < RUNS_MIN) return null
-  return quantile(values, SHARE)
+  for (const [atS, logMinutes, tempC] of runs)
+    if (atS > fromS) values.push(atTemp15(logMinutes, tempC, slope))
+  return lowQuantile(values)
 }
 
 function takeSlope(memory: RunTimeMemory, run: Timed): void {
@@ -84,18 +98,18 @@ function takeSlope(memory: RunTimeMemory, run: Timed): void {
 
 /** Takes the minutes one run needed between the two fixed readings, and its temperature, degC. */
 export function takeRunTime(memory: RunTimeMemory, atS: number, minutes: number, tempC: number): void {
-  const run: Timed = [atS, Math.log(Math.max(0.5, minutes)), tempC]
+  const run: Timed = [Math.round(atS), rounded(Math.log(Math.max(0.5, minutes)), 4), rounded(tempC, 2)]
   takeSlope(memory, run)
   const isReference =
     memory.referenceLog === null || (atS - memory.fillFromS <= WINDOW_S && memory.first.length < RUNS_MAX)
-  if (isReference && memory.first.length < RUNS_MAX) memory.first.push(run)
+  if (isReference && memory.first.length < RUNS_MAX) memory.first.push([run[1], run[2]])
   memory.last.push(run)
   while (memory.last.length > RUNS_MAX || (memory.last[0]?.[0] ?? atS) < atS - WINDOW_MAX_S)
     memory.last.shift()
   const slope = tempSlopePerC(memory)
-  memory.referenceLog = atS - memory.fillFromS < WINDOW_S ? null : lowQuantile(memory.first, 0, slope)
-  const now = lowQuantile(memory.last.slice(-RUNS_MIN), atS - WINDOW_MAX_S, slope)
-  memory.ratio = ratioOf(memory, lowQuantile(memory.last, atS - WINDOW_S, slope) ?? now)
+  memory.referenceLog = atS - memory.fillFromS < WINDOW_S ? null : referenceLog(memory.first, slope)
+  const now = recentLog(memory.last.slice(-RUNS_MIN), atS - WINDOW_MAX_S, slope)
+  memory.ratio = ratioOf(memory, recentLog(memory.last, atS - WINDOW_S, slope) ?? now)
   memory.ratioNow = ratioOf(memory, now)
 }
 

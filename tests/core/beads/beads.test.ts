@@ -2,7 +2,7 @@ import * as fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
 import { humidityPctOfDensity, vapourDensityGm3 } from '../../../src/core/air/vapour.ts'
 import { bedCellCount, evenCells, exitGm3, pushParcel, waterInCellsG } from '../../../src/core/beads/bed.ts'
-import { FLIGHT_AIR_PCT, runUntilSpent } from '../../../src/core/beads/capacity.ts'
+import { FLIGHT_AIR_PCT, FORECAST_DAYS_MAX, runUntilSpent } from '../../../src/core/beads/capacity.ts'
 import {
   densityPerPa25,
   equilibriumPressurePa,
@@ -129,6 +129,16 @@ describe('capacity by forward run', () => {
     const once = runUntilSpent(fresh, bed(2000, 1), mix).waterG
     expect(runUntilSpent(fresh, bed(2000, 1.3), mix).waterG).toBeGreaterThan(1.2 * once)
     expect(runUntilSpent(evenCells(8, 0.04), bed(2000), mix).waterG).toBeLessThan(0.8 * once)
+  })
+
+  test('beads that outlast the longest forecast are loaded for that long and no longer', () => {
+    // Whether the days add up to 1,500 or to a rounding less must not begin another 1,500.
+    for (let tenths = 100; tenths < 400; tenths++) {
+      const idleGPerDay = tenths / 10_000
+      const spent = runUntilSpent(fresh, bed(2000), { ...mix, flightsPerDay: 0, idleGPerDay })
+      expect(spent.isSpent).toBe(false)
+      expect(spent.waterG).toBeCloseTo(FORECAST_DAYS_MAX * idleGPerDay, 6)
+    }
   })
 
   test('no uptake ends at the limit and says that nothing is spent', () => {
