@@ -150,12 +150,14 @@ const WET_AIR_PCT = 50
 /** Water that the beads took up from air of `inPct` RH, g. Returns whether it was a flight's. */
 export function takeUptake(memory: UptakeMemory, grams: number, inPct: number): boolean {
   const isWet = inPct >= WET_AIR_PCT
+  // Water that dry air takes back out of the beads arrives in no air: as a negative weight it would bend the mean.
+  const arrivedG = Math.max(0, grams)
   if (isWet) {
-    memory.wetG += grams
-    memory.wetSum += grams * inPct
+    memory.wetG += arrivedG
+    memory.wetSum += arrivedG * inPct
   } else {
-    memory.dryG += grams
-    memory.drySum += grams * inPct
+    memory.dryG += arrivedG
+    memory.drySum += arrivedG * inPct
   }
   if (memory.window !== null) {
     if (isWet) memory.window.wetG += grams

@@ -51,7 +51,10 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   const endPct = run.isFalling || run.lowPct > 100 ? run.lastPct : run.lowPct
   const isStopped = endPct !== null && endPct < settings.band.startPct
   if (isStopped && run.basis !== 'inferred') takeStopPoint(memory.switching, endPct)
-  if (endPct !== null && endPct <= settings.band.stopPct + settings.switchTolPct) endEligible(memory.gate)
+  if (endPct !== null && endPct <= settings.band.stopPct + settings.switchTolPct) {
+    endEligible(memory.gate)
+    if (memory.beads.fill !== null) memory.beads.fill.overAtG = null
+  }
   memory.finished = {
     cycle: {
       runFromS: run.fromS,

@@ -1,5 +1,6 @@
 import type { EnsembleMemory, ScaleBelief } from '../beads/ensemble.ts'
 import type { MembersLeft } from '../beads/forecast.ts'
+import type { Holds } from '../beads/holds.ts'
 import { startUptake, type UptakeMemory } from '../beads/uptake.ts'
 import type { Forecast } from './outputs.ts'
 
@@ -40,6 +41,10 @@ export type FillMemory = {
   spentAtS: number | null
   /** What the true path leaves of a capacity run forward, as this jar's last fill showed. */
   pathShare: number
+  /** Ledger when runs began to stand above `stop` and got no lower, g; `null` while they end at it. */
+  overAtG: number | null
+  /** What it is believed to hold by the jar's earlier fills; `null` if none was used up. */
+  holds: Holds | null
   /** First gross weighing of this fill: g, and the ledger then. */
   gross: { grams: number; takenG: number } | null
 }
@@ -48,6 +53,8 @@ export type JarMemory = {
   name: string
   belief: ScaleBelief
   pathShare: number
+  /** What its fills held when they were used up, by the ledger; `null` until one was. */
+  holds: Holds | null
   massG: number
   usedAtS: number
 }

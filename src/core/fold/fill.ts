@@ -22,7 +22,7 @@ import { detailNumber } from './detail.ts'
 import type { Work } from './work.ts'
 
 /** A bake whose heat nobody noted, degC (common practice for indicating gel, no published source). */
-const BAKE_USUAL_C = 120
+export const BAKE_USUAL_C = 120
 /** Jars remembered: a rig has two or three. */
 const JARS_MAX = 6
 /** Error of a kitchen or luggage scale on a difference: 5 g and 2 %; and what one fill's ledger is off beside the flow. */
@@ -93,7 +93,8 @@ function rememberJar(beads: BeadsMemory, fill: FillMemory, shift: number): void 
   const belief = nextBelief({ mean: now.mean + taught * shift, sd: now.sd })
   const name = fill.jar ?? ''
   beads.jars = beads.jars.filter((jar) => jar.name !== name)
-  beads.jars.push({ name, belief, pathShare: fill.pathShare, massG: fill.massG, usedAtS: fill.fromS })
+  const { pathShare, holds, massG, fromS } = fill
+  beads.jars.push({ name, belief, pathShare, holds, massG, usedAtS: fromS })
   if (beads.jars.length > JARS_MAX) beads.jars.shift()
 }
 
@@ -111,7 +112,10 @@ function endFill(work: Work, atS: number, weighedG: number | null): void {
 
 function startFill(
   work: Work,
-  fill: Pick<FillMemory, 'fromS' | 'jar' | 'massG' | 'kind' | 'bakeTempC' | 'isKnown' | 'pathShare'>,
+  fill: Pick<
+    FillMemory,
+    'fromS' | 'jar' | 'massG' | 'kind' | 'bakeTempC' | 'isKnown' | 'pathShare' | 'holds'
+  >,
   belief: ScaleBelief,
 ): void {
   const { memory, settings } = work
@@ -119,6 +123,7 @@ function startFill(
   const hasLedger = fill.isKnown && massG !== null && settings.flowLPerMin !== null
   memory.beads.fill = {
     ...fill,
+    overAtG: null,
     flights: 0,
     flightG: 0,
     idleG: 0,
@@ -162,6 +167,7 @@ export function startUnknownFill(work: Work, atS: number): void {
       bakeTempC: null,
       isKnown: false,
       pathShare: PATH_SHARE,
+      holds: null,
     },
     SCALE_PRIOR,
   )
@@ -183,8 +189,9 @@ export function takeBake(work: Work, entry: LogEntry): void {
   const massG =
     detailNumber(entry, 'massG') ?? (isNewBeads ? settings.beadMassG : (known?.massG ?? settings.beadMassG))
   const kind = entry.detail['kind']?.trim() || settings.beadKind
-  const belief =
-    isNewBeads && detailNumber(entry, 'massG') !== null ? SCALE_PRIOR : (known?.belief ?? SCALE_PRIOR)
+  // Beads that were weighed in are others than the jar held before.
+  const isOther = isNewBeads && detailNumber(entry, 'massG') !== null
+  const belief = isOther ? SCALE_PRIOR : (known?.belief ?? SCALE_PRIOR)
   const bakeTempC = detailNumber(entry, 'tempC')
   startFill(
     work,
@@ -196,6 +203,7 @@ export function takeBake(work: Work, entry: LogEntry): void {
       bakeTempC,
       isKnown: true,
       pathShare: known?.pathShare ?? PATH_SHARE,
+      holds: isOther ? null : (known?.holds ?? null),
     },
     belief,
   )

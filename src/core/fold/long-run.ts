@@ -4,6 +4,7 @@ import type { RunMemory, RunPoint } from '../trace/run.ts'
 import { sensorSdPct } from './sensor-memory.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { sigmaPct } from '../trace/noise.ts'
+import { takenG } from './fill.ts'
 import { readFloor } from './read-floor.ts'
 import type { Work } from './work.ts'
 
@@ -69,6 +70,8 @@ export function takeLongRun(work: Work, run: RunMemory, point: RunPoint): void {
   fill.longRunAtS = point.atS
   const pct = floor.floorPct
   const sePct = Math.hypot(floor.sePct, filmsPct(work, run, point.atS))
+  // The loop gets no lower than this: for the rig that is where its beads are used up, whatever the sensor is off.
+  if (pct - sePct > work.settings.band.stopPct) fill.overAtG ??= takenG(fill)
   if (fill.freshCount >= FRESH_MIN) {
     weighByRise(fill.ensemble, { risePct: pct - fill.freshFloorPct, sePct, tempC })
     return

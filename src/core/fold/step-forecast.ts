@@ -33,7 +33,8 @@ const RUN_EVERY_SHARE = 0.06
 /** The temperature of the bed in a forecast is the mean over about this many days. */
 const TEMP_DAYS = 10
 
-function paceOf(work: Work): Pace {
+/** How water reaches the beads at the rig's present pace, and from now on. */
+export function paceOf(work: Work): Pace {
   const { memory, settings, gridS } = work
   const { uptake } = memory.beads
   const everyDays = flightEveryDays(uptake, gridS)
@@ -140,7 +141,8 @@ const PATH_GAIN = 0.7
 /** The exit air says where the front is once it has come up by this share of `stop`. */
 const EXIT_TELLS_SHARE = 0.3
 
-function capacityG(left: MembersLeft, weights: readonly number[]): number {
+/** What members that were run forward hold in all since their bake, weighted, g. */
+export function capacityG(left: MembersLeft, weights: readonly number[]): number {
   let sum = 0
   for (let member = 0; member < weights.length; member++) {
     sum += (weights[member] ?? 0) * ((left.waterG[member] ?? 0) + (left.takenG[member] ?? 0))

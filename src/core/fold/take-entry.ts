@@ -2,6 +2,7 @@ import { makeEligible } from '../trace/wet-gate.ts'
 import { startNoise } from '../trace/noise.ts'
 import { startFillRunTime } from '../trace/run-time.ts'
 import { startSwitching } from '../trace/switching.ts'
+import { anchorFill, learnHolds } from './anchor-fill.ts'
 import { takeFlightUptake } from '../beads/uptake.ts'
 import { detailNumber } from './detail.ts'
 import { accountFlight } from './exposure.ts'
@@ -138,7 +139,9 @@ export function takeEntry(work: Work, entry: LogEntry): void {
     case 'beads':
       weighMembers(work, true)
       learnPath(work)
+      learnHolds(work)
       takeBake(work, entry)
+      anchorFill(work)
       return
     case 'weighing':
       takeGross(work, entry)

@@ -1,0 +1,49 @@
+/**
+ * What a jar's fill holds until it is used up, told by its earlier fills: the ledger when they were. Flow, sensor offset and
+ * the shape of the front are wrong in the same way each time, so they cancel between one fill's ledger and the next; what a
+ * column run forward on a published curve holds has them all. ln of grams at the flow as stated, normal.
+ */
+export type Holds = { readonly mean: number; readonly sd: number }
+
+/** What is seen of a fill at its end: its ledger, and whether the rise of the exit air shows that it was used up. */
+export type FillEnd = {
+  /** Ledger in grams at the flow as stated when runs began to stand above `stop`, or at the end. */
+  readonly takenG: number
+  readonly kind: 'over' | 'rising' | 'no-sign'
+}
+
+/**
+ * One fill against the next, ln: the exit comes up to `stop` on a wet day a tenth sooner than in dry weeks, bakes and the mix
+ * of flights and leakage differ by as much.
+ */
+const OVER_SD = 0.13
+/** A run-time ratio near two is beads in their last fifth: the middle of it, and half its width besides. */
+const RISING_SHARE = 0.9
+const RISING_SD = Math.hypot(0.13, 0.1)
+/** From one fill to the next beads age and bakes differ: independent of what was not known before, so variances add. */
+const NEXT_SD = 0.1
+
+function told(end: FillEnd): Holds {
+  return end.kind === 'over'
+    ? { mean: Math.log(end.takenG), sd: OVER_SD }
+    : { mean: Math.log(end.takenG / RISING_SHARE), sd: RISING_SD }
+}
+
+/**
+ * The belief for a jar's next fill, from the one before and what its end showed. A fill that was baked without a sign tells
+ * nothing but that it held more than it took up.
+ */
+export function holdsAfter(before: Holds | null, end: FillEnd): Holds | null {
+  const ageing = (holds: Holds): Holds => ({ mean: holds.mean, sd: Math.hypot(holds.sd, NEXT_SD) })
+  if (!(end.takenG > 0)) return before
+  if (end.kind === 'no-sign') {
+    if (before === null) return null
+    return ageing({ mean: Math.max(before.mean, Math.log(end.takenG)), sd: before.sd })
+  }
+  const seen = told(end)
+  if (before === null) return ageing(seen)
+  const precision = 1 / before.sd ** 2
+  const added = 1 / seen.sd ** 2
+  const mean = (before.mean * precision + seen.mean * added) / (precision + added)
+  return ageing({ mean, sd: Math.sqrt(1 / (precision + added)) })
+}

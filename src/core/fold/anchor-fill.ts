@@ -1,0 +1,50 @@
+import { startEnsemble } from '../beads/ensemble.ts'
+import { runMembers } from '../beads/forecast.ts'
+import { type FillEnd, holdsAfter } from '../beads/holds.ts'
+import { BAKE_USUAL_C, takenG } from './fill.ts'
+import type { FillMemory } from './fill-memory.ts'
+import { capacityG, paceOf } from './step-forecast.ts'
+import type { Work } from './work.ts'
+
+/** Run-time ratio from which the exit air has risen: what floor-rising calls clean again lies below. */
+const RISING_RATIO = 1.6
+
+function endOf(work: Work, fill: FillMemory): FillEnd {
+  const { beads, runTime } = work.memory
+  const asStated = Math.exp(-beads.flowLn.mean)
+  if (fill.overAtG !== null) return { takenG: fill.overAtG * asStated, kind: 'over' }
+  const isRising = runTime.ratioNow !== null && runTime.ratioNow > RISING_RATIO
+  return { takenG: takenG(fill) * asStated, kind: isRising ? 'rising' : 'no-sign' }
+}
+
+/** At the end of a fill, before the next begins: what its ledger tells about the jar's next fill. */
+export function learnHolds(work: Work): void {
+  const { fill } = work.memory.beads
+  if (fill === null || fill.ensemble === null || !fill.isKnown) return
+  fill.holds = holdsAfter(fill.holds, endOf(work, fill))
+}
+
+/** Grams follow the scale but for the bake's residual: the second round is within a percent. */
+const ROUNDS = 2
+
+/**
+ * Moves the columns of a fresh fill so that, run forward at the rig's pace, they hold what the jar's earlier fills did. The
+ * ledger that they are then compared with is wrong in the same way as the one that it was learned from.
+ */
+export function anchorFill(work: Work): void {
+  const { fill, flowLn } = work.memory.beads
+  if (fill === null || fill.holds === null || fill.ensemble === null || fill.massG === null) return
+  const { kind, massG, holds, pathShare } = fill
+  const pace = paceOf(work)
+  const bakeTempC = fill.bakeTempC ?? BAKE_USUAL_C
+  let mean = 0
+  for (const ln of fill.ensemble.lnScale) mean += ln / fill.ensemble.lnScale.length
+  for (let round = 0; round < ROUNDS; round++) {
+    const trial = startEnsemble({ kind, massG, bakeTempC }, { mean, sd: holds.sd })
+    const heldG = capacityG(runMembers(trial, pace, pathShare), trial.weights)
+    if (!(heldG > 0)) return
+    mean += holds.mean + flowLn.mean - Math.log(heldG)
+  }
+  fill.ensemble = startEnsemble({ kind, massG, bakeTempC }, { mean, sd: holds.sd })
+  work.beds = null
+}

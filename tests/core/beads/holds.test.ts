@@ -1,0 +1,41 @@
+import { describe, expect, test } from 'vitest'
+import { type FillEnd, holdsAfter } from '../../../src/core/beads/holds.ts'
+
+const over = (takenG: number): FillEnd => ({ takenG, kind: 'over' })
+
+describe('what a jar holds, by the ledgers of its earlier fills', () => {
+  test('a fill that was used up says it, to an eighth or so', () => {
+    const holds = holdsAfter(null, over(150))
+    expect(Math.exp(holds?.mean ?? 0)).toBeCloseTo(150, 6)
+    expect(holds?.sd).toBeGreaterThan(0.13)
+    expect(holds?.sd).toBeLessThan(0.2)
+  })
+
+  test('the next fills average, and old ones fade because beads age', () => {
+    let holds = holdsAfter(null, over(150))
+    for (let fill = 0; fill < 8; fill++) holds = holdsAfter(holds, over(120))
+    expect(Math.exp(holds?.mean ?? 0)).toBeGreaterThan(119)
+    expect(Math.exp(holds?.mean ?? 0)).toBeLessThan(122)
+    expect(holds?.sd).toBeGreaterThan(0.1)
+  })
+
+  test('a floor that had begun to rise tells of a tenth more, less surely', () => {
+    const risen = holdsAfter(null, { takenG: 90, kind: 'rising' })
+    expect(Math.exp(risen?.mean ?? 0)).toBeCloseTo(100, 6)
+    expect(risen?.sd).toBeGreaterThan(holdsAfter(null, over(90))?.sd ?? 1)
+  })
+
+  test('a fill baked in time without a sign only says that it held more than it took up', () => {
+    const early: FillEnd = { takenG: 60, kind: 'no-sign' }
+    expect(holdsAfter(null, early)).toBeNull()
+    const known = holdsAfter(null, over(150))
+    expect(holdsAfter(known, early)?.mean).toBe(known?.mean)
+    expect(holdsAfter(known, early)?.sd).toBeGreaterThan(known?.sd ?? 0)
+    expect(Math.exp(holdsAfter(known, { takenG: 170, kind: 'no-sign' })?.mean ?? 0)).toBeCloseTo(170, 6)
+  })
+
+  test('an empty ledger changes nothing', () => {
+    const known = holdsAfter(null, over(150))
+    expect(holdsAfter(known, over(0))).toBe(known)
+  })
+})
