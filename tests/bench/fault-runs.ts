@@ -3,7 +3,8 @@ import type { Reading } from '../../src/core/fold/inputs.ts'
 import type { RigPlan } from '../../src/core/rig/plan.ts'
 import { nextBetween, randomOfSeed } from '../../src/core/rig/random.ts'
 import { FAULT_CASES, type FaultCase, type Since } from './fault-cases.ts'
-import { describeRig, variedPlan } from './rig-varieties.ts'
+import { describeRig } from './rig-varieties.ts'
+import { type Model, planOf } from './simulated.ts'
 import { type Watched, fork, watch, watchOn } from './watched-rig.ts'
 
 const HOUR = 3600
@@ -44,12 +45,12 @@ const asks = (event: AlertEvent) => event.event !== 'over' && event.urgency !== 
 
 /** Runs one case from the healthy rig's present on. */
 function runCase(healthy: Watched, fault: FaultCase, longestSameH: number): FaultResult | null {
-  const random = randomOfSeed(healthy.plan.seed * 31 + fault.name.length)
-  const faultS = healthy.state.atS + Math.floor(nextBetween(random, 0, 24)) * HOUR
-  const plan = fault.befall(healthy.plan, faultS, random)
+  const random = randomOfSeed(healthy.rig.plan.seed * 31 + fault.name.length)
+  const faultS = healthy.rig.atS() + Math.floor(nextBetween(random, 0, 24)) * HOUR
+  const plan = fault.befall(healthy.rig.plan, faultS, random)
   if (plan === null) return null
   const rules = new Set([...fault.rules, ...(fault.alsoBy?.(plan) ?? [])])
-  const rig = fork(healthy, plan)
+  const broken = fork(healthy, plan)
   const returns: Reading[] = []
   const others: string[] = []
   let showsS: number | null = null
@@ -68,8 +69,8 @@ function runCase(healthy: Watched, fault: FaultCase, longestSameH: number): Faul
   if (wasOpen) return result('already open')
   const endS = faultS + fault.daysMax * DAY
   let caught: AlertEvent | undefined
-  while (rig.state.atS < endS) {
-    const { truth, events, output } = watchOn(rig, HOUR)
+  while (broken.rig.atS() < endS) {
+    const { truth, events, output } = watchOn(broken, HOUR)
     if (truth.atS > faultS) {
       for (const reading of output.readings) if (reading.place === 'return') returns.push(reading)
       const since: Since = { plan, faultS, truth, returns, longestSameH }
@@ -89,7 +90,7 @@ function runCase(healthy: Watched, fault: FaultCase, longestSameH: number): Faul
         caught,
       )
     }
-    if (showsS !== null && rig.state.atS > showsS + 4 * (limitH ?? 0) * HOUR) break
+    if (showsS !== null && broken.rig.atS() > showsS + 4 * (limitH ?? 0) * HOUR) break
   }
   return showsS === null ? result('not shown') : result('missed')
 }
@@ -112,12 +113,17 @@ function whyRight(
   return null
 }
 
-export type RunOptions = { readonly seed: number; readonly days: number; readonly only: string | null }
+export type RunOptions = {
+  readonly model: Model
+  readonly seed: number
+  readonly days: number
+  readonly only: string | null
+}
 
 /** One rig: healthy for `days`, and each fault tried once from a day of its second third. */
-export function runRig({ seed, days, only }: RunOptions): RigResult {
-  const plan = variedPlan(seed, BENCH_START_S, days + 60)
-  const rig = watch(plan)
+export function runRig({ model, seed, days, only }: RunOptions): RigResult {
+  const plan = planOf(model, seed, BENCH_START_S, days + 60)
+  const healthy = watch(model, plan)
   const random = randomOfSeed(seed + 5)
   const forkS = BENCH_START_S + Math.floor(nextBetween(random, 0.35, 0.75) * days) * DAY + 10 * HOUR
   const events: { event: AlertEvent; exitPct: number }[] = []
@@ -125,8 +131,8 @@ export function runRig({ seed, days, only }: RunOptions): RigResult {
   const faults: FaultResult[] = []
   let same = { value: -1, fromS: 0 }
   let longestSameH = 0
-  while (rig.state.atS < BENCH_START_S + days * DAY) {
-    const hour = watchOn(rig, 2 * HOUR)
+  while (healthy.rig.atS() < BENCH_START_S + days * DAY) {
+    const hour = watchOn(healthy, 2 * HOUR)
     for (const event of hour.events) if (asks(event)) events.push({ event, exitPct: hour.truth.exitPct })
     for (const entry of hour.output.log) if (entry.what === 'bake') bakesS.push(entry.atS)
     for (const { place, humidityPct, atS } of hour.output.readings) {
@@ -134,10 +140,10 @@ export function runRig({ seed, days, only }: RunOptions): RigResult {
       if (humidityPct !== same.value) same = { value: humidityPct, fromS: atS }
       longestSameH = Math.max(longestSameH, (atS - same.fromS) / HOUR)
     }
-    if (rig.state.atS !== forkS) continue
+    if (healthy.rig.atS() !== forkS) continue
     for (const fault of FAULT_CASES) {
       if (only !== null && !fault.name.includes(only)) continue
-      const result = runCase(rig, fault, longestSameH)
+      const result = runCase(healthy, fault, longestSameH)
       if (result !== null) faults.push(result)
     }
   }

@@ -1,10 +1,8 @@
 import { parentPort } from 'node:worker_threads'
-import { runFills } from './fill-runs.ts'
-import { runRig } from './fault-runs.ts'
+import { type FillOptions, runFills } from './fill-runs.ts'
+import { type RunOptions, runRig } from './fault-runs.ts'
 
-export type Task =
-  | { readonly kind: 'rig'; readonly seed: number; readonly days: number; readonly only: string | null }
-  | { readonly kind: 'fills'; readonly seed: number; readonly days: number }
+export type Task = ({ readonly kind: 'rig' } & RunOptions) | ({ readonly kind: 'fills' } & FillOptions)
 
 parentPort?.on('message', (task: Task) => {
   // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker thread has no origin

@@ -1,12 +1,13 @@
 /**
  * Simulated rigs of all kinds, healthy and broken, through the very analysis of the scheduled job.
- * `npm run bench:faults -- [--rigs 200] [--seed 1] [--days 120] [--fault NAME] [--fills 40] [--details]`
+ * `npm run bench:faults -- [--rigs 200] [--seed 1] [--days 120] [--fault NAME] [--fills 40] [--model own|other] [--details]`
  */
 import { parseArgs } from 'node:util'
 import { Worker } from 'node:worker_threads'
 import type { Task } from './faults-worker.ts'
 import type { FillsResult } from './fill-runs.ts'
 import type { RigResult } from './fault-runs.ts'
+import { type Model, MODELS } from './simulated.ts'
 import { printFills, printRigs } from './faults-report.ts'
 
 const { values } = parseArgs({
@@ -17,21 +18,27 @@ const { values } = parseArgs({
     fault: { type: 'string' },
     fills: { type: 'string', default: '40' },
     'fill-days': { type: 'string', default: '420' },
+    model: { type: 'string', default: 'own' },
     details: { type: 'boolean', default: false },
     threads: { type: 'string', default: '2' },
   },
 })
 
-function tasks(): Task[] {
+const model = MODELS.find((name) => name === values.model)
+if (model === undefined) throw new RangeError(`--model is ${MODELS.join(' or ')}, not ${values.model}`)
+
+function tasks(of: Model): Task[] {
   const first = Number(values.seed)
   const rigs = Array.from({ length: Number(values.rigs) }, (_, i) => ({
     kind: 'rig' as const,
+    model: of,
     seed: first + i,
     days: Number(values.days),
     only: values.fault ?? null,
   }))
   const fills = Array.from({ length: Number(values.fills) }, (_, i) => ({
     kind: 'fills' as const,
+    model: of,
     seed: first + 10_000 + i,
     days: Number(values['fill-days']),
   }))
@@ -66,7 +73,7 @@ async function runAll(todo: Task[]): Promise<(RigResult | FillsResult)[]> {
 }
 
 const startedMs = performance.now()
-const results = await runAll(tasks())
+const results = await runAll(tasks(model))
 const rigs = results
   .filter((result): result is RigResult => 'faults' in result)
   .sort((a, b) => a.seed - b.seed)

@@ -1,7 +1,8 @@
 import type { AlertEvent, Forecast, Interval } from '../../src/core/fold/outputs.ts'
 import type { RigPlan } from '../../src/core/rig/plan.ts'
 import { BENCH_START_S } from './fault-runs.ts'
-import { describeRig, variedPlan } from './rig-varieties.ts'
+import { describeRig } from './rig-varieties.ts'
+import { type Model, planOf } from './simulated.ts'
 import { watch, watchOn } from './watched-rig.ts'
 
 const HOUR = 3600
@@ -38,8 +39,8 @@ export type FillsResult = {
 type Sample = { readonly atS: number; readonly takenUpG: number; readonly forecast: Forecast | null }
 
 /** A rig whose beads are used up again and again. */
-function hungryPlan(seed: number, days: number): RigPlan {
-  const plan = variedPlan(seed, BENCH_START_S, days)
+function hungryPlan(model: Model, seed: number, days: number): RigPlan {
+  const plan = planOf(model, seed, BENCH_START_S, days)
   return {
     ...plan,
     beads: { ...plan.beads, bakeAtExitPct: null },
@@ -91,33 +92,36 @@ function judge(
   }
 }
 
+export type FillOptions = { readonly model: Model; readonly seed: number; readonly days: number }
+
 /** One rig over `days`: every fill is used up, found two days later and baked. */
-export function runFills({ seed, days }: { readonly seed: number; readonly days: number }): FillsResult {
-  const rig = watch(hungryPlan(seed, days))
+export function runFills({ model, seed, days }: FillOptions): FillsResult {
+  const watched = watch(model, hungryPlan(model, seed, days))
   const fills: FillResult[] = []
   let fill = { number: 1, fromS: BENCH_START_S + 2 * HOUR, spentS: 0, wasWeighed: false }
   let samples: Sample[] = []
   let events: AlertEvent[] = []
   let forecast: Forecast | null = null
-  while (rig.state.atS < BENCH_START_S + days * DAY) {
-    const hour = watchOn(rig, 6 * HOUR)
+  while (watched.rig.atS() < BENCH_START_S + days * DAY) {
+    const hour = watchOn(watched, 6 * HOUR)
     forecast = hour.forecast
     events.push(...hour.events)
     const { truth } = hour
     if (fill.spentS === 0) {
       samples.push({ atS: truth.atS, takenUpG: truth.takenUpG, forecast })
-      if (truth.exitPct < rig.plan.outlet.stopPct) continue
+      if (truth.exitPct < watched.rig.plan.outlet.stopPct) continue
       fill.spentS = truth.atS
-      const { bakeC, isWeighed } = rig.plan.beads
+      const { bakeC, isWeighed } = watched.rig.plan.beads
       const bake = { atS: truth.atS + FOUND_AFTER_S, tempC: bakeC, isLogged: true, isWeighed }
-      rig.plan = { ...rig.plan, bakes: [...rig.plan.bakes, bake] }
+      const { plan } = watched.rig
+      watched.rig = watched.rig.fork({ ...plan, bakes: [...plan.bakes, bake] })
     } else if (truth.atS > fill.spentS + FOUND_AFTER_S) {
-      fills.push(judge(rig.plan, fill, samples, events))
-      const wasWeighed = rig.plan.beads.isWeighed
+      fills.push(judge(watched.rig.plan, fill, samples, events))
+      const wasWeighed = watched.rig.plan.beads.isWeighed
       fill = { number: fill.number + 1, fromS: fill.spentS + FOUND_AFTER_S, spentS: 0, wasWeighed }
       samples = []
       events = []
     }
   }
-  return { seed, rig: describeRig(rig.plan), fills }
+  return { seed, rig: describeRig(watched.rig.plan), fills }
 }

@@ -33,21 +33,22 @@ function hungry(): RigPlan {
 }
 
 test('after one fill was used up the next is told from its ledger, not from the published curve', () => {
-  const rig = watch(hungry())
+  const watched = watch('own', hungry())
   const atStart: number[] = []
   const atEnd: number[] = []
   let bakedS = 0
-  while (rig.state.atS < START_S + DAYS * DAY && atEnd.length < 2) {
-    const { truth, forecast } = watchOn(rig, 6 * HOUR)
-    const fill = rig.memory.beads.fill
+  while (watched.rig.atS() < START_S + DAYS * DAY && atEnd.length < 2) {
+    const { truth, forecast } = watchOn(watched, 6 * HOUR)
+    const fill = watched.memory.beads.fill
     if (fill === null || fill.ensemble === null) continue
-    if (rig.state.atS - fill.fromS < 12 * HOUR && atStart.length === atEnd.length)
+    if (watched.rig.atS() - fill.fromS < 12 * HOUR && atStart.length === atEnd.length)
       atStart.push(forecast?.capacityG?.mid ?? 0)
-    if (truth.exitPct < rig.plan.outlet.stopPct || bakedS > fill.fromS) continue
+    if (truth.exitPct < watched.rig.plan.outlet.stopPct || bakedS > fill.fromS) continue
     atEnd.push(takenG(fill))
     bakedS = truth.atS + 2 * DAY
     const bake = { atS: bakedS, tempC: 120, isLogged: true, isWeighed: false }
-    rig.plan = { ...rig.plan, bakes: [...rig.plan.bakes, bake] }
+    const { plan } = watched.rig
+    watched.rig = watched.rig.fork({ ...plan, bakes: [...plan.bakes, bake] })
   }
   expect(atEnd).toHaveLength(2)
   const [firstG = 0, secondG = 0] = atEnd
