@@ -76,8 +76,8 @@ export type CheckStore = {
   readonly inputs: (spans: readonly InputSpan[]) => Promise<ReadonlyMap<number, () => RigInputs>>
   /** Alerts of a rig that are open in the table. */
   readonly openAlerts: (rigKey: number) => Promise<readonly KnownAlert[]>
-  /** One transaction; a rig that somebody else wrote meanwhile is left out. Gives those written. */
-  readonly writeSteps: (steps: readonly RigStep[], token: string) => Promise<ReadonlySet<number>>
+  /** One transaction; a rig that somebody else wrote meanwhile is left out. */
+  readonly writeSteps: (steps: readonly RigStep[], token: string) => Promise<void>
   readonly setBack: (rigKey: number, untilS: number, failure: string) => Promise<void>
   readonly finishTick: (tick: { readonly checkedS: number; readonly behind: number }) => Promise<void>
 }

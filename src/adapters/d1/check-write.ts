@@ -9,7 +9,6 @@ import { checkpointsKeptFrom } from '../../core/schedule/plan-step.ts'
 import type { RigStep } from '../../flows/check-ports.ts'
 import { rollupValues } from './rollup-row.ts'
 import type { Random } from './shard.ts'
-import { rowsOf } from './stored.ts'
 
 export type StepWrite = {
   readonly steps: readonly RigStep[]
@@ -24,8 +23,7 @@ const MEMORY = `
   UPDATE memory SET seq = seq + 1, token = ?2, version = j.value ->> 3, grid_s = j.value ->> 4, reached_s = j.value ->> 5,
     body = j.value ->> 6, rewind_from_s = NULL, set_back_until_s = NULL, failures = 0, failure = NULL
   FROM json_each(?1) j
-  WHERE memory.rig_id = j.value ->> 0 AND memory.seq = j.value ->> 1 AND memory.rewind_from_s IS j.value ->> 2
-  RETURNING memory.rig_id`
+  WHERE memory.rig_id = j.value ->> 0 AND memory.seq = j.value ->> 1 AND memory.rewind_from_s IS j.value ->> 2`
 
 /** Told anew: what was said about the span before gives way. */
 const DROP_CYCLES = `
@@ -120,15 +118,13 @@ const ADD_EVENTS = `
   FROM json_each(?1) j ${WON} WHERE true
   ON CONFLICT DO NOTHING`
 
-export async function writeSteps(db: D1Database, write: StepWrite): Promise<ReadonlySet<number>> {
+export async function writeSteps(db: D1Database, write: StepWrite): Promise<void> {
   const { token } = write
   const parts = partsOf(write)
   const statements = parts
     .filter(([, values]) => values.length > 0)
     .map(([sql, values]) => db.prepare(sql).bind(JSON.stringify(values), token))
-  // The memories come first, and say which of them were taken.
-  const [taken] = await db.batch(statements)
-  return new Set(rowsOf<{ rig_id: number }>(taken).map((row) => row.rig_id))
+  if (statements.length > 0) await db.batch(statements)
 }
 
 type Value = string | number | null

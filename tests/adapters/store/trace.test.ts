@@ -33,6 +33,22 @@ test('a day comes back reading by reading, with its run and its gap', async () =
   expect(trace?.gaps).toEqual([{ fromS: fromS + 79 * 300, toS: fromS + 120 * 300 }])
 })
 
+/** Two years more behind the one that is asked for: readings every five minutes, hours and days. */
+async function addOlderYears(hour0: number): Promise<void> {
+  const spanS = 2 * 365 * 86_400
+  const n = (stepS: number) =>
+    `WITH RECURSIVE n (at_s) AS (SELECT ${hour0 - spanS} UNION ALL SELECT at_s + ${stepS} FROM n WHERE at_s + ${stepS} < ${hour0})`
+  const statements = [
+    `INSERT INTO reading (rig_id, place, at_s, humidity_centi_pct) ${n(300)} SELECT ${rigKey}, 0, at_s, 900 FROM n`,
+    ...[3600, 86_400].map(
+      (stepS) => `INSERT INTO rollup (rig_id, place, span_s, from_s, humidity_mean_centi_pct, heard_s)
+        ${n(stepS)} SELECT ${rigKey}, 0, ${stepS}, at_s, 900, ${stepS} FROM n`,
+    ),
+    `INSERT INTO cycle (rig_id, at_s, body) ${n(15_000)} SELECT ${rigKey}, at_s, json_object('atS', at_s) FROM n`,
+  ]
+  for (const statement of statements) await world.raw.prepare(statement).run()
+}
+
 test('a year at 1,000 points reads at most 10,000 rows, for one place and for four, and keeps the extremes', async () => {
   const hour0 = START_S - (START_S % 3600) - 365 * 86_400
   for (const spanS of [3600, 86_400])
@@ -74,6 +90,18 @@ test('a year at 1,000 points reads at most 10,000 rows, for one place and for fo
     expect(Math.min(...points.map((point) => point.minPct ?? 99))).toBe(1.1)
     expect(trace?.runs.length).toBeGreaterThan(100)
   }
+  // The same year asked for when three are there.
+  const year = { fromS: hour0, toS: hour0 + 365 * 86_400, points: 1000 }
+  world.take()
+  const alone = await world.shard.traces.trace(rig, year)
+  const cost = world.take().read
+  await addOlderYears(hour0)
+  world.take()
+  expect(await world.shard.traces.trace(rig, year)).toEqual(alone)
+  expect(world.take().read).toBeLessThanOrEqual(cost + 10)
+  const all = await world.shard.traces.trace(rig, { ...year, fromS: hour0 - 2 * 365 * 86_400 })
+  expect(all?.series[0]?.points.length).toBeLessThanOrEqual(1000)
+  expect(world.take().read).toBeLessThanOrEqual(10_000)
 })
 
 test('no such rig is null', async () => {
