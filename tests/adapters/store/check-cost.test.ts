@@ -39,10 +39,7 @@ async function anHour(world: CheckWorld, fromS: number): Promise<Tick[]> {
     const toS = fromS + tick * 300
     await hear(world, { fromS: toS - 300, toS })
     world.take()
-    ;(globalThis as any).LOG = true
-    console.log('TICK')
     await world.tick(toS)
-    ;(globalThis as any).LOG = false
     const { read, written, trips } = world.take()
     ticks.push({ read: read / SLUGS.length, written: written / SLUGS.length, trips })
   }

@@ -4,18 +4,8 @@ import { expect, test } from 'vitest'
 import { ingestStore } from '../../../src/adapters/d1/ingest-store.ts'
 import type { IngestPorts } from '../../../src/flows/ingest.ts'
 import { sourceCache } from '../../../src/flows/source-cache.ts'
+import { breakingDb } from './breaking-db.ts'
 import { at, makeStoreWorld, START_S, type StoreWorld } from './store-world.ts'
-
-/** Counts the statements sent since it was made; the one numbered `failing` is replaced by one that the database refuses. */
-function breakingDb(db: D1Database, failing: number): { db: D1Database; sent: () => number } {
-  let sent = 0
-  const bad = () => db.prepare('SELECT nothing FROM nowhere')
-  const batch = (statements: D1PreparedStatement[]) =>
-    db.batch(statements.map((statement) => (sent++ === failing ? bad() : statement)))
-  const standIn: unknown = { prepare: (sql: string) => db.prepare(sql), batch }
-  // oxlint-disable-next-line typescript/no-unsafe-type-assertion -- ingest speaks to the database in batches alone
-  return { db: standIn as D1Database, sent: () => sent }
-}
 
 function portsOver(world: StoreWorld, db: D1Database): IngestPorts {
   const ingest = ingestStore(db)
@@ -47,7 +37,7 @@ test('no statement that fails leaves anything behind, and the next try stores it
   for (let failing = 0; ; failing++) {
     const breaking = breakingDb(env.DB, failing)
     const answer = await world.send(init, '/v1/readings', portsOver(world, breaking.db))
-    if (breaking.sent() <= failing) {
+    if (breaking.sent.length <= failing) {
       // Every statement has had its turn: this one went through.
       expect(answer.body).toMatchObject({ received: 4, stored: 3, setAsideTotal: 1 })
       break
