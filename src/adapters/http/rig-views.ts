@@ -2,6 +2,7 @@
 import type { z } from '@hono/zod-openapi'
 import type { Reading } from '../../core/fold/inputs.ts'
 import type { Cycle, ExposureH, Fill, Forecast } from '../../core/fold/outputs.ts'
+import type { FloorTrend } from '../../core/trace/floor-trend.ts'
 import type { DatedRigFile, LogRow, RigRow, SourceRow, KeptPost, Trace } from '../../flows/ports.ts'
 import type { logEntry } from './schemas/logbook.ts'
 import type * as schemas from './schemas/rigs.ts'
@@ -57,6 +58,11 @@ export function forecastView(forecast: Forecast): z.input<typeof schemas.forecas
     emptyAt: timeOrNull(emptyAtS),
     noFlightsUntil: timeOrNull(noFlightsUntilS),
   }
+}
+
+export function floorTrendView(trend: FloorTrend): z.input<typeof schemas.floorTrend> {
+  const { fromS, toS, pctPerWeek, chance } = trend
+  return { from: timeOf(fromS), to: timeOf(toS), pctPerWeek: { ...pctPerWeek }, chance }
 }
 
 export function fillView(fill: Fill): z.input<typeof schemas.fill> {

@@ -8,7 +8,7 @@ import { takeStopPoint } from '../trace/switching.ts'
 import { endEligible } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { flushAir } from './fill.ts'
-import { readFloor, takeFreshFloor } from './read-floor.ts'
+import { readFloor, takeFillFloor } from './read-floor.ts'
 import { weighMembers } from './step-forecast.ts'
 import type { Cycle } from './outputs.ts'
 import type { Work } from './work.ts'
@@ -44,7 +44,7 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   const floor = readFloor(work, run, tempC, !run.isOdd)
   takeSurge(work, run)
   const isOrdinary = isSeen && !run.isOdd
-  if (isOrdinary && floor !== null) takeFreshFloor(work, floor)
+  if (isOrdinary && floor !== null) takeFillFloor(work, floor, edgeS)
   if (isOrdinary && run.minutes !== null) takeRunTime(memory.runTime, edgeS, run.minutes, tempC)
   weighMembers(work)
   // The air that climbs before a late report of the stop is no part of the run.

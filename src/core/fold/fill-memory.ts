@@ -2,6 +2,7 @@ import type { EnsembleMemory, ScaleBelief } from '../beads/ensemble.ts'
 import type { MembersLeft } from '../beads/forecast.ts'
 import type { Holds } from '../beads/holds.ts'
 import { startUptake, type UptakeMemory } from '../beads/uptake.ts'
+import type { FloorTrendMemory } from '../trace/floor-trend.ts'
 import type { Forecast } from './outputs.ts'
 
 /** The load of beads in the column. */
@@ -32,6 +33,7 @@ export type FillMemory = {
   freshFloorPct: number
   freshCount: number
   longRunAtS: number | null
+  floors: FloorTrendMemory
   left: MembersLeft | null
   leftAtS: number
   leftTakenG: number

@@ -14,6 +14,7 @@ import {
 import { PATH_SHARE } from '../beads/forecast.ts'
 import { idleGPerDay, takeUptake } from '../beads/uptake.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import { startFloorTrend } from '../trace/floor-trend.ts'
 import { startFillRunTime } from '../trace/run-time.ts'
 import type { BeadsMemory, FillMemory } from './fill-memory.ts'
 import type { LogEntry } from './inputs.ts'
@@ -140,6 +141,7 @@ function startFill(
     freshFloorPct: 0,
     freshCount: 0,
     longRunAtS: null,
+    floors: startFloorTrend(),
     left: null,
     leftAtS: 0,
     leftTakenG: 0,

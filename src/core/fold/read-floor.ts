@@ -2,6 +2,7 @@ import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { dryingLines } from '../trace/drying-fit.ts'
 import { poolRun, readRun } from '../trace/drying-pool.ts'
 import { sigmaPct } from '../trace/noise.ts'
+import { takeFloor } from '../trace/floor-trend.ts'
 import type { RunMemory } from '../trace/run.ts'
 import type { Work } from './work.ts'
 
@@ -43,9 +44,12 @@ const FRESH_FLOORS = 8
 /** A floor known worse than this is no measure, % RH. */
 const FRESH_SE_MAX_PCT = 3
 
-export function takeFreshFloor(work: Work, floor: Floor): void {
+/** An ordinary run's floor joins the fill's trend, and the first ones what it is compared with. `atS`: its end, s. */
+export function takeFillFloor(work: Work, floor: Floor, atS: number): void {
   const { fill } = work.memory.beads
-  if (fill === null || fill.freshCount >= FRESH_FLOORS || floor.sePct > FRESH_SE_MAX_PCT) return
+  if (fill === null || floor.sePct > FRESH_SE_MAX_PCT) return
+  takeFloor(fill.floors, atS, floor.floorPct)
+  if (fill.freshCount >= FRESH_FLOORS) return
   fill.freshCount += 1
   fill.freshFloorPct += (floor.floorPct - fill.freshFloorPct) / fill.freshCount
 }

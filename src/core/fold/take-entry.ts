@@ -1,5 +1,6 @@
 import { makeEligible } from '../trace/wet-gate.ts'
 import { startNoise } from '../trace/noise.ts'
+import { startFloorTrend } from '../trace/floor-trend.ts'
 import { startFillRunTime } from '../trace/run-time.ts'
 import { startSwitching } from '../trace/switching.ts'
 import { anchorFill, learnHolds } from './anchor-fill.ts'
@@ -89,6 +90,7 @@ function replaceSensor(work: Work, atS: number): void {
   memory.switching = startSwitching()
   memory.floor = { meanPct: 0, variance: 0, runs: 0 }
   startFillRunTime(memory.runTime, atS)
+  if (memory.beads.fill !== null) memory.beads.fill.floors = startFloorTrend()
   work.isRigNew = true
 }
 

@@ -1,3 +1,5 @@
+import { flightEveryDays } from '../beads/uptake.ts'
+import { type FloorTrend, floorTrend } from '../trace/floor-trend.ts'
 import type { Sample } from '../rules/rule.ts'
 import { ASSUMED_TEMP_C } from './ambient.ts'
 import { account, hoursOf } from './exposure.ts'
@@ -36,6 +38,10 @@ export type View = {
   readonly exposure: ExposureH
   readonly fill: Fill | null
   readonly forecast: Forecast | null
+  /** Learned days between flights; `null` while none was logged. */
+  readonly daysPerFlight: number | null
+  /** How the floor of this fill's runs has moved; `null` while there are too few weeks. */
+  readonly floorTrend: FloorTrend | null
   readonly open: readonly OpenAlert[]
   readonly unknown: readonly Unknown[]
   readonly assumed: readonly string[]
@@ -115,6 +121,8 @@ export function lookAt(memory: Memory, atS: number): View {
     exposure: exposureAt(memory, atS),
     fill: memory.beads.fill === null ? null : fillOf(memory.beads.fill, null),
     forecast: memory.beads.fill?.forecast ?? null,
+    daysPerFlight: flightEveryDays(memory.beads.uptake, atS),
+    floorTrend: memory.beads.fill === null ? null : floorTrend(memory.beads.fill.floors),
     open: memory.rules.open,
     unknown: [...missing(memory), ...memory.rules.unknown],
     assumed: assumptions(memory),

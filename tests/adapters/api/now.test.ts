@@ -132,5 +132,7 @@ describe('after the schedule', () => {
     const now = await read('GET /v1/rigs/{rig}/now')
     expect(now.fill).toMatchObject({ bakeTempC: 120, from: at.replace('.000', '') })
     expect(now.forecastSentence).toMatch(/At your pace|No forecast yet|By the ledger/)
+    // A fill of an hour has no trend yet, and says nothing rather than zero.
+    expect(now).toMatchObject({ floorTrend: null, floorTrendSentence: null })
   })
 })

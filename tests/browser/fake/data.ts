@@ -155,6 +155,19 @@ export function nowOf(rig: string, nowS: number): Now {
       rig === 'r4'
         ? null
         : 'At your pace (a flight every 12 days) the beads are good for about 5 flights (3 to 8), until about 25 January.',
+    floorTrend:
+      rig === 'r4'
+        ? null
+        : {
+            from: iso(nowS - 66 * 86_400),
+            to: iso(nowS - 3 * 86_400),
+            pctPerWeek: { low: 0.05, mid: 0.09, high: 0.14 },
+            chance: 0.0025,
+          },
+    floorTrendSentence:
+      rig === 'r4'
+        ? null
+        : 'Over 9 weeks the floor that runs head for has risen by 0.09 % RH a week (0.05 to 0.1); values in random order would show that once in 400 times.',
     unknown: rig === 'r4' ? [{ what: 'Beads', why: 'their loading is known only after a bake' }] : [],
     alerts: alertsAt(nowS).filter((alert) => alert.rig === rig),
   }

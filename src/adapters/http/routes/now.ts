@@ -2,13 +2,14 @@
 import type { z } from '@hono/zod-openapi'
 import type { View } from '../../../core/fold/view.ts'
 import { forecastSentence } from '../../../core/words/forecast-sentence.ts'
+import { floorTrendSentence } from '../../../core/words/floor-trend-sentence.ts'
 import { firstReadingSentence, rigSentence } from '../../../core/words/rig-sentence.ts'
 import type { Tongue } from '../../../core/words/tongue.ts'
 import { lookAtRig, type RigNow } from '../../../flows/look-at-rig.ts'
 import { alertView, tongueOf } from '../alert-view.ts'
 import type { App } from '../context.ts'
 import { hangarAt } from '../place.ts'
-import { fillView, forecastView, readingView } from '../rig-views.ts'
+import { fillView, floorTrendView, forecastView, readingView } from '../rig-views.ts'
 import { rigOperations as operations, type now } from '../schemas/rigs.ts'
 import { serve } from '../serve.ts'
 import { shardOf } from '../shard.ts'
@@ -44,6 +45,8 @@ const NOTHING_JUDGED: Omit<Judged, 'sentence'> = {
   fill: null,
   forecast: null,
   forecastSentence: null,
+  floorTrend: null,
+  floorTrendSentence: null,
   unknown: [],
   assumed: [],
 }
@@ -55,7 +58,9 @@ function judged(view: View, tongue: Tongue, nowS: number): Judged {
     checkedAt: timeOrNull(view.gridS),
     fill: view.fill === null ? null : fillView(view.fill),
     forecast: view.forecast === null ? null : forecastView(view.forecast),
-    forecastSentence: forecastSentence(view.forecast, tongue, nowS),
+    forecastSentence: forecastSentence(view.forecast, tongue, nowS, view.daysPerFlight),
+    floorTrend: view.floorTrend === null ? null : floorTrendView(view.floorTrend),
+    floorTrendSentence: floorTrendSentence(view.floorTrend),
     unknown: view.unknown.map(({ what, why }) => ({ what, why })),
     assumed: [...view.assumed],
   }

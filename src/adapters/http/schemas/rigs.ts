@@ -47,6 +47,18 @@ export const forecast = z
   })
   .openapi('Forecast')
 
+/** How the floor that runs head for has moved in this fill: described, never an alarm. */
+export const floorTrend = z
+  .object({
+    from: time,
+    to: time,
+    /** Slope, % RH a week, with its 95 % confidence limits. */
+    pctPerWeek: interval,
+    /** How often values in random order would show as clear an order, 0..1. */
+    chance: z.number(),
+  })
+  .openapi('FloorTrend')
+
 export const fill = z
   .object({
     from: time,
@@ -125,6 +137,8 @@ export const now = z
     fill: fill.nullable(),
     forecast: forecast.nullable(),
     forecastSentence: z.string().nullable(),
+    floorTrend: floorTrend.nullable(),
+    floorTrendSentence: z.string().nullable(),
     /** What cannot be told, and why. */
     unknown: z.array(z.object({ what: z.string(), why: z.string() })),
     /** What is taken for granted because nobody has said it and nothing measures it. */

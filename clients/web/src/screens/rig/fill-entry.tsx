@@ -39,6 +39,7 @@ export function FillEntry({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
         <p>How much this fill can take up is not known: {whyNot(rig)}.</p>
       )}
       {takenUpG && <p>{ledgerSentence(fill, takenUpG, capacityG, rig.settings.band.stop)}</p>}
+      {now.floorTrendSentence && <p>{tied(now.floorTrendSentence)}</p>}
       <p class="soft small">
         The air leaving the column stays dry until roughly the last fifth of a fill, so it cannot confirm this
         ledger before. The beads' colour is a hint, not a measure.
