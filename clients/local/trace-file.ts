@@ -106,18 +106,20 @@ function toReading(kept: KeptReading): Reading {
   }
 }
 
-type Line = { line: number; reading: Reading }
-
 /** Two values of one instant agree if one of them is missing or both are equal. */
 function agrees(a: unknown, b: unknown): boolean {
   return a === null || b === null || a === b
 }
 
 /** One reading per place and instant: a later line fills what is missing, repeats are nothing new, conflicts are bad. */
-function mergeEqual(lines: Line[], bad: BadLine[]): Reading[] {
+function mergeEqual(rows: Rows): Reading[] {
+  const { lines, bad } = rows
+  const order = rows.readings
+    .map((reading, index) => ({ reading, line: lines[index] ?? 0 }))
+    .sort((a, b) => a.reading.atS - b.reading.atS)
   const readings: Reading[] = []
   let firstOfInstant = 0
-  for (const { line, reading } of lines) {
+  for (const { line, reading } of order) {
     if (readings[firstOfInstant]?.atS !== reading.atS) firstOfInstant = readings.length
     let at = firstOfInstant
     while (at < readings.length && readings[at]?.place !== reading.place) at += 1
@@ -147,9 +149,12 @@ function mergeEqual(lines: Line[], bad: BadLine[]): Reading[] {
 
 type Rows = {
   readonly bad: BadLine[]
-  readonly lines: Line[]
+  /** As they come, and the line of each. */
+  readonly readings: Reading[]
+  readonly lines: number[]
   slug: string | null
-  isSorted: boolean
+  /** Each is later than the one before, as in nearly every file: nothing to sort, nothing said twice. */
+  isAscending: boolean
   lastS: number
 }
 
@@ -187,14 +192,15 @@ function takeRow(
     return
   }
   const reading = toReading(result.reading)
-  if (reading.atS < rows.lastS) rows.isSorted = false
+  if (reading.atS <= rows.lastS) rows.isAscending = false
   rows.lastS = reading.atS
-  rows.lines.push({ line, reading })
+  rows.readings.push(reading)
+  rows.lines.push(line)
 }
 
 /** Reads a trace: `at,humidity,temperature,pump,power,place,rig`, in any order. Throws a ReplayError without a header. */
 export function readTrace(text: string): Trace {
-  const rows: Rows = { bad: [], lines: [], slug: null, isSorted: true, lastS: 0 }
+  const rows: Rows = { bad: [], readings: [], lines: [], slug: null, isAscending: true, lastS: 0 }
   const timeOf = timeReader()
   let header: ReturnType<typeof readHeader> | null = null
   eachRow(text, (fields, line) => {
@@ -203,6 +209,6 @@ export function readTrace(text: string): Trace {
   })
   if (header === null) throw new ReplayError('the trace is empty')
   const { unknownColumns }: ReturnType<typeof readHeader> = header
-  if (!rows.isSorted) rows.lines.sort((a, b) => a.reading.atS - b.reading.atS)
-  return { readings: mergeEqual(rows.lines, rows.bad), bad: rows.bad, unknownColumns }
+  const readings = rows.isAscending ? rows.readings : mergeEqual(rows)
+  return { readings, bad: rows.bad, unknownColumns }
 }

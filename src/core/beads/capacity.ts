@@ -72,7 +72,7 @@ function takeUp(run: Run, waterG: number, inGm3: number): number {
  */
 export function runUntilSpent(cells: Cells, bed: Bed, mix: UptakeMix): SpentAfter {
   const run: Run = {
-    cells: Float64Array.from(cells),
+    cells: new Float64Array(cells),
     bed,
     perPa25: densityPerPa25(bed.isotherm.kind, mix.bedTempC),
     spentGm3: vapourDensityGm3(mix.stopPct, mix.bedTempC),

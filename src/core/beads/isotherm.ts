@@ -57,7 +57,6 @@ export function equilibriumPressurePa(kind: BeadKind, loading: number, tempC: nu
 export type FastIsotherm = {
   readonly kind: BeadKind
   readonly pressures25Pa: Float64Array
-  readonly stepKgKg: number
   /** Under this loading: pressure = `lowFactor` loading^`lowPower`. */
   readonly lowKgKg: number
   readonly lowFactor: number
@@ -65,13 +64,14 @@ export type FastIsotherm = {
 }
 
 const TABLE_STEPS = 3000
-const TABLE_MAX_KG_KG = 0.6
+/** The table ends at 0.6 kg/kg. */
+const STEPS_PER_KG_KG = 5000
 /** Entries below this index are too coarse for a straight line. */
 const TABLE_FIRST = 25
 
 /** Tabulates a kind; keep the result, it holds 24 kB. */
 export function tabulateIsotherm(kind: BeadKind): FastIsotherm {
-  const stepKgKg = TABLE_MAX_KG_KG / TABLE_STEPS
+  const stepKgKg = 1 / STEPS_PER_KG_KG
   const { logP, logW } = logCurve(kind)
   const lowPower = ((logP[1] ?? 0) - (logP[0] ?? 0)) / ((logW[1] ?? 0) - (logW[0] ?? 1))
   return {
@@ -79,7 +79,6 @@ export function tabulateIsotherm(kind: BeadKind): FastIsotherm {
     pressures25Pa: Float64Array.from({ length: TABLE_STEPS + 1 }, (_, i) =>
       equilibriumPressurePa(kind, i * stepKgKg, 25),
     ),
-    stepKgKg,
     lowKgKg: TABLE_FIRST * stepKgKg,
     lowFactor: Math.exp((logP[0] ?? 0) - lowPower * (logW[0] ?? 0)),
     lowPower,
@@ -89,7 +88,7 @@ export function tabulateIsotherm(kind: BeadKind): FastIsotherm {
 /** `equilibriumPressurePa` at 25 degC from the table, within 0.1 %. */
 export function pressure25Pa(table: FastIsotherm, loading: number): number {
   if (loading < table.lowKgKg) return loading > 0 ? table.lowFactor * loading ** table.lowPower : 0
-  const at = loading / table.stepKgKg
+  const at = loading * STEPS_PER_KG_KG
   const below = Math.min(TABLE_STEPS - 1, Math.floor(at))
   const lower = table.pressures25Pa[below] ?? 0
   const upper = table.pressures25Pa[below + 1] ?? 0

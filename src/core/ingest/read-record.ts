@@ -221,8 +221,18 @@ function readNumber(
   if (typeof value !== 'string') return 'not_a_number'
   const text = value.trim()
   if (text === '') return isEmptyMissing ? null : 'not_a_number'
-  if (NUMBER.test(text)) return inUnit(Number(text), unit)
+  const number = numberOf(text)
+  if (number !== null) return inUnit(number, unit)
   return isUnavailable(text) ? 'unavailable' : 'not_a_number'
+}
+
+const NINE = '9'.charCodeAt(0)
+
+/** Plain digits need no pattern: what else `Number` takes (hexadecimal, infinity) has a letter first or second. */
+function numberOf(text: string): number | null {
+  const number = Number(text)
+  if (number >= 0 && text.charCodeAt(text.length > 1 ? 1 : 0) <= NINE) return number
+  return NUMBER.test(text) ? number : null
 }
 
 function inUnit(value: number, unit: Linear): number | 'not_a_number' {

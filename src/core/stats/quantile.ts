@@ -10,7 +10,7 @@ export function quantileOfSorted(sorted: ArrayLike<number>, p: number): number |
 
 /** Quantile of a list in any order, which stays as it is; `null` if empty. */
 export function quantile(values: readonly number[], p: number): number | null {
-  return quantileOfSorted(Float64Array.from(values).sort(), p)
+  return quantileOfSorted(new Float64Array(values).sort(), p)
 }
 
 /** Median; the mean of the two middle values for an even number; `null` if empty. */

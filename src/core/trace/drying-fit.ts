@@ -27,7 +27,7 @@ export type DryingSums = {
   ye: number[]
 }
 
-const zeros = (): number[] => Array.from({ length: COUNT }, () => 0)
+const zeros = (): number[] => RATES_PER_H.map(() => 0)
 
 export function startDrying(): DryingSums {
   return { n: 0, scaledH: 0, lastScaledH: 0, y: 0, yy: 0, e: zeros(), ee: zeros(), ye: zeros() }

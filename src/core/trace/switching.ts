@@ -1,3 +1,5 @@
+import { median } from '../stats/quantile.ts'
+
 /** Where the outlet really switches (median reading at its last switches, % RH as reported), and how late it says so. */
 export type SwitchingMemory = { start: number[]; stop: number[]; lagS: number[] }
 
@@ -30,12 +32,7 @@ export function takeLag(memory: SwitchingMemory, lagS: number): void {
 }
 
 function medianOf(values: readonly number[], otherwise: number): number {
-  if (values.length < LEARNED_MIN) return otherwise
-  const sorted = [...values].sort((a, b) => a - b)
-  const middle = sorted.length / 2
-  const above = sorted[Math.floor(middle)] ?? otherwise
-  const below = sorted[Math.ceil(middle) - 1] ?? above
-  return (above + below) / 2
+  return values.length < LEARNED_MIN ? otherwise : (median(values) ?? otherwise)
 }
 
 export function startPointPct(memory: SwitchingMemory, bandStartPct: number): number {
@@ -49,6 +46,6 @@ export function stopPointPct(memory: SwitchingMemory, bandStopPct: number): numb
 /** How late the pump's state is reported, s: the 95 % quantile of the last twenty runs. */
 export function reportLagS(memory: SwitchingMemory): number {
   if (memory.lagS.length < LEARNED_MIN) return PRIOR_LAG_S
-  const sorted = [...memory.lagS].sort((a, b) => a - b)
+  const sorted = new Float64Array(memory.lagS).sort()
   return sorted[Math.floor(0.95 * (sorted.length - 1))] ?? PRIOR_LAG_S
 }
