@@ -8,5 +8,5 @@ const app = createApp(openHttp)
 export default {
   fetch: (request, env, context) => app.fetch(request, env, context),
   scheduled: (controller, env) => runSchedule(openSchedule(env), Math.floor(controller.scheduledTime / 1000)),
-  queue: (batch, env) => runQueue(openSchedule(env), batch.messages),
+  queue: (batch, env) => runQueue(openSchedule(env), batch),
 } satisfies ExportedHandler<Env>

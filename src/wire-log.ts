@@ -13,6 +13,7 @@ const COUNTED: ReadonlySet<string> = new Set([
   'spread-failed',
   'rig-set-back',
   'queue-message-failed',
+  'queue-message-dead',
   'push-unsendable',
 ])
 

@@ -2,8 +2,9 @@
 import * as z from 'zod'
 import type { HttpPorts } from './adapters/http/context.ts'
 import type { Budgets } from './core/limits.ts'
+import { QUEUE_RETRIES } from './core/limits.ts'
 import type { CheckPorts, RigBatch } from './flows/run-checks.ts'
-import { runQueuedBatch, runTick } from './flows/run-checks.ts'
+import { runQueuedBatch, runTick, takeDeadBatch } from './flows/run-checks.ts'
 import type { SweepOf } from './wire-messages.ts'
 
 export type ScheduleWork = {
@@ -48,26 +49,47 @@ const sweepOf = z.object({
 })
 const queued = z.discriminatedUnion('kind', [rigBatch, sweepOf])
 
-type Message = Pick<MessageBatch['messages'][number], 'body' | 'ack' | 'retry'>
+type Message = Pick<MessageBatch['messages'][number], 'body' | 'attempts' | 'ack' | 'retry'>
+type Queued = z.infer<typeof queued>
 
-/** Each message stands alone: one that fails is tried again, and after that the ticks have long done its work. */
-export async function runQueue(work: ScheduleWork, messages: readonly Message[]): Promise<void> {
-  for (const message of messages) {
-    const batch = queued.safeParse(message.body)
-    if (!batch.success) {
+/**
+ * Each message stands alone: one that fails is tried again, and after its last try left to the ticks, which do its work
+ * anyway. So what the platform moves to the dead-letter queue is what died where nothing could catch it.
+ */
+export async function runQueue(
+  work: ScheduleWork,
+  batch: { readonly queue: string; readonly messages: readonly Message[] },
+): Promise<void> {
+  const isDead = batch.queue.endsWith(DEAD_QUEUE)
+  for (const message of batch.messages) {
+    const read = queued.safeParse(message.body)
+    if (!read.success) {
       work.log({ event: 'queue-message-unreadable' })
       message.ack()
       continue
     }
     try {
-      if (batch.data.kind === 'messages') await work.sendMessages(batch.data)
-      else await runQueuedBatch(work.checks, batch.data)
+      await (isDead ? takeDead(work, read.data) : take(work, read.data))
       message.ack()
     } catch (error) {
       work.log({ event: 'queue-message-failed', message: String(error).slice(0, 300) })
-      message.retry()
+      if (message.attempts > QUEUE_RETRIES) message.ack()
+      else message.retry()
     }
   }
+}
+
+/** However a deployment is called, its dead-letter queue ends so. */
+const DEAD_QUEUE = '-dead'
+
+function take(work: ScheduleWork, message: Queued): Promise<void> {
+  return message.kind === 'messages' ? work.sendMessages(message) : runQueuedBatch(work.checks, message)
+}
+
+/** Messages to phones need no more than the line: every tick sweeps what was not sent. */
+async function takeDead(work: ScheduleWork, message: Queued): Promise<void> {
+  work.log({ event: 'queue-message-dead' })
+  if (message.kind === 'check') await takeDeadBatch(work.checks, message)
 }
 
 /** A queue takes up to 100 messages at a time. */

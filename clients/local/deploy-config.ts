@@ -52,11 +52,12 @@ export function deployConfig({ name, databaseId, vars }: Deployment): Record<str
     ],
     queues: {
       producers: raw.queues.producers.map((each) => ({ ...each, queue: queues.work })),
-      consumers: raw.queues.consumers.map((each) => ({
-        ...each,
-        queue: queues.work,
-        dead_letter_queue: queues.dead,
-      })),
+      // The one without a dead-letter queue reads it.
+      consumers: raw.queues.consumers.map((each) =>
+        each.dead_letter_queue === undefined
+          ? Object.assign({}, each, { queue: queues.dead })
+          : Object.assign({}, each, { queue: queues.work, dead_letter_queue: queues.dead }),
+      ),
     },
     vars: { ...raw.vars, ...vars },
   }

@@ -10,6 +10,8 @@ export const SETTLING_S = 600
 export const SCHEDULE_STALE_S = 900
 /** A rig whose data makes the code throw is left alone for this long, so that it cannot take the others' time. */
 export const SET_BACK_S = 3600
+/** Tries of a queue message after the first, as in wrangler.toml: then the platform moves it to the dead-letter queue. */
+export const QUEUE_RETRIES = 3
 /** Checkpoints kept: one a day for three days, one a week for four weeks, and that of the fill's start. */
 export const CHECKPOINT_DAYS = 3
 export const CHECKPOINT_WEEKS = 4

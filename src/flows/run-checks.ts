@@ -73,6 +73,25 @@ export async function runQueuedBatch(ports: CheckPorts, batch: RigBatch): Promis
   await shardOf(ports, batch).checks.finishTick({ checkedS: batch.scheduledS, behind })
 }
 
+/**
+ * A batch that the platform has given up: each try of it died where nothing could catch it, so one of its rigs takes
+ * more time or memory than an invocation has. Alone, each rig has its own tries; one that dies alone is set back, which
+ * its page and `/healthz` say, and is tried again after that by the ticks.
+ */
+export async function takeDeadBatch(ports: CheckPorts, batch: RigBatch): Promise<void> {
+  const { checks } = shardOf(ports, batch)
+  const [rigKey, ...others] = batch.rigKeys
+  if (rigKey === undefined) return
+  if (others.length > 0) {
+    await ports.spread(batch.rigKeys.map((key) => Object.assign({}, batch, { rigKeys: [key] })))
+    return
+  }
+  ports.log({ event: 'rig-set-back', rig: rigKey, failure: GIVEN_UP })
+  await checks.setBack(rigKey, batch.scheduledS + SET_BACK_S, GIVEN_UP)
+}
+
+const GIVEN_UP = 'the check never came to its end'
+
 /** Few rigs are checked here; many are spread, and what the queue does not take is checked here as far as it goes. */
 async function runBatches(
   ports: CheckPorts,

@@ -146,7 +146,7 @@ test('the configuration names this deployment throughout', () => {
     d1_databases: [{ binding: 'DB', database_name: 'try', database_id: 'id-1' }],
     queues: {
       producers: [{ binding: 'WORK', queue: 'try-work' }],
-      consumers: [{ queue: 'try-work', dead_letter_queue: 'try-dead' }],
+      consumers: [{ queue: 'try-work', dead_letter_queue: 'try-dead' }, { queue: 'try-dead' }],
     },
     triggers: { crons: ['*/5 * * * *'] },
   })

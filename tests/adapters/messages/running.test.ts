@@ -83,6 +83,7 @@ test('a queue message leads to a sweep, and one that cannot be read is thrown aw
   const acked: string[] = []
   const message = (name: string, body: unknown) => ({
     body,
+    attempts: 1,
     ack: () => void acked.push(name),
     retry: () => undefined,
   })
@@ -90,11 +91,12 @@ test('a queue message leads to a sweep, and one that cannot be read is thrown aw
     sendMessages: (sweep: SweepOf) => Promise.resolve(void swept.push(sweep)),
     log: (line: unknown) => void log.push(line),
   }
-  // oxlint-disable-next-line typescript/no-unsafe-type-assertion -- the rest of the work is not asked for
-  await runQueue(work as never, [
+  const messages = [
     message('good', { kind: 'messages', scheduledS: 300, nth: 2 }),
     message('bad', { kind: 'messages', scheduledS: 'soon' }),
-  ])
+  ]
+  // oxlint-disable-next-line typescript/no-unsafe-type-assertion -- the rest of the work is not asked for
+  await runQueue(work as never, { queue: 'beadwatch-work', messages })
   expect(swept).toMatchObject([{ scheduledS: 300, nth: 2 }])
   expect(acked).toEqual(['good', 'bad'])
   expect(log).toHaveLength(1)
