@@ -95,7 +95,8 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean)
   waitForAir(work, isSeen)
   memory.run = run
   startGateRun(memory.gate, last?.[1] ?? null, fromS)
-  if (isSeen && last !== null && basis !== 'inferred') takeStartPoint(memory.switching, last[1])
+  if (isSeen && last !== null && basis !== 'inferred')
+    takeStartPoint(memory.switching, last[1], work.settings.band)
   // Readings between the onset and the late report already belong to the run.
   let before: { atS: number; densityGm3: number } | null = null
   for (const [atS, humidityPct, densityGm3] of trail) {

@@ -5,8 +5,8 @@ import { CLEAR, SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
 
 /**
- * How long the air may stand above the limit: half an hour, three readings, and twice as long as the pump's state takes to
- * be reported. The limit lies 3 sigma above where this outlet switches: noise alone holds it there for three readings in a
+ * The least that an outlet may be late: half an hour, three readings, and twice as long as the pump's state takes to be
+ * reported. The limit lies 3 sigma above where this outlet switches: noise alone holds it there for three readings in a
  * row with 2e-9, and an outlet that is in order has started by then.
  */
 const FOR_MIN_S = 1800
@@ -15,6 +15,19 @@ const LAGS = 2
 const SIGMAS = 3
 /** What ends it: two readings in a row, so that one odd one does not. */
 const CLEAN_READINGS = 2
+
+/**
+ * A rig that was taken off for a flight, its hub going on, looks the same: pump at rest, and the hangar's air creeps into
+ * the box. Where that air is wet it jumps, and is told from a stuck outlet at once; in a dry hangar it passes the limit by
+ * a percent or two. The landing is what tells, and most flights of small aircraft take under three hours. Waiting costs
+ * little: the tightest engine lets in a hundredth of the hangar's air an hour, the leakiest that still cycles a tenth.
+ */
+const FLIGHT_S = 3 * 3600
+/**
+ * An outlet that is in order stops the pump at `stop`. A pump that stopped above the start limit was stopped by a hand, or
+ * broke: the flight begins then, and not when the air has crept up, so its hours count from there, preparation included.
+ */
+const HAND_S = 4.5 * 3600
 
 type IdleMemory = { sinceS: number | null; fromPct: number; clean: number }
 
@@ -31,9 +44,21 @@ export function switchingTimeS(moment: Moment): number {
   return Math.max(FOR_MIN_S, SPACINGS * moment.spacingS, LAGS * moment.reportLagS)
 }
 
+/** How long before it is said, s: the rig may be off for a flight that is entered when it has landed. */
+function waitS(moment: Moment, aboveSinceS: number): number {
+  const { sinceS } = moment.pump
+  const isStoppedAbove = sinceS !== null && aboveSinceS - sinceS <= 2 * moment.spacingS
+  return Math.max(isStoppedAbove ? HAND_S : FLIGHT_S, switchingTimeS(moment))
+}
+
 const NO_PUMP: Verdict = {
   kind: 'unknown',
   why: 'neither the pump nor its power is reported, so an outlet that does not start looks like a dead pump',
+}
+
+const FLOWN: Verdict = {
+  kind: 'unknown',
+  why: 'the rig has not been seen back on since the last flight, so its air may be that of the hangar',
 }
 
 const UNHOOKED: Verdict = {
@@ -47,6 +72,11 @@ function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdi
   if (moment.unhookedAtS !== null) {
     memory.sinceS = null
     return UNHOOKED
+  }
+  // That the rig is still off is said by left-off, with the time that an owner needs.
+  if (moment.unansweredFlightAtS !== null && open === null) {
+    memory.sinceS = null
+    return FLOWN
   }
   if (moment.pump.state === 'unknown') {
     memory.sinceS = null
@@ -70,7 +100,7 @@ function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdi
   if (open !== null && memory.clean >= CLEAN_READINGS) {
     return { kind: 'clear', evidence: { endedBy: isIdle ? 'dry' : 'pump runs' } }
   }
-  const isDue = memory.sinceS !== null && moment.atS - memory.sinceS >= switchingTimeS(moment)
+  const isDue = memory.sinceS !== null && moment.atS - memory.sinceS >= waitS(moment, memory.sinceS)
   if (memory.sinceS === null || !isDue) return open === null ? CLEAR : SAME
   return consequent(moment, open, {
     sinceS: memory.sinceS,

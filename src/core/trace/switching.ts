@@ -19,7 +19,16 @@ function push(list: number[], value: number, kept: number): void {
   if (list.length > kept) list.shift()
 }
 
-export function takeStartPoint(memory: SwitchingMemory, humidityPct: number): void {
+/**
+ * The reading at which the pump started, % RH. An outlet that is in order is late by a poll or two; half a band above its
+ * limit a hand started the pump, or hooked the rig up, and the outlet's own switching point is not seen.
+ */
+export function takeStartPoint(
+  memory: SwitchingMemory,
+  humidityPct: number,
+  band: { readonly startPct: number; readonly stopPct: number },
+): void {
+  if (humidityPct > band.startPct + (band.startPct - band.stopPct) / 2) return
   push(memory.start, humidityPct, KEPT)
 }
 

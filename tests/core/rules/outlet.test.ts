@@ -11,35 +11,50 @@ const LETTERS: Readonly<Record<string, Step>> = {
   u: { pct: 18, pump: 'unknown' },
 }
 
+/** The pump at rest since long before. */
+const calm = () => new Line({ pump: { state: 'rest', basis: 'reported', sinceS: 0 } })
+
 describe('air above the band and the pump at rest', () => {
   test.each([
-    ['is said after half an hour', 'ddwwwww', '.....NN'],
+    ['is said after three hours, the time of a flight', 'ddwwwww', '.....NN'],
     ['is not said for a late poll', 'ddwwrdd', '.......'],
     ['is not said within the tolerance of the outlet', 'dnnnnnnn', '........'],
     ['one dry reading starts the clock again', 'wwwdwwww', '.......N'],
-    ['ends when the pump runs', 'wwwwwrr', '...NN..'],
+    ['ends when the pump runs', 'dwwwwrr', '....N..'],
     ['ends when the air is back in the band', 'wwwwwdd', '...NN..'],
-    ['a gap neither opens nor ends it', 'wwwww____dd', '...NNNNNN..'],
-    ['a gap is not time above the limit', 'ww___www', '........'],
     ['an unknown pump state proves nothing', 'uuuuuuu', '.......'],
+    [
+      'a pump that stopped above the limit may have been stopped by hand: a flight and its preparation',
+      'rwwwwwww',
+      '.....NNN',
+    ],
   ])('%s', (_, seen, states) => {
-    expect(timeline(new Line(), 'wet-and-idle', seen, LETTERS)).toBe(states)
+    expect(timeline(calm(), 'wet-and-idle', seen, LETTERS, 60)).toBe(states)
+  })
+
+  test('a gap neither opens nor ends it, and is not time above the limit', () => {
+    expect(timeline(calm(), 'wet-and-idle', 'wwwww____dd', LETTERS, 60)).toBe('...NNNNNN..')
+    expect(timeline(calm(), 'wet-and-idle', 'ww___www', LETTERS, 60)).toBe('........')
   })
 
   test('is one alert however often the air crosses the limit while it is open', () => {
-    const line = new Line()
-    timeline(line, 'wet-and-idle', 'wwwwwnwwnwwwnww', LETTERS)
+    const line = calm()
+    timeline(line, 'wet-and-idle', 'wwwwwnwwnwwwnww', LETTERS, 60)
     expect(line.events.map((e) => e.event)).toEqual(['raised'])
   })
 
   test('waits for three of the longest usual spacings', () => {
-    const line = new Line({ spacingS: 1200 })
-    expect(timeline(line, 'wet-and-idle', 'wwwwwwwww', LETTERS)).toBe('......NNN')
+    const line = new Line({ spacingS: 5400, pump: { state: 'rest', basis: 'reported', sinceS: -1e6 } })
+    expect(timeline(line, 'wet-and-idle', 'wwwwwwwww', LETTERS, 60)).toBe('....NNNNN')
   })
 
   test('is a visit where the hangar air cannot take the metal over 40 %', () => {
-    const line = new Line({ ambientGm3: 4, ambientPct: 31 })
-    expect(timeline(line, 'wet-and-idle', 'wwwww', LETTERS)).toBe('...oo')
+    const line = new Line({
+      ambientGm3: 4,
+      ambientPct: 31,
+      pump: { state: 'rest', basis: 'reported', sinceS: 0 },
+    })
+    expect(timeline(line, 'wet-and-idle', 'wwwww', LETTERS, 60)).toBe('...oo')
     expect(line.open[0]?.evidence).toMatchObject({ t40H: null })
   })
 
@@ -49,6 +64,17 @@ describe('air above the band and the pump at rest', () => {
     expect(line.memory.unknown.find((u) => u.what === 'wet-and-idle')?.why).toContain(
       'neither the pump nor its power',
     )
+  })
+
+  test('leaves a rig that has not been seen back on after a flight to the rule for that', () => {
+    const line = new Line({
+      unansweredFlightAtS: 1_767_225_600 - 5 * 3600,
+      flightAtS: 1_767_225_600 - 5 * 3600,
+    })
+    line.forHours(12, { pct: 18, pump: 'rest' })
+    expect(line.isOpen('wet-and-idle')).toBe(false)
+    line.forHours(5, { pct: 18, pump: 'rest', with: { unansweredFlightAtS: null } })
+    expect(line.isOpen('wet-and-idle')).toBe(true)
   })
 
   test('judges nothing while the rig is logged off', () => {

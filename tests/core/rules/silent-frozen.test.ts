@@ -56,7 +56,7 @@ describe('silence', () => {
 
   test('while it is open nothing else is raised or ended', () => {
     const line = new Line()
-    line.forHours(1, { pct: 18, pump: 'rest' })
+    line.forHours(5, { pct: 18, pump: 'rest' })
     expect(line.isOpen('wet-and-idle')).toBe(true)
     line.forHours(3, {})
     expect(line.open.map((a) => a.rule).sort()).toEqual(['silent', 'wet-and-idle'])

@@ -84,9 +84,9 @@ test('another fault that was open before waits unchanged under a dead pump', () 
 describe.each(['off', 'salt-check', 'power-off'] as const)('during %s', (suspended) => {
   test('nothing of the loop is judged, and half-finished stretches are forgotten', () => {
     const line = new Line()
-    line.forHours(0.4, { pct: 18, pump: 'rest' })
+    line.forHours(2.9, { pct: 18, pump: 'rest' })
     line.forHours(6, { pct: 18, pump: 'rest', with: { suspended } })
-    line.forHours(0.4, { pct: 18, pump: 'rest', with: { suspended: null } })
+    line.forHours(2.9, { pct: 18, pump: 'rest', with: { suspended: null } })
     expect(line.events).toEqual([])
     line.forHours(0.2, { pct: 18, pump: 'rest' })
     expect(line.open.map((a) => a.rule)).toEqual(['wet-and-idle'])
@@ -94,7 +94,7 @@ describe.each(['off', 'salt-check', 'power-off'] as const)('during %s', (suspend
 
   test('an open alert stays open', () => {
     const line = new Line()
-    line.forHours(1, { pct: 18, pump: 'rest' })
+    line.forHours(5, { pct: 18, pump: 'rest' })
     line.forHours(6, { pct: 9, pump: 'rest', with: { suspended } })
     expect(line.open.map((a) => a.rule)).toEqual(['wet-and-idle'])
   })
@@ -115,7 +115,7 @@ const story = (restartAt: number): string[] => {
       const revived: typeof line.memory = JSON.parse(JSON.stringify(line.memory))
       line.memory = revived
     }
-    const isOn = hour % 10 > 3
+    const isOn = hour % 10 > 5
     for (let i = 0; i < 12; i++)
       line.step({ pct: isOn ? 15 + (i % 2) / 10 : 18, pump: isOn ? 'run' : 'rest' })
   }
