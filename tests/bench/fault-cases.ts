@@ -121,7 +121,12 @@ export const FAULT_CASES: readonly FaultCase[] = [
       return flight === undefined ? null : withFault(plan, 'pump-dead', flight.onS - 60, size)
     },
     showsAtS: deadPumpShowsS,
-    withinH: (since) => Math.max(isLikeLeftOff(since.plan) ? 40 : 0, deadPumpWithinH(since)),
+    withinH: (since) => {
+      const { plan } = since
+      if (plan.hub.hasPower && plan.hub.hasPump && hasOpenCoil(plan)) return 1
+      // Right after a flight it is the wet plateau, whether or not the hot engine has dried by itself meanwhile.
+      return Math.max(isLikeLeftOff(plan) ? 40 : 36, wetHours(since))
+    },
     rules: ['no-drop', 'open-loop', 'band-not-reached', 'wet-and-idle'],
     alsoBy: (plan) => (isLikeLeftOff(plan) ? ['left-off'] : []),
     daysMax: 40,

@@ -95,6 +95,7 @@ function startKnowledge(settings: RigSettings): Knowledge {
     wetGate: {
       isOpen: false,
       isProven: false,
+      isTimedOut: false,
       openedAtS: null,
       movedG: null,
       budgetG: 0,
@@ -197,6 +198,7 @@ function writeKnowledge(work: Work, moment: MutableMoment): void {
   const { wetGate } = moment
   wetGate.isOpen = gate.isOpen
   wetGate.isProven = gate.isProven
+  wetGate.isTimedOut = gate.isTimedOut
   wetGate.openedAtS = gate.openedAtS
   wetGate.movedG = gate.isOpen && settings.flowLPerMin !== null ? gate.movedG : null
   wetGate.budgetG = budgetG(gate)

@@ -175,9 +175,11 @@ export function breakCycle(work: Work): void {
 /** Water that a wet flight leaves, g (common practice, no published source). */
 const WET_FLIGHT_G = 10
 
-/** How long it takes to pump that out of air saturated at `tempC`, s. */
-function expectedS(flowLPerMin: number | null, tempC: number): number | null {
-  return flowLPerMin === null ? null : (WET_FLIGHT_G * 60_000) / (flowLPerMin * heldSaturationGm3(tempC))
+/** How long it takes to pump that, or the most that this engine has brought home, out of air saturated at `tempC`, s. */
+function expectedS({ memory, settings }: Work, tempC: number): number | null {
+  const { flowLPerMin } = settings
+  const waterG = Math.max(WET_FLIGHT_G, memory.gate.largestG)
+  return flowLPerMin === null ? null : (waterG * 60_000) / (flowLPerMin * heldSaturationGm3(tempC))
 }
 
 /** The air's density over that of air saturated at the metal; `null` where a temperature is missing. */
@@ -193,15 +195,21 @@ function evaporatingShare(work: Work, densityGm3: number | null): number | null 
 function gatePoint(work: Work, sample: Sample, { humidityPct, densityGm3, tempC }: RunPoint): GatePoint {
   const { memory, settings } = work
   const ambient = ambientAt(memory, settings, sample.atS)
+  const isInEngine = settings.sensorSits === 'engine'
+  // A sensor in the engine has the metal's temperature: what it reads is the share.
+  const share = isInEngine ? humidityPct / 100 : evaporatingShare(work, densityGm3)
+  const isWarmed = !isInEngine && sample.tempC !== null && memory.restTempC !== null
   const isSameScale = ambient.tempC === null || sample.tempC === null
   return {
     atS: sample.atS,
     humidityPct,
+    unwarmedPct: isWarmed ? (100 * densityGm3) / heldSaturationGm3(memory.restTempC ?? tempC) : humidityPct,
     startPct: settings.band.startPct,
     sigmaPct: sigmaPct(memory.noise),
     movedG: settings.flowLPerMin === null ? null : (work.movedG ?? 0),
-    expectedS: expectedS(settings.flowLPerMin, memory.metal.tempC ?? tempC),
-    evaporatingShare: evaporatingShare(work, sample.tempC === null ? null : densityGm3),
+    expectedS: expectedS(work, memory.metal.tempC ?? tempC),
+    evaporatingShare: sample.tempC === null ? null : share,
+    isInEngine,
     isMetalMeasured: ambient.tempC !== null,
     hangarPct: isSameScale
       ? ambient.humidityPct

@@ -17,14 +17,23 @@ const WALL_RATIOS = [0, 1] as const
  */
 const WALL_ERROR = 0.1
 
-export type Reference = { readonly pct: number; readonly tempC: number | null }
-
 /** Share of the way from the reference to the floor, and the part of its error that no averaging takes away. */
 export type Drop = { readonly share: number; readonly error: number }
 
-/** How far above the floor a reference has to lie, % RH; a rig in order has been below `stop`, whatever its fits say. */
-function spanPct(from: Reference, moment: Moment): number {
-  return from.pct - Math.min(floorHighPct(moment), moment.switchStopPct)
+/** Where a drop starts from, % RH and degC, and by how much the pump warmed the box since the run began, K. */
+export type Reference = {
+  readonly pct: number
+  readonly tempC: number | null
+  readonly startC: number | null
+  readonly heatK: number
+}
+
+/**
+ * The floor's water at a wall ratio, g/m3. Beads and films are in balance at their own temperature, not at that of a box
+ * which the pump warms. A rig in order has been below `stop`, whatever its fits say.
+ */
+function floorWeight(moment: Moment, tempC: number | null, ratio: number): number {
+  return Math.min(floorHighPct(moment), moment.switchStopPct) * waterWeight(tempC, ratio)
 }
 
 /** The smallest drop over the wall ratios; `null` where reference and floor are one. `humidityPct` at `tempC`, % RH and degC. */
@@ -34,13 +43,13 @@ export function dropShare(
   humidityPct: number,
   tempC: number | null,
 ): number | null {
-  const span = spanPct(from, moment)
-  if (span <= 0) return null
-  const floorPct = from.pct - span
+  const ownC = tempC === null ? null : tempC - from.heatK
   let share = Infinity
   for (const ratio of WALL_RATIOS) {
-    const left = (humidityPct - floorPct) * waterWeight(tempC, ratio)
-    share = Math.min(share, 1 - left / (span * waterWeight(from.tempC, ratio)))
+    const way = from.pct * waterWeight(from.tempC, ratio) - floorWeight(moment, from.startC, ratio)
+    if (way <= 0) return null
+    const left = humidityPct * waterWeight(tempC, ratio) - floorWeight(moment, ownC, ratio)
+    share = Math.min(share, 1 - left / way)
   }
   return share
 }
@@ -56,7 +65,8 @@ export function dropError(from: Reference, moment: Moment, { humidityPct, tempC,
   const reference = Math.hypot(sigmaPct, step)
   const end = Math.hypot(sigmaPct / Math.sqrt(count), step)
   const sensor = RELATIVE_ERROR * Math.min(humidityPct, from.pct)
-  return Math.hypot(reference, end, walls, sensor) / spanPct(from, moment)
+  const spanPct = from.pct - floorWeight(moment, from.startC, 0) / waterWeight(from.tempC, 0)
+  return Math.hypot(reference, end, walls, sensor) / spanPct
 }
 
 /**

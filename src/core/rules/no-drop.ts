@@ -1,6 +1,6 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
 import { floorHighPct, isMaybeOff, isPreheated, slowestPerH, waterWeight } from './drying.ts'
-import { type Drop, dropError, dropShare, isBelowReach } from './drying-drop.ts'
+import { type Drop, type Reference, dropError, dropShare, isBelowReach } from './drying-drop.ts'
 import { takePumpPower } from './pump-power.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
@@ -10,6 +10,8 @@ const HOUR_S = 3600
 
 /** The wettest reading of a run's first hour is what it has to come down from: by then the engine's air has arrived. */
 const REFERENCE_WITHIN_S = HOUR_S
+/** A small air pump in a small box, K. */
+const HEAT_MAX_K = 8
 /** Nothing is said of less than an hour of drying: engine air, box and sensor are still coming together. */
 const WAIT_MIN_H = 1
 /** Over above a half of the way, out of two errors' reach. */
@@ -20,12 +22,19 @@ const BLOCK_READINGS = 2
 const BLOCKS_IN_A_ROW = 2
 
 /**
- * A run that came out of a plateau with proven flow, or one of the day after a flight, still has the last gram to dry from
+ * A run that came out of a plateau by drying, or one of the day after a flight, still has the last gram to dry from
  * few places and an engine that cools: three time constants of the slowest drying, and three hours at least.
  */
 const WET_TIME_CONSTANTS = 3
 const WET_HOURS_MIN = 3
 const FLIGHT_DAY_S = 86_400
+
+/**
+ * A run that has come some of the way and is still this high after its three time constants starts anew from there, % RH:
+ * what oil and films give back settles lower (6 times the air's own water over 36 h, in the slowest loop that is built,
+ * lifts the floor by 15 %). Below, standing still is no sign of a dead pump.
+ */
+const STILL_HIGH_PCT = 25
 
 /**
  * Air that has come down to this share of the run's densest and of its highest RH was moved: a cooling engine takes the one
@@ -38,10 +47,13 @@ type NoDropMemory = {
   refAtS: number | null
   refPct: number
   refTempC: number | null
+  /** Temperature at the start of the run, degC, and the most it rose within the first hour, K: the pump's heat. */
+  startC: number | null
+  heatK: number
   /** First reading of the run, % RH, and the highest within its first hour: their difference is the surge. */
   firstPct: number | null
   topPct: number
-  /** The wet gate was open in this run with proven flow, or a flight was logged within the day before it. */
+  /** The wet gate was open in this run. */
   wasWet: boolean
   /** True while every reading of the run was the same. */
   isFlat: boolean
@@ -65,6 +77,8 @@ function start(): NoDropMemory {
     refAtS: null,
     refPct: 0,
     refTempC: null,
+    startC: null,
+    heatK: 0,
     firstPct: null,
     topPct: 0,
     wasWet: false,
@@ -93,12 +107,21 @@ function refer(memory: NoDropMemory, sample: Sample, humidityPct: number): void 
   memory.blockCount = 0
 }
 
+function referenceOf({ refPct, refTempC, startC, heatK }: NoDropMemory): Reference {
+  return { pct: refPct, tempC: refTempC, startC, heatK }
+}
+
 /** Keeps the reference: the wettest air of the first hour, anew as long as evaporation may explain a plateau. */
 function follow(memory: NoDropMemory, moment: Moment, sample: Sample, humidityPct: number): void {
   const runFromS = memory.runFromS ?? sample.atS
   if (sample.atS < runFromS) return
   const isEarly = sample.atS - runFromS <= REFERENCE_WITHIN_S
   memory.firstPct ??= humidityPct
+  memory.startC ??= sample.tempC
+  if (isEarly && sample.tempC !== null) {
+    const risenK = sample.tempC - (memory.startC ?? sample.tempC)
+    memory.heatK = Math.min(HEAT_MAX_K, Math.max(memory.heatK, risenK))
+  }
   if (humidityPct !== memory.firstPct) memory.isFlat = false
   if (isEarly && humidityPct > memory.topPct) memory.topPct = humidityPct
   const densityGm3 = sample.densityGm3 ?? 0
@@ -112,7 +135,7 @@ function follow(memory: NoDropMemory, moment: Moment, sample: Sample, humidityPc
   // The first reading after the plateau is the next reference.
   if (moment.wetGate.isOpen) {
     memory.refAtS = null
-    if (moment.wetGate.isProven === true) memory.wasWet = true
+    memory.wasWet = true
   } else if (memory.refAtS === null || (isEarly && isWetter)) refer(memory, sample, humidityPct)
 }
 
@@ -163,7 +186,7 @@ function takeBlock(memory: NoDropMemory, moment: Moment, sample: Sample, share: 
   if (memory.blockCount < BLOCK_READINGS || sample.atS - memory.blockFromS < BLOCK_S) return null
   const count = memory.blockCount
   memory.blockCount = 0
-  const from = { pct: memory.refPct, tempC: memory.refTempC }
+  const from = referenceOf(memory)
   return {
     share: memory.blockSum / count,
     error: dropError(from, moment, { humidityPct: sample.humidityPct ?? 0, tempC: sample.tempC, count }),
@@ -173,7 +196,8 @@ function takeBlock(memory: NoDropMemory, moment: Moment, sample: Sample, share: 
 /** Whether what was seen so far may be judged at all. */
 function isDue(memory: NoDropMemory, moment: Moment, waitedH: number): boolean {
   if (waitedH < WAIT_MIN_H) return false
-  if (!memory.wasWet) return true
+  const isFlightDay = moment.flightAtS !== null && moment.atS - moment.flightAtS < FLIGHT_DAY_S
+  if (!isFlightDay && (!memory.wasWet || moment.wetGate.isTimedOut === true)) return true
   return waitedH >= WET_HOURS_MIN && waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
 }
 
@@ -185,7 +209,7 @@ function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolea
 function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: OpenAlert | null): Verdict {
   const { humidityPct } = sample
   if (humidityPct === null || memory.refAtS === null || moment.wetGate.isOpen) return SAME
-  const from = { pct: memory.refPct, tempC: memory.refTempC }
+  const from = referenceOf(memory)
   const share = dropShare(from, moment, humidityPct, sample.tempC)
   if (share === null) {
     if (humidityPct > memory.refPct) refer(memory, sample, humidityPct)
@@ -203,6 +227,10 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   const drop = takeBlock(memory, moment, sample, share)
   if (drop === null) return SAME
   memory.hits = isBelowReach(drop, moment, waitedH) ? memory.hits + 1 : 0
+  const isOver = waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
+  if (memory.hits === 0 && isOver && humidityPct >= Math.max(STILL_HIGH_PCT, moment.switchStartPct)) {
+    refer(memory, sample, humidityPct)
+  }
   if (memory.hits < BLOCKS_IN_A_ROW) return SAME
   const evidence = evidenceOf(memory, moment, sample, drop)
   return consequent(moment, open, { sinceS: memory.refAtS, evidence })
@@ -227,12 +255,13 @@ function step(
   if (memory.runFromS !== moment.pump.sinceS) {
     forget(memory)
     memory.runFromS = moment.pump.sinceS
-    memory.wasWet = moment.flightAtS !== null && moment.atS - moment.flightAtS < FLIGHT_DAY_S
   }
   const { wetGate } = moment
   if (open !== null && wetGate.isOpen && (wetGate.openedAtS ?? 0) > open.raisedAtS) {
     return { kind: 'clear', evidence: { endedBy: 'surge' } }
   }
+  // What is to be told once the beads are fresh starts from what they then dry.
+  if (open === null && isExplained(memory, others)) memory.refAtS = null
   let verdict: Verdict = wetGate.isOpen ? ON_PLATEAU : SAME
   for (const sample of moment.fresh) {
     if (sample.place !== 'return') continue
@@ -240,10 +269,7 @@ function step(
     const found = judgePower(memory, moment, sample, open) ?? judgeDrop(memory, moment, sample, open)
     if (found.kind !== 'same') verdict = found
   }
-  if (verdict.kind !== 'holds' || open !== null || !isExplained(memory, others)) return verdict
-  // What is to be told once the beads are fresh starts from what they then dry.
-  memory.refAtS = null
-  return SAME
+  return verdict
 }
 
 /**

@@ -33,6 +33,8 @@ export type WetGate = {
   readonly isOpen: boolean
   /** While open: the rise that opened it had the shape of moved air. */
   readonly isProven?: boolean
+  /** It was closed because its time was over, not because the air came down. */
+  readonly isTimedOut?: boolean
   readonly openedAtS: number | null
   readonly movedG: number | null
   readonly budgetG: number

@@ -26,8 +26,8 @@ const RISE_SIGMAS = 6
 const RISE_FACTOR = 1.4
 /** Longer than any flight with the night after it: then an outlet that does not start explains it better. */
 const UNHOOKED_MAX_S = 36 * 3600
-/** A day's flight; a supply hose or cap that came off looks the same, and has to be known within half a day. */
-const GUESS_MAX_S = 8 * 3600
+/** A flight until its landing is logged; a supply hose or cap that came off looks the same, and has to be known within half a day. */
+const GUESS_MAX_S = 6 * 3600
 
 export function startUnhooked(): UnhookedMemory {
   return { marks: [], sinceS: null, lastAtS: null, jumpAtS: 0, earlyPct: null, earlyOfS: 0, isGuess: false }
@@ -107,13 +107,18 @@ export function judgeCreeping(memory: UnhookedMemory, point: CreepPoint): void {
     memory.earlyPct = null
   }
   if (intoS >= EARLY_AFTER_S) memory.earlyPct ??= point.humidityPct
-  if (memory.sinceS !== null || memory.earlyPct === null) return
-  if (intoS < CREEP_AFTER_S || intoS > CREEP_UNTIL_S) return
+  if (memory.earlyPct === null || intoS < CREEP_AFTER_S || intoS > CREEP_UNTIL_S) return
   const risePct = point.humidityPct - point.fromPct
   const isRise =
     risePct >= Math.max(RISE_MIN_PCT, RISE_SIGMAS * point.sigmaPct) &&
     point.densityGm3 >= RISE_FACTOR * point.fromGm3
-  if (!isRise || memory.earlyPct - point.fromPct >= EARLY_SHARE * risePct) return
+  if (!isRise) return
+  if (memory.earlyPct - point.fromPct >= EARLY_SHARE * risePct) {
+    // Moved air after all: a pump that draws from the hangar passes the limit as fast.
+    if (memory.isGuess) endUnhooked(memory)
+    return
+  }
+  if (memory.sinceS !== null) return
   memory.sinceS = point.runFromS
   memory.isGuess = true
 }

@@ -9,6 +9,8 @@ export type WetGateMemory = {
   isOpen: boolean
   /** The rise had the shape that only moving air gives. */
   isProven: boolean
+  /** The last plateau was given up because its time was over. */
+  isTimedOut: boolean
   /** The rise is less than an hour old: its shape is not known yet. */
   isShapeDue: boolean
   openedAtS: number | null
@@ -63,11 +65,14 @@ const EVAPORATING_SHARE = 0.7
 const HOLDING_SHARE_ASSUMED = 0.5
 /** The same without a temperature, % RH: the box may be 8 K warmer than the engine. */
 const EVAPORATING_PCT = 45
-const UNPROVEN_MAX_S = 22 * 3600
-/** In the cold the water of a flight takes longer than that: then times this of what is expected. */
+const UNPROVEN_MAX_S = 30 * 3600
+/**
+ * In the cold the water of a flight takes longer than that: a sensor inside the engine, which sees no rise whatever the pump
+ * does, waits times this of what is expected. One in the box has had its chance: moved air would have shown.
+ */
 const COLD_FACTOR = 1.5
 /** Without a stated flow no budget can be spent: time alone ends the gate, s. */
-const NO_FLOW_MAX_S = 36 * 3600
+const NO_FLOW_MAX_S = 33 * 3600
 /** An event wets the engine for this long at most before its first run, s. */
 const ELIGIBLE_MAX_S = 14 * 86_400
 /**
@@ -85,6 +90,7 @@ export function startWetGate(atS: number): WetGateMemory {
     eligibleFromS: atS,
     isOpen: false,
     isProven: false,
+    isTimedOut: false,
     isShapeDue: false,
     openedAtS: null,
     movedG: 0,
@@ -115,6 +121,7 @@ export function budgetG(gate: WetGateMemory): number {
 function open(gate: WetGateMemory, atS: number, hasRise: boolean): void {
   gate.isOpen = true
   gate.isProven = false
+  gate.isTimedOut = false
   gate.isShapeDue = hasRise
   gate.riseFromPct = gate.lowPct ?? 0
   gate.riseFromS = gate.lowAtS
@@ -125,11 +132,10 @@ function open(gate: WetGateMemory, atS: number, hasRise: boolean): void {
   gate.eligibleFromS = null
 }
 
-function close(gate: WetGateMemory): void {
-  if (gate.isProven && gate.movedG > 0.5) {
-    gate.flightsKnown += 1
-    gate.largestG = Math.max(gate.largestG, gate.movedG)
-  }
+/** `hasDried`: the air came down, so it was moved, whether or not a rise had shown it. */
+function close(gate: WetGateMemory, hasDried: boolean): void {
+  if (gate.isProven && gate.movedG > 0.5) gate.flightsKnown += 1
+  if (gate.isProven || hasDried) gate.largestG = Math.max(gate.largestG, gate.movedG)
   gate.isOpen = false
   gate.openedAtS = null
 }
@@ -137,6 +143,8 @@ function close(gate: WetGateMemory): void {
 export type GatePoint = {
   readonly atS: number
   readonly humidityPct: number
+  /** The same air at the temperature that the sensor had when the run began, % RH: a box that the pump warms hides a rise. */
+  readonly unwarmedPct: number
   readonly startPct: number
   readonly sigmaPct: number
   /** Water moved since the reading before, g; `null` without a flow. */
@@ -145,6 +153,7 @@ export type GatePoint = {
   readonly expectedS: number | null
   /** Vapour density over saturation at the metal; `null` where a temperature is missing. */
   readonly evaporatingShare: number | null
+  readonly isInEngine: boolean
   /** The temperature of the metal comes from a sensor in the hangar, not from the box. */
   readonly isMetalMeasured: boolean
   /** Hangar air as this sensor would read it, % RH, and whether it is measured. */
@@ -165,13 +174,13 @@ function isEngineAir({ humidityPct, hangarPct, isHangarMeasured }: GatePoint): b
 }
 
 function tryOpen(gate: WetGateMemory, point: GatePoint): void {
-  const { humidityPct, atS } = point
-  if (gate.lowPct === null || humidityPct < gate.lowPct || atS - gate.lowAtS > RISE_WITHIN_S) {
-    gate.lowPct = humidityPct
+  const { humidityPct, unwarmedPct, atS } = point
+  if (gate.lowPct === null || unwarmedPct < gate.lowPct || atS - gate.lowAtS > RISE_WITHIN_S) {
+    gate.lowPct = unwarmedPct
     gate.lowAtS = atS
   }
   if (humidityPct <= 1.5 * point.startPct || !isEvaporating(point, false)) return
-  const risePct = humidityPct - gate.lowPct
+  const risePct = unwarmedPct - gate.lowPct
   const isEligible = gate.eligibleFromS !== null && atS - gate.eligibleFromS <= ELIGIBLE_MAX_S
   // Before the engine's air has come through the box nothing can be said of a rise that is missing.
   const isSettled = atS - gate.runFromS >= 2 * EARLY_AFTER_S
@@ -180,15 +189,19 @@ function tryOpen(gate: WetGateMemory, point: GatePoint): void {
   else if (risePct >= UNLOGGED_RISE_PCT && isEngineAir(point)) open(gate, atS, true)
 }
 
-/** Looks at the shape of the rise once it is an hour old; a creeping one closes the gate again. */
+/**
+ * Looks at the shape of the rise once it is an hour old; a creeping one closes the gate again. But one that is all the
+ * pump's heat, in air that reads no higher than before, says as little as none: the hose of a hot engine drips, and its box
+ * gets wetter only as it warms.
+ */
 function judgeShape(gate: WetGateMemory, point: GatePoint): void {
   const sinceS = point.atS - gate.riseFromS
-  if (gate.earlyPct === null && sinceS >= EARLY_AFTER_S) gate.earlyPct = point.humidityPct
+  if (gate.earlyPct === null && sinceS >= EARLY_AFTER_S) gate.earlyPct = point.unwarmedPct
   if (sinceS < SHAPE_AFTER_S) return
   gate.isShapeDue = false
-  const earlyPct = (gate.earlyPct ?? point.humidityPct) - gate.riseFromPct
-  gate.isProven = earlyPct >= EARLY_SHARE * (point.humidityPct - gate.riseFromPct)
-  if (!gate.isProven) close(gate)
+  const earlyPct = (gate.earlyPct ?? point.unwarmedPct) - gate.riseFromPct
+  gate.isProven = earlyPct >= EARLY_SHARE * (point.unwarmedPct - gate.riseFromPct)
+  if (!gate.isProven && point.humidityPct - gate.riseFromPct >= NO_ROOM_PCT) close(gate, false)
 }
 
 /** A reading while the pump runs. */
@@ -198,16 +211,19 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
     return
   }
   gate.movedG += point.movedG ?? 0
-  gate.unprovenMaxS = Math.max(UNPROVEN_MAX_S, COLD_FACTOR * (point.expectedS ?? 0))
+  const coldS = point.isInEngine ? COLD_FACTOR * (point.expectedS ?? 0) : 0
+  gate.unprovenMaxS = Math.max(UNPROVEN_MAX_S, coldS)
   if (gate.isShapeDue) judgeShape(gate, point)
   if (!gate.isOpen) return
   const openS = point.atS - (gate.openedAtS ?? point.atS)
-  const isSpent =
-    gate.movedG >= budgetG(gate) ||
+  const isTimedOut =
     (!gate.isProven && !gate.isShapeDue && openS > gate.unprovenMaxS) ||
     (point.movedG === null && openS > NO_FLOW_MAX_S)
-  if (isSpent || point.humidityPct <= 1.5 * point.startPct || !isEvaporating(point, gate.isProven))
-    close(gate)
+  const hasDried = point.humidityPct <= 1.5 * point.startPct
+  const isSpent = gate.movedG >= budgetG(gate)
+  if (!isTimedOut && !isSpent && !hasDried && isEvaporating(point, gate.isProven)) return
+  gate.isTimedOut = isTimedOut
+  close(gate, hasDried)
 }
 
 /** A run came down to the stop limit: whatever wetted the engine is gone, and a plateau after it is none of it. */

@@ -148,6 +148,17 @@ test('over once the air comes down half way, not before', () => {
   expect(over[0]?.evidence).toMatchObject({ endedBy: 'drop' })
 })
 
+function toldWhereItSettles(settlesPct: number): boolean {
+  const line = new Line()
+  line.forHours(2, { pct: 60, pump: 'rest' })
+  line.forHours(14, (h) => ({ pct: settlesPct + (60 - settlesPct) * Math.exp(-1.5 * h), pump: 'run' }))
+  return line.isOpen('no-drop')
+}
+
+test('a run that came half the way and stands still far above the band is told; on a floor that oil lifts it is not', () => {
+  expect([32, 20].map(toldWhereItSettles)).toEqual([true, false])
+})
+
 test('neither a gap nor rests end it, and it is raised once', () => {
   const line = rested()
   line.forHours(6, { pct: 15, pump: 'run' })

@@ -11,11 +11,13 @@ const HOUR_S = 3600
 const POINT: GatePoint = {
   atS: 0,
   humidityPct: 12,
+  unwarmedPct: 12,
   startPct: 15,
   sigmaPct: 0.2,
   movedG: 0.1,
   expectedS: 8 * HOUR_S,
   evaporatingShare: 0.9,
+  isInEngine: false,
   isMetalMeasured: true,
   hangarPct: 60,
   isHangarMeasured: true,
@@ -26,7 +28,10 @@ function jump(more: Partial<GatePoint>) {
   const gate = startWetGate(0)
   gate.eligibleFromS = null
   startGateRun(gate, 12, 0)
-  for (let atS = 300; atS <= 2 * HOUR_S; atS += 300) takeGatePoint(gate, { ...POINT, ...more, atS })
+  for (let atS = 300; atS <= 2 * HOUR_S; atS += 300) {
+    const unwarmedPct = more.humidityPct ?? POINT.humidityPct
+    takeGatePoint(gate, { ...POINT, unwarmedPct, ...more, atS })
+  }
   return gate
 }
 
@@ -62,4 +67,41 @@ test('a box that the pump warms makes the metal look too warm: the plateau is he
   expect(fallTo(0.6, true)).toBe(false)
   expect(fallTo(0.6, false)).toBe(true)
   expect(fallTo(0.45, false)).toBe(false)
+})
+
+/** After a flight, from a box at 63 % to air of twice the vapour that the pump's heat makes read only 66 %. */
+function hookUp(more: Partial<GatePoint>) {
+  const gate = startWetGate(0)
+  startGateRun(gate, 63, 0)
+  for (let atS = 300; atS <= 31 * HOUR_S; atS += 300) {
+    takeGatePoint(gate, { ...POINT, humidityPct: 66, unwarmedPct: 66, movedG: 0.01, ...more, atS })
+  }
+  return gate
+}
+
+test('the heat of the pump hides no rise', () => {
+  expect(hookUp({ unwarmedPct: 105 })).toMatchObject({ isOpen: true, isProven: true })
+})
+
+/** Damp that creeps up by 30 % an hour, of which the reading shows a share and the heat of the pump hides the rest. */
+function creep(share: number) {
+  const gate = startWetGate(0)
+  startGateRun(gate, 63, 0)
+  for (let atS = 300; atS <= 1.25 * HOUR_S; atS += 300) {
+    const unwarmedPct = 63 + (30 * atS) / HOUR_S
+    const humidityPct = 63 + share * (unwarmedPct - 63)
+    takeGatePoint(gate, { ...POINT, humidityPct, unwarmedPct, atS })
+  }
+  return gate
+}
+
+test('damp that creeps up is no moved air, and if only the heat of the pump makes it so, it says nothing', () => {
+  expect(creep(1).isOpen).toBe(false)
+  expect(creep(0)).toMatchObject({ isOpen: true, isProven: false })
+})
+
+test('a plateau without a rise is believed for 30 h; inside an engine in the cold for as long as its water takes', () => {
+  expect(hookUp({}).isOpen).toBe(false)
+  expect(hookUp({ expectedS: 40 * HOUR_S }).isOpen).toBe(false)
+  expect(hookUp({ expectedS: 40 * HOUR_S, isInEngine: true }).isOpen).toBe(true)
 })
