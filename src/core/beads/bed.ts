@@ -41,10 +41,11 @@ export function pushParcel(
   parcel: { readonly inGm3: number; readonly volumeL: number; readonly perPa25: number },
 ): number {
   const perG = parcel.volumeL / 1000 / bed.cellMassG
+  const perScale = 1 / bed.scale
   let airGm3 = parcel.inGm3
   for (let i = 0; i < cells.length; i++) {
     const loading = cells[i] ?? 0
-    const aboveGm3 = parcel.perPa25 * pressure25Pa(bed.isotherm, loading / bed.scale)
+    const aboveGm3 = parcel.perPa25 * pressure25Pa(bed.isotherm, loading * perScale)
     cells[i] = loading + (airGm3 - aboveGm3) * perG
     airGm3 = aboveGm3
   }

@@ -157,7 +157,7 @@ const CELL_PARTS = 1e8
 
 function shorten(cells: number[]): void {
   for (let index = 0; index < cells.length; index++) {
-    cells[index] = Math.round((cells[index] ?? 0) * CELL_PARTS) / CELL_PARTS
+    cells[index] = Math.floor((cells[index] ?? 0) * CELL_PARTS + 0.5) / CELL_PARTS
   }
 }
 
