@@ -20,7 +20,7 @@ function pushSettings() {
   return {
     VAPID_PUBLIC_KEY: publicKey,
     VAPID_PRIVATE_KEY: privateKey,
-    VAPID_CONTACT: 'mailto:host@sixpence-field.aero',
+    VAPID_CONTACT: 'mailto:host@sixpence-field.zz',
     PUSH_TEST_ORIGIN: 'http://127.0.0.1:9',
   }
 }

@@ -1,6 +1,7 @@
 /** What keepers and watchers do, one thing after the other, in the browser and against the real server. */
 import type { Browser, BrowserContext, Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
+import { z } from 'zod'
 import { removeStateDir, startServed, type ServedProcess } from '../scenarios/served.ts'
 import { openBrowser, sizes } from './chromium.ts'
 import { joinByLink } from './join.ts'
@@ -9,6 +10,7 @@ let served: ServedProcess
 let browser: Browser
 let context: BrowserContext
 let page: Page
+const pageSchema = z.object({ items: z.array(z.object({ id: z.string() })), next: z.string().nullable() })
 const made = { hangar: '', rig: '', source: '', key: '' }
 
 async function hostCall(method: string, path: string, body?: unknown): Promise<Record<string, unknown>> {
@@ -151,6 +153,35 @@ describe('the logbook', () => {
     await page.getByRole('button', { name: 'Undo' }).click()
     await page.getByRole('button', { name: 'Save' }).waitFor()
     expect((await hostCall('GET', `/v1/rigs/${made.rig}/logbook`))['items']).toEqual([])
+  })
+
+  test('a flight entered with the wrong hours is corrected, and keeps its time', async () => {
+    const at = '2026-11-01T10:20:00Z'
+    await hostCall('POST', `/v1/rigs/${made.rig}/logbook`, { at, what: 'flight', detail: { hours: '1.1' } })
+    await go(`/logbook?rig=${made.rig}`)
+    await page.getByRole('link', { name: /^Correct Flight/ }).click()
+    await page.getByRole('textbox', { name: 'In the air' }).fill('2.5')
+    await page.getByRole('button', { name: 'Save' }).click()
+    await page.getByText(/Saved: .*Flight.*2\.5.h in the air/).waitFor()
+    const said = await hostCall('GET', `/v1/rigs/${made.rig}/logbook`)
+    expect(said['items']).toMatchObject([{ at, what: 'flight', detail: { hours: '2.5' } }])
+  })
+
+  test('a logbook longer than a page of the server is shown whole', async () => {
+    const first = Date.UTC(2026, 0, 1)
+    for (let i = 0; i < 205; i++) {
+      const at = new Date(first + i * 3_600_000).toISOString()
+      await hostCall('POST', `/v1/rigs/${made.rig}/logbook`, { at, what: 'note', detail: { text: `n${i}` } })
+    }
+    await go(`/logbook?rig=${made.rig}`)
+    await page.getByText('n0', { exact: false }).last().waitFor()
+    expect(await page.locator('.log-line').count()).toBe(206)
+    let next: string | null = ''
+    while (next !== null) {
+      const listed = pageSchema.parse(await hostCall('GET', `/v1/rigs/${made.rig}/logbook?limit=200`))
+      for (const { id } of listed.items) await served.call('DELETE', `/v1/rigs/${made.rig}/logbook/${id}`)
+      next = listed.next
+    }
   })
 
   test('a wrong number is refused with the reason, and what was typed stays', async () => {

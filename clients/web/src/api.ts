@@ -36,6 +36,7 @@ import type {
   PublicKeyCredentialRequestOptionsJSON,
 } from '@simplewebauthn/browser'
 import { rfc3339 } from './when.ts'
+import { wholeList } from './whole-list.ts'
 
 export type Call<T> = {
   readonly method: 'GET' | 'POST' | 'PUT' | 'PATCH' | 'DELETE'
@@ -55,7 +56,6 @@ const change = <T>(method: 'POST' | 'PUT' | 'PATCH', path: string, body: unknown
 })
 const remove = (path: string): Call<undefined> => ({ method: 'DELETE', path })
 const kept = <T>(call: Call<T>, keepAs: string): Call<T> => ({ ...call, keepAs })
-const pageMax = 100
 
 export type Invited = {
   kind: 'join' | 'device'
@@ -80,15 +80,15 @@ export const api = {
   changeMe: (body: Partial<Pick<Person, 'name' | 'zone' | 'unit'>>) =>
     change<Person>('PATCH', '/v1/me', body),
   deviceLink: change<Link>('POST', '/v1/me/links'),
-  sessions: get<Page<Session>>('/v1/sessions'),
+  sessions: wholeList<Session>('/v1/sessions'),
   endSession: (session: string) => remove(`/v1/sessions/${session}`),
-  passkeys: get<Page<Passkey>>('/v1/passkeys'),
+  passkeys: wholeList<Passkey>('/v1/passkeys'),
   askPasskey: change<PublicKeyCredentialCreationOptionsJSON>('POST', '/v1/passkeys/options'),
   addPasskey: (name: string, response: unknown) =>
     change<Passkey>('POST', '/v1/passkeys', { name, response }),
   removePasskey: (passkey: string) => remove(`/v1/passkeys/${passkey}`),
 
-  tokens: get<Page<Token>>('/v1/tokens'),
+  tokens: wholeList<Token>('/v1/tokens'),
   addToken: (name: string, may: 'read' | 'write') =>
     change<Token & { token: string }>('POST', '/v1/tokens', { name, may }),
   removeToken: (token: string) => remove(`/v1/tokens/${token}`),
@@ -101,23 +101,23 @@ export const api = {
     body: { name },
   }),
   exportHangar: (hangar: string) => `/v1/hangars/${hangar}/export`,
-  members: (hangar: string) => get<Page<Member>>(`/v1/hangars/${hangar}/members`),
+  members: (hangar: string) => wholeList<Member>(`/v1/hangars/${hangar}/members`),
   changeMember: (hangar: string, person: string, role: Role) =>
     change<Member>('PATCH', `/v1/hangars/${hangar}/members/${person}`, { role }),
   removeMember: (hangar: string, person: string) => remove(`/v1/hangars/${hangar}/members/${person}`),
-  invites: (hangar: string) => get<Page<Invite>>(`/v1/hangars/${hangar}/invites`),
+  invites: (hangar: string) => wholeList<Invite>(`/v1/hangars/${hangar}/invites`),
   invite: (hangar: string, body: { role: Role; name?: string }) =>
     change<Link>('POST', `/v1/hangars/${hangar}/invites`, body),
   removeInvite: (hangar: string, invite: string) => remove(`/v1/hangars/${hangar}/invites/${invite}`),
 
   pushKey: get<{ key: string | null }>('/v1/push/key'),
-  devices: get<Page<Device>>('/v1/devices'),
+  devices: wholeList<Device>('/v1/devices'),
   changeDevice: (device: string, body: Partial<DeviceChoices>) =>
     change<Device>('PATCH', `/v1/devices/${device}`, body),
   removeDevice: (device: string) => remove(`/v1/devices/${device}`),
   reach: (rig: string) => get<Reach>(`/v1/rigs/${rig}/reach`),
 
-  sources: (hangar: string) => get<Page<Source>>(`/v1/hangars/${hangar}/sources`),
+  sources: (hangar: string) => wholeList<Source>(`/v1/hangars/${hangar}/sources`),
   source: (source: string) => get<Source>(`/v1/sources/${source}`),
   addSource: (hangar: string, body: { name: string; rigs: string[]; keyInQuery?: boolean }) =>
     change<Source>('POST', `/v1/hangars/${hangar}/sources`, body),
@@ -132,9 +132,9 @@ export const api = {
     change<Tried>('POST', `/v1/sources/${source}/recipe/try`, body),
   replayPost: (source: string, post: string) =>
     change<ReadingsAnswer>('POST', `/v1/sources/${source}/posts/${post}/replay`),
-  posts: (source: string) => get<Page<Post>>(`/v1/sources/${source}/posts`),
+  posts: (source: string) => wholeList<Post>(`/v1/sources/${source}/posts`),
 
-  rigs: (hangar: string) => get<Page<Rig>>(`/v1/hangars/${hangar}/rigs`),
+  rigs: (hangar: string) => wholeList<Rig>(`/v1/hangars/${hangar}/rigs`),
   rig: (rig: string) => get<Rig>(`/v1/rigs/${rig}`),
   addRig: (hangar: string, body: { name: string; slug: string; settings: Settings }) =>
     change<Rig>('POST', `/v1/hangars/${hangar}/rigs`, body),
@@ -152,14 +152,16 @@ export const api = {
       `/v1/rigs/${rig}/trace?points=${points}`,
     ),
   cycles: (rig: string) => get<Page<Cycle>>(`/v1/rigs/${rig}/cycles`),
-  fills: (rig: string) => get<Page<Fill>>(`/v1/rigs/${rig}/fills`),
+  fills: (rig: string) => wholeList<Fill>(`/v1/rigs/${rig}/fills`),
   exposure: (rig: string, span: Window) =>
     kept(get<Exposure>(`/v1/rigs/${rig}/exposure?${window(span)}`), `/v1/rigs/${rig}/exposure`),
-  logbook: (rig: string) => get<Page<LogEntry>>(`/v1/rigs/${rig}/logbook?limit=${pageMax}`),
+  logbook: (rig: string) => wholeList<LogEntry>(`/v1/rigs/${rig}/logbook`),
   addLog: (rig: string, body: { at: string; what: string; detail: Record<string, string> }) =>
     change<LogEntry>('POST', `/v1/rigs/${rig}/logbook`, body),
+  changeLog: (rig: string, entry: string, body: Omit<LogEntry, 'id' | 'by' | 'madeAt'>) =>
+    change<LogEntry>('PATCH', `/v1/rigs/${rig}/logbook/${entry}`, body),
   removeLog: (rig: string, entry: string) => remove(`/v1/rigs/${rig}/logbook/${entry}`),
-  alerts: get<Page<Alert>>('/v1/alerts'),
+  alerts: wholeList<Alert>('/v1/alerts'),
   alertsOf: (rig: string) => get<Page<Alert>>(`/v1/rigs/${rig}/alerts`),
   seen: (alert: string) => change<Alert>('POST', `/v1/alerts/${alert}/seen`),
   beadKinds: get<Page<{ name: string; says: string }>>('/v1/bead-kinds'),

@@ -3,7 +3,8 @@ import { signal, type Signal } from '@preact/signals'
 import { useEffect } from 'preact/hooks'
 import type { Call } from './api.ts'
 import { forgetAnswers, keepAnswer, keptAnswer } from './last-state.ts'
-import { request, type Problem } from './request.ts'
+import type { Problem } from './request.ts'
+import { requestWhole } from './whole-list.ts'
 
 export type Reading<T> = {
   value: T | undefined
@@ -38,7 +39,7 @@ function slot(path: string): Signal<Reading<unknown>> {
 
 async function load(path: string): Promise<void> {
   const at = slot(path)
-  const answer = await request<unknown>({ method: 'GET', path })
+  const answer = await requestWhole(path)
   const nowMs = Date.now()
   const settled = { ...at.value, isLoading: false, isOld: false, problem: null }
   if (answer.ok) {

@@ -85,15 +85,15 @@ describe('endpoints', () => {
 })
 
 test.each([
-  ['mailto:host@airfield.aero', true],
-  ['https://airfield.aero/contact', true],
+  ['mailto:host@airfield.zz', true],
+  ['https://airfield.zz/contact', true],
   ['mailto:host@localhost', false],
   ['https://localhost', false],
   ['mailto:host@127.0.0.1', false],
   ['mailto:me@example.com', false],
   ['mailto:me@dry.example', false],
-  ['http://airfield.aero', false],
-  ['host@airfield.aero', false],
+  ['http://airfield.zz', false],
+  ['host@airfield.zz', false],
   ['', false],
 ])('contact "%s" is real: %s', (contact, isReal) => {
   expect(isRealContact(contact)).toBe(isReal)

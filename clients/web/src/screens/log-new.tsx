@@ -7,7 +7,7 @@ import { Page } from '../parts/page.tsx'
 import { Tabs } from '../parts/fields.tsx'
 import { Trouble } from '../parts/states.tsx'
 import { useAction } from '../parts/use-action.ts'
-import { refreshUnder } from '../query.ts'
+import { refreshUnder, useRead } from '../query.ts'
 import { useKeptRigs } from '../my-rigs.ts'
 import type { LogEntry } from '../shapes.ts'
 import { EntryForm } from './logbook/entry-form.tsx'
@@ -19,6 +19,8 @@ export function LogNew(): JSX.Element {
   const rigs = useKeptRigs()
   const rig = rigs.find((one) => one.id === query['rig']) ?? rigs[0]
   const form = forms.find((one) => one.what === query['what'])
+  const entries = useRead(rig && query['entry'] ? api.logbook(rig.id) : null, 300).value?.items
+  const entry = entries?.find((one) => one.id === query['entry'])
   const [isAll, setAll] = useState(false)
   const [saved, setSaved] = useState<LogEntry | null>(null)
   const go = (to: { rig?: string; what?: string }): void => {
@@ -36,7 +38,11 @@ export function LogNew(): JSX.Element {
   const shown = isAll || (form && forms.indexOf(form) >= firstForms) ? forms : forms.slice(0, firstForms)
   return (
     <Page
-      title={form ? `${rig.name}: ${form.label.toLowerCase()}` : `What was done to ${rig.name}?`}
+      title={
+        form
+          ? `${rig.name}: ${query['entry'] ? 'correct ' : ''}${form.label.toLowerCase()}`
+          : `What was done to ${rig.name}?`
+      }
       tabTitle="Enter something"
       back={{ to: `/logbook?rig=${rig.id}`, label: 'Logbook' }}
     >
@@ -68,8 +74,14 @@ export function LogNew(): JSX.Element {
             )}
           </>
         )}
-        {form && !saved && (
-          <EntryForm key={`${rig.id} ${form.what}`} rig={rig.id} form={form} onSaved={setSaved} />
+        {form && !saved && (!query['entry'] || entry) && (
+          <EntryForm
+            key={`${rig.id} ${form.what} ${entry?.id ?? ''}`}
+            rig={rig.id}
+            form={form}
+            entry={entry}
+            onSaved={setSaved}
+          />
         )}
         {form && (
           <p>

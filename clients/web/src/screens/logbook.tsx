@@ -13,6 +13,7 @@ import { refreshUnder, useRead } from '../query.ts'
 import { roleIn } from '../session.ts'
 import type { LogEntry, Rig } from '../shapes.ts'
 import { clock, day, ms } from '../when.ts'
+import { forms } from './logbook/forms.ts'
 
 export function Logbook(): JSX.Element {
   const { query, route } = useLocation()
@@ -76,6 +77,7 @@ function Line({ rig, entry }: { rig: Rig; entry: LogEntry }): JSX.Element {
   const [isAsking, setAsking] = useState(false)
   const action = useAction()
   const detail = markDetail(entry)
+  const named = `${markName(entry.what)} of ${day(ms(entry.at))}`
   const remove = async (): Promise<void> => {
     if (await action.send(api.removeLog(rig.id, entry.id))) await refreshUnder(`/v1/rigs/${rig.id}`)
   }
@@ -100,14 +102,19 @@ function Line({ rig, entry }: { rig: Rig; entry: LogEntry }): JSX.Element {
             </button>
           </span>
         ) : (
-          <button
-            type="button"
-            class="link"
-            aria-label={`Remove ${markName(entry.what)} of ${day(ms(entry.at))}`}
-            onClick={() => setAsking(true)}
-          >
-            Remove
-          </button>
+          <span class="acts">
+            {forms.some((form) => form.what === entry.what) && (
+              <a
+                href={`/logbook/new?rig=${rig.id}&what=${entry.what}&entry=${entry.id}`}
+                aria-label={`Correct ${named}`}
+              >
+                Correct
+              </a>
+            )}
+            <button type="button" class="link" aria-label={`Remove ${named}`} onClick={() => setAsking(true)}>
+              Remove
+            </button>
+          </span>
         ))}
     </li>
   )

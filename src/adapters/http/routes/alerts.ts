@@ -2,6 +2,7 @@
 import { alertView, tongueOf } from '../alert-view.ts'
 import { personOf } from '../caller.ts'
 import type { App, Caller, HttpPorts } from '../context.ts'
+import { pageOf } from '../page-of.ts'
 import { refuse } from '../problem.ts'
 import { alertOperations as operations } from '../schemas/alerts.ts'
 import { serve } from '../serve.ts'
@@ -10,7 +11,7 @@ import { shardOf } from '../shard.ts'
 const RANK = { now: 0, visit: 1, note: 2 } as const
 
 export function serveAlerts(app: App): void {
-  serve(app, operations.listAlerts, async ({ caller, ports, nowS }) => {
+  serve(app, operations.listAlerts, async ({ caller, ports, query, nowS }) => {
     const hangars = await hangarsOf(caller, ports)
     const found = await Promise.all(
       ports.shards.map(({ shard, alerts }) =>
@@ -23,7 +24,8 @@ export function serveAlerts(app: App): void {
         (a, b) => RANK[a.urgency] - RANK[b.urgency] || a.sinceS - b.sinceS || a.id.localeCompare(b.id),
       )
     const tongue = tongueOf(caller)
-    return { items: rows.map((row) => alertView(row, tongue, nowS)), next: null }
+    const { items, next } = pageOf(rows, (row) => row.id, query)
+    return { items: items.map((row) => alertView(row, tongue, nowS)), next }
   })
   serve(app, operations.listAlertsOfRig, async ({ caller, params, ports, query, nowS }) => {
     const page = { after: query.after ?? null, limit: query.limit }

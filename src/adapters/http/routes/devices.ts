@@ -16,6 +16,7 @@ import type { Person } from '../../../flows/people/ports.ts'
 import { makeId } from '../../../flows/people/secrets.ts'
 import { personOf } from '../caller.ts'
 import type { App, Caller } from '../context.ts'
+import { pageOf } from '../page-of.ts'
 import { hangarAt } from '../place.ts'
 import { isRefusal, refuse, type Refusal } from '../problem.ts'
 import { deviceOperations as operations, type device } from '../schemas/devices.ts'
@@ -24,10 +25,11 @@ import { timeOf, timeOrNull } from '../time.ts'
 
 export function serveDevices(app: App): void {
   serve(app, operations.readPushKey, ({ ports }) => ({ key: ports.messages.push?.publicKey ?? null }))
-  serve(app, operations.listDevices, async ({ caller, ports }) => {
+  serve(app, operations.listDevices, async ({ caller, ports, query }) => {
     const person = personOf(caller)
     const mine = person === null ? [] : await ports.messages.devices.ofPerson(person.id)
-    return { items: mine.map(deviceView), next: null }
+    const { items, next } = pageOf(mine, ({ id }) => id, query)
+    return { items: items.map(deviceView), next }
   })
   serve(app, operations.addDevice, async ({ caller, ports, body, nowS, origin }) => {
     const owner = ownerOf(caller)

@@ -4,6 +4,7 @@ import { deleteHangarStep } from '../../../flows/people/delete-hangar.ts'
 import { makeId } from '../../../flows/people/secrets.ts'
 import { personOf } from '../caller.ts'
 import type { App } from '../context.ts'
+import { pageOf } from '../page-of.ts'
 import { hangarAt, roleAt } from '../place.ts'
 import { refuse } from '../problem.ts'
 import { hangarOperations as operations } from '../schemas/hangars.ts'
@@ -15,7 +16,8 @@ export function serveHangars(app: App): void {
     const person = personOf(caller)
     if (person !== null) {
       const mine = await ports.people.hangars.ofPerson(person.id)
-      return { items: mine.map(({ hangar }) => hangarView(hangar)), next: null }
+      const { items, next } = pageOf(mine, ({ hangar }) => hangar.id, query)
+      return { items: items.map(({ hangar }) => hangarView(hangar)), next }
     }
     const all = await ports.people.hangars.all({ after: query.after ?? '', limit: query.limit })
     const next = all.length === query.limit ? (all.at(-1)?.id ?? null) : null
@@ -49,9 +51,10 @@ export function serveHangars(app: App): void {
 }
 
 function serveMembers(app: App): void {
-  serve(app, operations.listMembers, async ({ at, ports }) => {
+  serve(app, operations.listMembers, async ({ at, ports, query }) => {
     const members = await ports.people.hangars.members(hangarAt(at).id)
-    return { items: members.map(memberView), next: null }
+    const { items, next } = pageOf(members, ({ person }) => person, query)
+    return { items: items.map(memberView), next }
   })
   serve(app, operations.changeMember, async ({ at, ports, params, body }) => {
     const { id } = hangarAt(at)

@@ -6,6 +6,7 @@ import { personOf } from '../caller.ts'
 import type { App } from '../context.ts'
 import { giveSession } from '../cookie.ts'
 import { linkView } from '../link.ts'
+import { pageOf } from '../page-of.ts'
 import { hangarAt } from '../place.ts'
 import { refuse } from '../problem.ts'
 import { inviteOperations as operations } from '../schemas/hangars.ts'
@@ -27,9 +28,10 @@ export function serveInvites(app: App): void {
     const to = { hangar, grants, name: body.name ?? null }
     return linkView(await inviteTo(ports.people.invites, to, nowS), origin)
   })
-  serve(app, operations.listInvites, async ({ at, ports }) => {
+  serve(app, operations.listInvites, async ({ at, ports, query }) => {
     const invites = await ports.people.invites.ofHangar(hangarAt(at).id)
-    return { items: invites.map(inviteView), next: null }
+    const { items, next } = pageOf(invites, ({ id }) => id, query)
+    return { items: items.map(inviteView), next }
   })
   serve(app, operations.removeInvite, async ({ at, ports, params }) => {
     const isGone = await ports.people.invites.remove(hangarAt(at).id, params.invite)

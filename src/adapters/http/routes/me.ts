@@ -9,6 +9,7 @@ import { atBrowser, personOf } from '../caller.ts'
 import type { App } from '../context.ts'
 import { takeSession } from '../cookie.ts'
 import { linkView } from '../link.ts'
+import { pageOf } from '../page-of.ts'
 import { refuse } from '../problem.ts'
 import { meOperations as operations } from '../schemas/me.ts'
 import type { me } from '../schemas/people.ts'
@@ -53,11 +54,12 @@ export function serveMe(app: App): void {
 }
 
 function serveSessions(app: App): void {
-  serve(app, operations.listSessions, async ({ caller, ports, nowS }) => {
+  serve(app, operations.listSessions, async ({ caller, ports, query, nowS }) => {
     const { person, session } = atBrowser(caller)
     const all = await ports.people.sessions.ofPerson(person.id)
     const live = all.filter((each) => isSessionLive(each, nowS))
-    return { items: live.map((each) => sessionView(each, session)), next: null }
+    const { items, next } = pageOf(live, ({ id }) => id, query)
+    return { items: items.map((each) => sessionView(each, session)), next }
   })
   serve(app, operations.endSession, async ({ caller, ports, params, context }) => {
     const { person, session } = atBrowser(caller)
@@ -79,9 +81,10 @@ function serveSessions(app: App): void {
 }
 
 function serveTokens(app: App): void {
-  serve(app, operations.listTokens, async ({ caller, ports }) => {
+  serve(app, operations.listTokens, async ({ caller, ports, query }) => {
     const tokens = await ports.people.tokens.ofPerson(atBrowser(caller).person.id)
-    return { items: tokens.map(tokenView), next: null }
+    const { items, next } = pageOf(tokens, ({ id }) => id, query)
+    return { items: items.map(tokenView), next }
   })
   serve(app, operations.addToken, async ({ caller, ports, body, nowS }) => {
     const { person } = atBrowser(caller)

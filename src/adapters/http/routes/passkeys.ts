@@ -5,6 +5,7 @@ import { deviceLabel, newSession, startSession } from '../../../flows/people/ses
 import { atBrowser } from '../caller.ts'
 import type { App } from '../context.ts'
 import { giveSession } from '../cookie.ts'
+import { pageOf } from '../page-of.ts'
 import { refuse } from '../problem.ts'
 import { passkeyOperations as operations } from '../schemas/me.ts'
 import { serve } from '../serve.ts'
@@ -12,9 +13,10 @@ import { passkeyView } from '../views.ts'
 import { meView } from './me.ts'
 
 export function servePasskeys(app: App): void {
-  serve(app, operations.listPasskeys, async ({ caller, ports }) => {
+  serve(app, operations.listPasskeys, async ({ caller, ports, query }) => {
     const passkeys = await ports.people.passkeys.ofPerson(atBrowser(caller).person.id)
-    return { items: passkeys.map(passkeyView), next: null }
+    const { items, next } = pageOf(passkeys, ({ id }) => id, query)
+    return { items: items.map(passkeyView), next }
   })
   serve(app, operations.askPasskey, async ({ caller, ports, origin, nowS }) => {
     const { person } = atBrowser(caller)

@@ -1,5 +1,6 @@
 /** What is known about a rig over time: trace, cycles, fills, exposure. */
 import type { App } from '../context.ts'
+import { pageOf } from '../page-of.ts'
 import { refuse } from '../problem.ts'
 import { cycleView, exposureView, fillView, traceView } from '../rig-views.ts'
 import { rigOperations as operations } from '../schemas/rigs.ts'
@@ -34,9 +35,10 @@ export function serveRecord(app: App): void {
     const { items, next } = await shardOf(ports, params.rig).traces.cycles(params.rig, page)
     return { items: items.map(cycleView), next }
   })
-  serve(app, operations.listFills, async ({ params, ports }) => {
+  serve(app, operations.listFills, async ({ params, ports, query }) => {
     const fills = await shardOf(ports, params.rig).traces.fills(params.rig)
-    return { items: fills.map(fillView), next: null }
+    const { items, next } = pageOf(fills, (fill) => String(fill.fromS), query)
+    return { items: items.map(fillView), next }
   })
   serve(app, operations.readExposure, async ({ params, ports, query, nowS }) => {
     const span = spanOf(query, nowS)

@@ -2,6 +2,7 @@
 import { DELETE_ROWS_PER_STEP, RIGS_PER_HANGAR_MAX } from '../../../core/limits.ts'
 import { readRigFile } from '../../../core/rig-file/rig-file.ts'
 import type { App, HttpPorts } from '../context.ts'
+import { pageOf } from '../page-of.ts'
 import { hangarAt } from '../place.ts'
 import { refuse, type Refusal } from '../problem.ts'
 import { historyView, rigView } from '../rig-views.ts'
@@ -28,12 +29,13 @@ async function rigOrNothing(ports: HttpPorts, id: string, nowS: number) {
 }
 
 export function serveRigs(app: App): void {
-  serve(app, operations.listRigs, async ({ at, ports, nowS }) => {
+  serve(app, operations.listRigs, async ({ at, ports, query, nowS }) => {
     const hangar = hangarAt(at)
     const rigs = shardNumbered(ports, hangar.shard)?.rigs
     if (rigs === undefined) return refuse('unavailable')
     const [rows, settings] = await Promise.all([rigs.ofHangar(hangar.id), rigs.settingsOfHangar(hangar.id)])
-    return { items: rows.map((row) => rigView(row, settings.get(row.id) ?? [], nowS)), next: null }
+    const { items, next } = pageOf(rows, ({ id }) => id, query)
+    return { items: items.map((row) => rigView(row, settings.get(row.id) ?? [], nowS)), next }
   })
   serve(app, operations.addRig, async ({ at, ports, body, nowS }) => {
     const refusal = refuseSettings(body.settings)

@@ -2,6 +2,7 @@
 import { SOURCES_PER_HANGAR_MAX } from '../../../core/limits.ts'
 import { replayPost, type ReplayOutcome } from '../../../flows/replay-post.ts'
 import type { App, HttpPorts } from '../context.ts'
+import { pageOf } from '../page-of.ts'
 import { hangarAt } from '../place.ts'
 import { ingestRefusal } from '../ingest.ts'
 import { refuse, type Refusal } from '../problem.ts'
@@ -22,10 +23,11 @@ function unknownRig(slug: string, given: readonly string[]) {
 }
 
 export function serveSources(app: App): void {
-  serve(app, operations.listSources, async ({ at, ports }) => {
+  serve(app, operations.listSources, async ({ at, ports, query }) => {
     const hangar = hangarAt(at)
     const rows = (await shardNumbered(ports, hangar.shard)?.sources.ofHangar(hangar.id)) ?? []
-    return { items: rows.map(sourceView), next: null }
+    const { items, next } = pageOf(rows, ({ id }) => id, query)
+    return { items: items.map(sourceView), next }
   })
   serve(app, operations.addSource, async ({ at, ports, body, nowS }) => {
     const hangar = hangarAt(at)
@@ -75,9 +77,11 @@ function serveKeysAndPosts(app: App): void {
     const isDone = await shardOf(ports, params.source).sources.revokeKey(params.source, params.key, nowS)
     return isDone ? undefined : refuse('not-found')
   })
-  serve(app, operations.listPosts, async ({ params, ports, nowS }) => {
+  serve(app, operations.listPosts, async ({ params, ports, query, nowS }) => {
     const posts = await shardOf(ports, params.source).posts.ofSource(params.source, nowS)
-    return posts === null ? refuse('not-found') : { items: posts.map(postView), next: null }
+    if (posts === null) return refuse('not-found')
+    const { items, next } = pageOf(posts, ({ id }) => id, query)
+    return { items: items.map(postView), next }
   })
   serve(app, operations.replayPost, async ({ params, ports, nowS, context }) => {
     const { ingest, posts } = shardOf(ports, params.source)

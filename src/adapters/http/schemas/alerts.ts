@@ -40,6 +40,7 @@ export const alertOperations = {
     path: '/v1/alerts',
     access: 'person',
     summary: 'All alerts that are not over, of all hangars I can see: most urgent first, then oldest',
+    query: page,
     answer: listOf(alert),
   }),
   listAlertsOfRig: operation({

@@ -3,7 +3,7 @@ import { z } from '@hono/zod-openapi'
 import { DEVICE_RIGS_MAX, PUSH_ENDPOINT_MAX_CHARS } from '../../../core/limits.ts'
 import { operation } from '../operation.ts'
 import { urgency } from './alerts.ts'
-import { id, listOf, name, time } from './common.ts'
+import { id, listOf, name, page, time } from './common.ts'
 
 /** As the browser's `PushSubscription.toJSON()` gives it; what else is in it is left out. */
 const subscription = z
@@ -77,6 +77,7 @@ export const deviceOperations = {
     path: '/v1/devices',
     access: 'person',
     summary: 'My devices that get messages',
+    query: page,
     answer: listOf(device),
   }),
   addDevice: operation({

@@ -20,6 +20,7 @@ export const inviteOperations = {
     path: '/v1/hangars/{hangar}/invites',
     access: 'keeper',
     summary: 'Invites of this hangar',
+    query: page,
     answer: listOf(invite),
   }),
   removeInvite: operation({
@@ -126,6 +127,7 @@ export const hangarOperations = {
     path: '/v1/hangars/{hangar}/members',
     access: 'watcher',
     summary: 'Who belongs to this hangar',
+    query: page,
     answer: listOf(member),
   }),
   changeMember: operation({

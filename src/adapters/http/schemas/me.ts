@@ -2,7 +2,7 @@
 import { z } from '@hono/zod-openapi'
 import { TOKEN_LIFE_DEFAULT_S, TOKEN_LIFE_MAX_S } from '../../../core/limits.ts'
 import { operation } from '../operation.ts'
-import { listOf, name, unit, zone } from './common.ts'
+import { listOf, name, page, unit, zone } from './common.ts'
 import { link, me, passkey, person, session, token } from './people.ts'
 
 /** What the browser's credential calls give and take; checked by the library that verifies it. */
@@ -43,6 +43,7 @@ export const meOperations = {
     path: '/v1/sessions',
     access: 'session',
     summary: 'Devices on which I am signed in',
+    query: page,
     answer: listOf(session),
   }),
   endSessions: operation({
@@ -68,6 +69,7 @@ export const meOperations = {
     path: '/v1/tokens',
     access: 'session',
     summary: 'My personal tokens',
+    query: page,
     answer: listOf(token),
   }),
   addToken: operation({
@@ -97,6 +99,7 @@ export const passkeyOperations = {
     path: '/v1/passkeys',
     access: 'session',
     summary: 'My passkeys',
+    query: page,
     answer: listOf(passkey),
   }),
   askPasskey: operation({

@@ -169,6 +169,7 @@ export const rigOperations = {
     path: '/v1/hangars/{hangar}/rigs',
     access: 'watcher',
     summary: 'Rigs of a hangar',
+    query: page,
     answer: listOf(rig),
   }),
   addRig: operation({
@@ -238,6 +239,7 @@ export const rigOperations = {
     path: '/v1/rigs/{rig}/fills',
     access: 'watcher',
     summary: 'Loads of beads from bake to bake',
+    query: page,
     answer: listOf(fill),
   }),
   readExposure: operation({

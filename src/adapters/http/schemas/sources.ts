@@ -1,7 +1,7 @@
 /** A hub's credential, its recipe, and its last posts. */
 import { z } from '@hono/zod-openapi'
 import { operation } from '../operation.ts'
-import { id, listOf, name, slug, time } from './common.ts'
+import { id, listOf, name, page, slug, time } from './common.ts'
 import { readingsAnswer } from './readings.ts'
 import { place } from './rigs.ts'
 
@@ -74,6 +74,7 @@ export const sourceOperations = {
     path: '/v1/hangars/{hangar}/sources',
     access: 'keeper',
     summary: 'Sources of a hangar',
+    query: page,
     answer: listOf(source),
   }),
   addSource: operation({
@@ -159,6 +160,7 @@ export const sourceOperations = {
     path: '/v1/sources/{source}/posts',
     access: 'keeper',
     summary: 'Posts kept: those with something set aside, and the last good ones; secrets blanked',
+    query: page,
     answer: listOf(post),
   }),
   replayPost: operation({

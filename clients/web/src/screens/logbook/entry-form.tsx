@@ -15,15 +15,23 @@ import { Trouble } from '../../parts/states.tsx'
 import { useAction } from '../../parts/use-action.ts'
 import { refreshUnder } from '../../query.ts'
 import type { LogEntry } from '../../shapes.ts'
-import { fromLocalInput, rfc3339, toLocalInput } from '../../when.ts'
+import { fromLocalInput, ms, rfc3339, toLocalInput } from '../../when.ts'
 import { fromC, temperatureLabel, toC, type Ask, type Form } from './forms.ts'
 
-type Props = { rig: string; form: Form; onSaved: (entry: LogEntry) => void }
+type Props = {
+  rig: string
+  form: Form
+  /** The entry to correct; without it a new one is made. */
+  entry?: LogEntry | undefined
+  onSaved: (entry: LogEntry) => void
+}
 
-export function EntryForm({ rig, form, onSaved }: Props): JSX.Element {
+export function EntryForm({ rig, form, entry, onSaved }: Props): JSX.Element {
   const nowMs = Date.now()
-  const [at, setAt] = useState(toLocalInput(nowMs))
-  const [given, setGiven] = useState<Record<string, string>>(() => starts(form, nowMs))
+  const [at, setAt] = useState(toLocalInput(entry ? ms(entry.at) : nowMs))
+  const [given, setGiven] = useState<Record<string, string>>(() =>
+    entry ? shownOf(form, entry) : starts(form, nowMs),
+  )
   const action = useAction()
   const set =
     (name: string) =>
@@ -31,7 +39,7 @@ export function EntryForm({ rig, form, onSaved }: Props): JSX.Element {
       setGiven((before) => ({ ...before, [name]: value }))
   const save = async (): Promise<void> => {
     const body = { at: rfc3339(fromLocalInput(at)), what: form.what, detail: detailOf(form, given) }
-    const saved = await action.send(api.addLog(rig, body))
+    const saved = await action.send(entry ? api.changeLog(rig, entry.id, body) : api.addLog(rig, body))
     if (!saved) return
     await refreshUnder(`/v1/rigs/${rig}`, api.alerts.path)
     onSaved(saved.value)
@@ -55,6 +63,22 @@ export function EntryForm({ rig, form, onSaved }: Props): JSX.Element {
         </button>
       </p>
     </form>
+  )
+}
+
+function shownText(ask: Ask, text: string): string {
+  if (ask.kind === 'until') return toLocalInput(ms(text))
+  if (ask.kind === 'temperature') return String(Number(fromC(Number(text)).toFixed(1)))
+  return text
+}
+
+/** An entry in the form it was made with: local times, the person's unit, and nothing where nothing was said. */
+function shownOf(form: Form, { detail }: LogEntry): Record<string, string> {
+  return Object.fromEntries(
+    form.asks.map((ask) => {
+      const text = detail[ask.name] ?? ''
+      return [ask.name, text === '' ? '' : shownText(ask, text)]
+    }),
   )
 }
 

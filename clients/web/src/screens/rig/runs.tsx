@@ -17,7 +17,7 @@ export function Runs({ rig }: { rig: string }): JSX.Element {
   return (
     <Entry heading="Runs">
       <Shown read={read} what="the runs">
-        {({ items }) =>
+        {({ items, next }) =>
           items.length === 0 ? (
             <p class="soft">No complete run and rest yet.</p>
           ) : (
@@ -26,7 +26,11 @@ export function Runs({ rig }: { rig: string }): JSX.Element {
               {items.length > firstRows && (
                 <p>
                   <button type="button" class="link" onClick={() => setAll(!isAll)}>
-                    {isAll ? 'Only the latest' : `All ${items.length} runs`}
+                    {isAll
+                      ? 'Fewer'
+                      : next === null
+                        ? `All ${items.length} runs`
+                        : `The latest ${items.length} runs`}
                   </button>
                 </p>
               )}
