@@ -4,6 +4,7 @@ import type { Sample } from '../rules/rule.ts'
 import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { inferPump, USUAL_ON_W } from '../trace/pump.ts'
 import { type RunMemory, type RunPoint, startRun, takeRunPoint } from '../trace/run.ts'
+import { isStartedByHand } from './started-by-hand.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
 import { type GatePoint, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
@@ -253,7 +254,7 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
 const ENGINE_AIR_PCT = 80
 const ENGINE_OVER_AMBIENT_PCT = 10
 
-/** A run with a drop, or air that only an engine has, says that the rig is back on after a flight. */
+/** A run with a drop, air that only an engine has, or a hand at the pump says that the rig is back after a flight. */
 function answerFlight(work: Work, run: RunMemory, sample: Sample, humidityPct: number): void {
   const { log, noise, gate } = work.memory
   const landedS = log.unansweredFlightAtS
@@ -270,7 +271,8 @@ function answerFlight(work: Work, run: RunMemory, sample: Sample, humidityPct: n
     gate.isProven &&
     (share === null ? humidityPct : 100 * share) >=
       Math.max(ENGINE_AIR_PCT, Math.min(95, ambientPct + ENGINE_OVER_AMBIENT_PCT))
-  if (!isDrop && !isEngine) return
+  const { band } = work.settings
+  if (!isDrop && !isEngine && !isStartedByHand(run, { atS: sample.atS, landedS, log, band })) return
   log.unansweredFlightAtS = null
   log.offMin = (sample.atS - landedS) / 60
   log.offEndedAtS = sample.atS

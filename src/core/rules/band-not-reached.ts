@@ -14,7 +14,10 @@ const HOUR_S = 3600
 const LONGER_THAN = 3
 /** A floor learned above `stop` would make the wait endless: it is taken to leave this much, % RH. */
 const FLOOR_UNDER_STOP_PCT = 0.5
-/** The trend of the last hour, carried on for two time constants, brings less than this, % RH: it has settled. */
+/**
+ * The trend, carried on for two of the rig's slowest time constants (oil and dead ends give back water long after the air has
+ * been changed), brings less than this, % RH: it has settled.
+ */
 const FURTHER_DROP_PCT = 0.5
 const AHEAD_TIME_CONSTANTS = 2
 /** 2.5 standard errors above `stop`: one reading in 160. */
@@ -23,6 +26,10 @@ const ABOVE_STOP_SIGMAS = 2.5
 const TREND_MIN = 6
 const TREND_MAX = 13
 const TREND_SPACING_S = 295
+/** Readings of the window that may be missing at its edges. */
+const WINDOW_SHARE = 0.8
+/** A window longer than half a day is none. */
+const WINDOW_MAX_S = 12 * HOUR_S
 
 type BandMemory = {
   runFromS: number | null
@@ -40,21 +47,32 @@ function forget(memory: BandMemory): void {
   if (memory.runFromS !== null) Object.assign(memory, start())
 }
 
-function keep(memory: BandMemory, sample: Sample, humidityPct: number): void {
+/**
+ * How long a trend has to be to show what is asked of it, s: equal readings of a sensor in steps say only that the air fell
+ * by less than a step in all that time, so the window is as long as makes a step a slope too small to matter.
+ */
+function windowS(moment: Moment): number {
+  const stepS =
+    (HOUR_S * moment.sensor.stepPct * AHEAD_TIME_CONSTANTS) / slowestPerH(moment) / FURTHER_DROP_PCT
+  return Math.min(WINDOW_MAX_S, Math.max(HOUR_S, stepS))
+}
+
+function keep(memory: BandMemory, sample: Sample, humidityPct: number, trendS: number): void {
   memory.topPct = Math.max(memory.topPct, humidityPct)
-  if (sample.atS - (memory.atS.at(-1) ?? -Infinity) < TREND_SPACING_S) return
+  const spacingS = Math.max(TREND_SPACING_S, (trendS / (TREND_MAX - 1)) * (TREND_SPACING_S / 300))
+  if (sample.atS - (memory.atS.at(-1) ?? -Infinity) < spacingS) return
   memory.atS.push(sample.atS)
   memory.pct.push(humidityPct)
   // Old ones go while an hour and six readings are left without them.
-  while (memory.atS.length > TREND_MAX || isOldestSpare(memory, sample.atS)) {
+  while (memory.atS.length > TREND_MAX || isOldestSpare(memory, sample.atS, trendS)) {
     memory.atS.shift()
     memory.pct.shift()
   }
 }
 
-function isOldestSpare(memory: BandMemory, nowS: number): boolean {
+function isOldestSpare(memory: BandMemory, nowS: number, trendS: number): boolean {
   const second = memory.atS[1]
-  return memory.atS.length > TREND_MIN && second !== undefined && nowS - second >= HOUR_S
+  return memory.atS.length > TREND_MIN && second !== undefined && nowS - second >= trendS
 }
 
 /** Hours in which the slowest drying gets from the run's first air to `stop`; `null` if the run began below it. */
@@ -90,9 +108,10 @@ function step(memory: BandMemory, moment: Moment, open: OpenAlert | null): Verdi
     return SAME
   }
   if (memory.runFromS !== moment.pump.sinceS) begin(memory, moment)
+  const trendS = windowS(moment)
   for (const sample of moment.fresh) {
     const humidityPct = returnPct(sample)
-    if (humidityPct !== null) keep(memory, sample, humidityPct)
+    if (humidityPct !== null) keep(memory, sample, humidityPct, trendS)
   }
   if (open !== null || moment.fresh.length === 0 || moment.wetGate.isOpen || isAfterFlight(moment))
     return SAME
@@ -103,6 +122,7 @@ function judge(memory: BandMemory, moment: Moment): Verdict {
   const { runFromS } = memory
   const nowPct = memory.pct.at(-1)
   if (runFromS === null || nowPct === undefined || memory.pct.length < TREND_MIN) return SAME
+  if ((memory.atS.at(-1) ?? 0) - (memory.atS[0] ?? 0) < WINDOW_SHARE * windowS(moment)) return SAME
   const abovePct = nowPct - moment.switchStopPct
   const { sigmaPct, stepPct } = moment.sensor
   if (abovePct <= ABOVE_STOP_SIGMAS * Math.hypot(sigmaPct, stepPct / Math.sqrt(12))) return SAME
@@ -114,7 +134,8 @@ function judge(memory: BandMemory, moment: Moment): Verdict {
   const trend = theilSen(memory.atS, memory.pct)
   if (trend === null) return SAME
   const slope = trend.slope * HOUR_S
-  if (-slope * (AHEAD_TIME_CONSTANTS / moment.kPerH.mid) >= FURTHER_DROP_PCT) return SAME
+  // Air that rises has not settled either: films, oil or a rig that is off.
+  if (Math.abs(slope) * (AHEAD_TIME_CONSTANTS / slowestPerH(moment)) >= FURTHER_DROP_PCT) return SAME
   return {
     kind: 'holds',
     urgency: 'visit',

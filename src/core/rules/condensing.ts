@@ -15,7 +15,7 @@ type CondensingMemory = { sinceS: number | null; clearSinceS: number | null }
 
 const NO_AMBIENT: Verdict = {
   kind: 'unknown',
-  why: 'no sensor in the hangar air: dew on cold metal cannot be told',
+  why: 'no sensor in the hangar air, with its temperature: dew on cold metal cannot be told',
 }
 
 function step(
@@ -25,9 +25,11 @@ function step(
   others: readonly OpenAlert[],
 ): Verdict {
   const { ambientGm3, metalTempC } = moment
-  if (!moment.isAmbientMeasured || ambientGm3 === null || metalTempC === null) return NO_AMBIENT
   const ambient = moment.latest.ambient
-  if (ambient === null || moment.atS - ambient.atS > moment.gapMaxS) return SAME
+  // Without its temperature the hangar's vapour is a guess, and dew is a matter of two degrees.
+  if (!moment.isAmbientMeasured || ambient === null || ambient.tempC === null) return NO_AMBIENT
+  if (ambientGm3 === null || metalTempC === null) return NO_AMBIENT
+  if (moment.atS - ambient.atS > moment.gapMaxS) return SAME
   const leaks = others.some((alert) => alert.rule === 'leak' || alert.rule === 'open-loop')
   const isExposed =
     leaks || moment.suspended === 'off' || moment.suspended === 'flight' || moment.suspended === 'power-off'

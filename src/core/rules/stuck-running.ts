@@ -11,14 +11,27 @@ const SIGMAS = 3
  * it has always switched, by 3 sigma on every reading, is no late poll either: the slowest outlet takes a quarter of an hour.
  */
 const NEAR_FOR_S = 8 * 3600
+/**
+ * Past the far limit, but within three sigma of where the outlet has switched: every reading of three hours would have
+ * stopped an outlet in order, since it acts on what it reports. One sigma below, noise alone does that with 1e-14. Hubs that
+ * report on change pick their readings by their noise, and look three times noisier than they are.
+ */
+const PAST_FOR_S = 3 * 3600
+const PAST_SIGMAS = 1
 const CLEAN_READINGS = 2
 
-type StuckMemory = { farSinceS: number | null; nearSinceS: number | null; clean: number }
+type StuckMemory = {
+  farSinceS: number | null
+  pastSinceS: number | null
+  nearSinceS: number | null
+  clean: number
+}
 
-const start = (): StuckMemory => ({ farSinceS: null, nearSinceS: null, clean: 0 })
+const start = (): StuckMemory => ({ farSinceS: null, pastSinceS: null, nearSinceS: null, clean: 0 })
 
 function forget(memory: StuckMemory): void {
   memory.farSinceS = null
+  memory.pastSinceS = null
   memory.nearSinceS = null
   memory.clean = 0
 }
@@ -29,19 +42,30 @@ const NO_PUMP: Verdict = {
 }
 
 /** Below the far limit the outlet has missed its switch; below the near one it is past where it has switched so far. */
-function limitsOf(moment: Moment): { readonly farPct: number; readonly nearPct: number } {
+function limitsOf(moment: Moment): {
+  readonly farPct: number
+  readonly pastPct: number
+  readonly nearPct: number
+} {
   const { band, switchTolPct } = moment.settings
-  const nearPct = moment.switchStopPct - SIGMAS * moment.sensor.sigmaPct
-  return { farPct: Math.min(band.stopPct - switchTolPct, nearPct), nearPct }
+  const { sigmaPct } = moment.sensor
+  const nearPct = moment.switchStopPct - SIGMAS * sigmaPct
+  const missedPct = band.stopPct - switchTolPct
+  return {
+    farPct: Math.min(missedPct, nearPct),
+    pastPct: Math.min(missedPct, moment.switchStopPct - PAST_SIGMAS * sigmaPct),
+    nearPct,
+  }
 }
 
 function follow(memory: StuckMemory, moment: Moment): void {
-  const { farPct, nearPct } = limitsOf(moment)
+  const { farPct, pastPct, nearPct } = limitsOf(moment)
   const isOn = moment.pump.state === 'run'
   for (const sample of moment.fresh) {
     const humidityPct = returnPct(sample)
     if (humidityPct === null) continue
     memory.farSinceS = isOn && humidityPct < farPct ? (memory.farSinceS ?? sample.atS) : null
+    memory.pastSinceS = isOn && humidityPct < pastPct ? (memory.pastSinceS ?? sample.atS) : null
     memory.nearSinceS = isOn && humidityPct < nearPct ? (memory.nearSinceS ?? sample.atS) : null
     memory.clean = !isOn || humidityPct > moment.settings.band.stopPct ? memory.clean + 1 : 0
   }
@@ -60,17 +84,20 @@ function step(memory: StuckMemory, moment: Moment, open: OpenAlert | null): Verd
   }
   const isFar = memory.farSinceS !== null && moment.atS - memory.farSinceS >= switchingTimeS(moment)
   const isNear = memory.nearSinceS !== null && moment.atS - memory.nearSinceS >= NEAR_FOR_S
-  if (!isFar && !isNear) return open === null ? CLEAR : SAME
+  const pastForS = Math.max(PAST_FOR_S, switchingTimeS(moment))
+  const isPast = memory.pastSinceS !== null && moment.atS - memory.pastSinceS >= pastForS
+  if (!isFar && !isPast && !isNear) return open === null ? CLEAR : SAME
   if (open !== null) return SAME
+  const limits = limitsOf(moment)
   return {
     kind: 'holds',
     urgency: 'visit',
-    sinceS: memory.nearSinceS ?? memory.farSinceS ?? moment.atS,
+    sinceS: memory.nearSinceS ?? memory.farSinceS ?? memory.pastSinceS ?? moment.atS,
     evidence: {
       nowPct: moment.latest.return?.humidityPct ?? null,
       nowAtS: moment.latest.return?.atS ?? null,
       stopPct: moment.settings.band.stopPct,
-      limitPct: isFar ? limitsOf(moment).farPct : limitsOf(moment).nearPct,
+      limitPct: isFar ? limits.farPct : isPast ? limits.pastPct : limits.nearPct,
       pumpBasis: moment.pump.basis,
       runFromS: moment.pump.sinceS,
     },

@@ -51,6 +51,23 @@ test('silent while the air still comes down, however long the run', () => {
   expect(line.isOpen('band-not-reached')).toBe(false)
 })
 
+test('silent while the air rises: it has not settled', () => {
+  const line = rested()
+  line.forHours(12, (h) => ({ pct: 9 + 0.6 * h, pump: 'run' }))
+  expect(line.isOpen('band-not-reached')).toBe(false)
+})
+
+test('with a sensor in whole percents, equal readings have to last until a step would be a slow fall', () => {
+  const coarse = { sensor: { sigmaPct: 0.2, stepPct: 1, stuckShare: 0.9 } }
+  // Falls a percent in two hours, still on its way.
+  const falling = rested(coarse)
+  falling.forHours(17, (h) => ({ pct: Math.max(7, Math.round(15.5 - h / 2)), pump: 'run' }))
+  expect(falling.isOpen('band-not-reached')).toBe(false)
+  const settled = rested(coarse)
+  settled.forHours(17, (h) => ({ pct: Math.round(9 + 7 * Math.exp(-1.5 * h)), pump: 'run' }))
+  expect(settled.isOpen('band-not-reached')).toBe(true)
+})
+
 test('on the wet plateau nothing is timed: the clock starts at its end', () => {
   const line = rested()
   const gate = { isOpen: true, openedAtS: line.atS, movedG: 3, budgetG: 40, expectedH: 8 }

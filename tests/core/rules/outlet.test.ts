@@ -109,4 +109,12 @@ describe('air below the band and the pump on', () => {
     const line = new Line()
     expect(timeline(line, 'stuck-running', 'sssssssss', letters, 60)).toBe('........o')
   })
+
+  test('readings that look noisy do not hide an outlet that is past its limit for three hours', () => {
+    const noisy = { sensor: { sigmaPct: 1.5, stepPct: 0.5, stuckShare: 0.2 } }
+    const line = new Line(noisy)
+    expect(timeline(line, 'stuck-running', 'llllll', letters, 60)).toBe('...ooo')
+    const idle = new Line({ ...noisy, pump: { state: 'rest', basis: 'reported', sinceS: 0 } })
+    expect(timeline(idle, 'wet-and-idle', 'wwwwww', LETTERS, 60)).toBe('...NNN')
+  })
 })

@@ -1,0 +1,37 @@
+import type { RigSettings } from './inputs.ts'
+import type { LogMemory } from './log-memory.ts'
+
+/** Half an hour of air through the loop: whoever plugged the pump in has also put the hoses on, or the loop is open. */
+const RAN_FOR_S = 1800
+/** Owners round the time of a landing to the quarter of an hour. */
+const ROUNDED_S = 900
+
+export type StartedRun = {
+  readonly fromS: number
+  readonly basis: 'reported' | 'power' | 'inferred'
+  /** Last reading at rest before it, % RH; `null`: none. */
+  readonly startPct: number | null
+}
+
+/**
+ * Whether somebody at the rig started a run after a landing. The pump had rested half a band above its limit, where an
+ * outlet left to its band would have run; or the hub was unplugged over the landing. Where a cold, wet engine keeps the
+ * air on its plateau for days this is all that says that the rig is back; hoses that were forgotten are the open loop's
+ * to say. Needs a reported or metered pump: an inferred run is made of the humidity alone.
+ */
+export function isStartedByHand(
+  run: StartedRun,
+  of: {
+    readonly atS: number
+    readonly landedS: number
+    readonly log: LogMemory
+    readonly band: RigSettings['band']
+  },
+): boolean {
+  const { landedS, log, band } = of
+  if (run.basis === 'inferred' || run.fromS <= landedS || of.atS - run.fromS < RAN_FOR_S) return false
+  if (run.startPct !== null) return run.startPct > band.startPct + (band.startPct - band.stopPct) / 2
+  const backS = log.offEndedAtS
+  if (backS === null || backS <= landedS || run.fromS < backS) return false
+  return backS - 60 * log.offMin <= landedS + ROUNDED_S
+}

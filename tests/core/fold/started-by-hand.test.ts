@@ -1,0 +1,33 @@
+import { expect, test } from 'vitest'
+import { startLog } from '../../../src/core/fold/log-memory.ts'
+import { isStartedByHand } from '../../../src/core/fold/started-by-hand.ts'
+
+const LANDED = 1_767_225_600
+const HOUR = 3600
+const RUN = { fromS: LANDED + 3 * HOUR, basis: 'reported', startPct: 60 } as const
+const unplugged = { ...startLog(), offMin: 300, offEndedAtS: LANDED + 3 * HOUR }
+const plugged = startLog()
+const of = (change = {}) => ({
+  atS: LANDED + 4 * HOUR,
+  landedS: LANDED,
+  log: plugged,
+  band: { startPct: 15, stopPct: 6 },
+  ...change,
+})
+
+test.each([
+  ['a pump that had rested far above its limit', RUN, of(), true],
+  ['a pump that its band started', { ...RUN, startPct: 16 }, of(), false],
+  ['a hub that was unplugged over the landing', { ...RUN, startPct: null }, of({ log: unplugged }), true],
+  [
+    'a gap that began long after it',
+    { ...RUN, startPct: null },
+    of({ log: { ...unplugged, offMin: 60 } }),
+    false,
+  ],
+  ['a run of before the landing', { ...RUN, fromS: LANDED - HOUR }, of(), false],
+  ['a run of some minutes', RUN, of({ atS: RUN.fromS + 600 }), false],
+  ['a run that is only inferred from the air', { ...RUN, basis: 'inferred' as const }, of(), false],
+])('after a flight: %s', (_, run, context, isBack) => {
+  expect(isStartedByHand(run, context)).toBe(isBack)
+})
