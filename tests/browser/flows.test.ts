@@ -97,6 +97,8 @@ describe('a hub', () => {
       .click()
     await page.getByRole('button', { name: 'Make a recipe from it' }).first().click()
     await page.getByText(/^Proposed from that post/).waitFor()
+    await page.getByText('"hum" is named like humidity, and 12.3 lies between 0 and 100 %.').waitFor()
+    await page.getByText('64.8 is too warm for a hangar in degrees Celsius: Fahrenheit.').waitFor()
     const recipe: unknown = JSON.parse(await page.getByLabel('Recipe, as JSON').inputValue())
     expect(recipe).toMatchObject({
       each: '/data',

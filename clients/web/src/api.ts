@@ -17,6 +17,7 @@ import type {
   Passkey,
   Person,
   Post,
+  Proposal,
   Reach,
   Recipe,
   Rig,
@@ -130,6 +131,8 @@ export const api = {
   revokeKey: (source: string, key: string) => remove(`/v1/sources/${source}/keys/${key}`),
   tryRecipe: (source: string, body: { recipe: Recipe; post: string }) =>
     change<Tried>('POST', `/v1/sources/${source}/recipe/try`, body),
+  proposeRecipe: (source: string, post: string) =>
+    change<Proposal>('POST', `/v1/sources/${source}/recipe/propose`, { post }),
   replayPost: (source: string, post: string) =>
     change<ReadingsAnswer>('POST', `/v1/sources/${source}/posts/${post}/replay`),
   posts: (source: string) => wholeList<Post>(`/v1/sources/${source}/posts`),

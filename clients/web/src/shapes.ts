@@ -58,6 +58,8 @@ export type DeviceChoices = Pick<Device, 'name' | 'rigs' | 'urgencies' | 'quietH
 export type Reach = z.infer<typeof devices.deviceOperations.readReach.answer>
 
 export type ReadingsAnswer = z.infer<typeof readings.readingsAnswer>
+/** A recipe for a post, with its reasons. */
+export type Proposal = z.infer<typeof sources.proposal>
 /** What a recipe makes of a post, with nothing stored. */
 export type Tried = z.infer<typeof sources.tried>
 export type Token = z.infer<typeof people.token>

@@ -39,10 +39,20 @@ export function findCsv(text: string, source: FlatSource): FindResult {
     return nothing(
       `the header names none of ${VALUE_NAMES.join(', ')}: ${header.slice(0, 10).join(', ').slice(0, 100)}`,
     )
-  const objects = rows.map((row) =>
-    Object.fromEntries(first.map((name, index) => [name.trim(), row[index] ?? ''])),
-  )
-  return findByRecipe(objects, source.recipe, flatRead('CSV', source))
+  return findByRecipe(objectsOf(first, rows), source.recipe, flatRead('CSV', source))
+}
+
+type Flat = Readonly<Record<string, string>>
+
+function objectsOf(names: readonly string[], rows: readonly (readonly string[])[]): readonly Flat[] {
+  return rows.map((row) => Object.fromEntries(names.map((name, index) => [name.trim(), row[index] ?? ''])))
+}
+
+/** As a recipe sees the lines of a CSV; `null` if it has no header and lines. */
+export function readCsvRecords(text: string): readonly Flat[] | null {
+  const parsed = parseCsv(text)
+  const [first, ...rows] = parsed.ok ? parsed.rows : []
+  return first === undefined || rows.length === 0 ? null : objectsOf(first, rows)
 }
 
 function csvRecord(row: readonly string[], header: readonly string[]): RawRecord | Unfit {
@@ -69,13 +79,9 @@ function csvRecord(row: readonly string[], header: readonly string[]): RawRecord
 
 /** `application/x-www-form-urlencoded`: one record. A field that comes twice counts once, the first time. */
 export function findForm(text: string, source: FlatSource): FindResult {
-  const fields: Record<string, string> = Object.create(null)
-  for (const pair of text.trim().split('&').slice(0, FORM_FIELDS_MAX)) {
-    const [name, value] = pairOf(pair)
-    if (name === null || value === null)
-      return { problem: 'not_parseable', detail: 'a field is not percent-encoded as it should be' }
-    if (name !== '' && !Object.hasOwn(fields, name)) fields[name] = value
-  }
+  const fields = readFormFields(text)
+  if (fields === null)
+    return { problem: 'not_parseable', detail: 'a field is not percent-encoded as it should be' }
   if (source.recipe !== null) return findByRecipe({ ...fields }, source.recipe, flatRead('form', source))
   if (!NATIVE_NAMES.some((name) => Object.hasOwn(fields, name)))
     return nothing(`none of the fields ${NATIVE_NAMES.join(', ')} is in it: give the source a recipe`)
@@ -85,6 +91,17 @@ export function findForm(text: string, source: FlatSource): FindResult {
     records: [{ at, humidity, temperature, pump, power, place, rig }],
     terms: FLAT_TERMS,
   }
+}
+
+/** `null` if a field is not percent-encoded as it should be. */
+export function readFormFields(text: string): Flat | null {
+  const fields: Record<string, string> = Object.create(null)
+  for (const pair of text.trim().split('&').slice(0, FORM_FIELDS_MAX)) {
+    const [name, value] = pairOf(pair)
+    if (name === null || value === null) return null
+    if (name !== '' && !Object.hasOwn(fields, name)) fields[name] = value
+  }
+  return fields
 }
 
 /** A hub's form has a handful. */

@@ -60,6 +60,38 @@ describe('a recipe', () => {
     expect(posted.body).toMatchObject({ stored: 1, setAsideTotal: 1 })
   })
 
+  test('is proposed from the kept post, with its reasons, and what is proposed reads it', async () => {
+    const [post] = (await world.call(keeper, `GET /v1/sources/${source}/posts`)).body.items
+    const path = `POST /v1/sources/${source}/recipe/propose`
+    const proposed = await world.call(keeper, path, { post: post.id })
+    expect(proposed.status).toBe(200)
+    expect(proposed.body).toMatchObject({
+      recipe: {
+        each: '/data',
+        at: { from: '/ts', unit: 's' },
+        humidity: { from: '/hum', unit: '%' },
+        temperature: { from: '/tmp', unit: 'degF' },
+        pump: { from: '/sw' },
+        place: 'return',
+      },
+      why: null,
+    })
+    expect(proposed.body.reasons).toContainEqual({
+      field: 'humidity',
+      pointer: '/hum',
+      reason: '"hum" is named like humidity, and 15.5 lies between 0 and 100 %',
+    })
+    const { recipe } = proposed.body
+    const tried = await world.call(keeper, `POST /v1/sources/${source}/recipe/try`, { recipe, post: post.id })
+    expect(tried.body.readings[0]).toMatchObject({ humidity: 15.5, temperature: 20, pump: true })
+
+    const fromBody = await world.call(keeper, path, { body: '{"volts": 3}', contentType: 'application/json' })
+    expect(fromBody.body).toMatchObject({ recipe: null, reasons: [], notes: [] })
+    expect(fromBody.body.why).toContain('no humidity and no temperature')
+    expect((await world.call(keeper, path, {})).status).toBe(422)
+    expect((await world.call(keeper, path, { post: 'aanosuchpost' })).status).toBe(404)
+  })
+
   test('mended, lets the kept post in: once, whoever asks and however often', async () => {
     const { items } = (await world.call(keeper, `GET /v1/sources/${source}/posts`)).body
     const unread = items.find((post: { readAs: string | null }) => post.readAs === null)

@@ -8,6 +8,7 @@ import {
   linkAt,
   membersAt,
   postsAt,
+  proposalFor,
   reachOf,
   sessionsAt,
   sizing,
@@ -59,6 +60,7 @@ function standard(nowS: number): Overrides {
     'GET /v1/hangars/*/sources': () => list([sourceAt(nowS)]),
     'GET /v1/sources/*': () => ({ body: sourceAt(nowS) }),
     'GET /v1/sources/*/posts': () => list(postsAt(nowS)),
+    'POST /v1/sources/*/recipe/propose': ({ body }) => ({ body: proposalFor(body, nowS) }),
     'POST /v1/sources/*/keys': () => ({
       status: 201,
       body: { id: 'k2', key: 'bwk_EXAMPLE0000EXAMPLE0000EXAMPLE' },

@@ -1,4 +1,5 @@
 /** People, devices and hubs of the invented field. */
+import { proposeRecipe } from '../../../src/core/ingest/propose.ts'
 import type {
   Device,
   Invite,
@@ -6,6 +7,7 @@ import type {
   LogEntry,
   Member,
   Post,
+  Proposal,
   Reach,
   Session,
   Sizing,
@@ -152,6 +154,18 @@ export function postsAt(nowS: number): Post[] {
       replayedAt: null,
     },
   ]
+}
+
+/** As the server makes it: by the core itself. */
+export function proposalFor(body: unknown, nowS: number): Proposal {
+  // oxlint-disable-next-line typescript/no-unsafe-type-assertion -- the app's own call, typed where it is made
+  const { post } = body as { post: string }
+  const text = postsAt(nowS).find(({ id }) => id === post)?.body ?? ''
+  const { rigs } = sourceAt(nowS)
+  const made = proposeRecipe({ mediaType: 'application/json', text, rigs, receivedS: nowS })
+  return made.recipe === null
+    ? { recipe: null, reasons: [], notes: [], why: made.why }
+    : { recipe: { ...made.recipe }, reasons: [...made.reasons], notes: [...made.notes], why: null }
 }
 
 /** What the server would give back for an entry it was sent. */

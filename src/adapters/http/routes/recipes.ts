@@ -1,5 +1,6 @@
 /** Recipes: checked before they are saved, and tried before that. */
 import { PLACES } from '../../../core/fold/inputs.ts'
+import { proposeRecipe, type Proposal } from '../../../core/ingest/propose.ts'
 import { readRecipe, type RecipeProblem } from '../../../core/ingest/recipe.ts'
 import { tryRecipe, type Tried, type TryPost } from '../../../flows/try-recipe.ts'
 import type { App, HttpPorts } from '../context.ts'
@@ -41,6 +42,14 @@ export function serveRecipes(app: App): void {
     if ('badRecipe' in result) return badRecipe(result.badRecipe)
     return 'badBody' in result ? bodyRefusal(result.badBody) : triedView(result.tried)
   })
+  serve(app, operations.proposeRecipe, async ({ params, ports, body, nowS }) => {
+    const source = await shardOf(ports, params.source).sources.byId(params.source)
+    const post = await postFor(ports, params.source, body, nowS)
+    if (source === null || post === null) return refuse('not-found')
+    const { text, receivedS } = post
+    const mediaType = post.contentType?.split(';')[0]?.trim().toLowerCase() ?? null
+    return proposalView(proposeRecipe({ mediaType, text, rigs: source.rigs, receivedS }))
+  })
 }
 
 type Asked = {
@@ -59,6 +68,17 @@ async function postFor(
     return { contentType: asked.contentType, text: asked.body ?? '', receivedS: nowS }
   const kept = await shardOf(ports, source).posts.byId(source, asked.post)
   return kept === null ? null : { contentType: kept.contentType, text: kept.body, receivedS: kept.atS }
+}
+
+function proposalView(proposal: Proposal) {
+  return proposal.recipe === null
+    ? { recipe: null, reasons: [], notes: [], why: proposal.why }
+    : {
+        recipe: { ...proposal.recipe },
+        reasons: [...proposal.reasons],
+        notes: [...proposal.notes],
+        why: null,
+      }
 }
 
 function triedView(tried: Tried) {

@@ -66,6 +66,39 @@ export const tried = readingsAnswer
   })
   .openapi('Tried')
 
+/** `recipe` is `null` where none can be proposed: `why` says so in a sentence, and is `null` otherwise. */
+export const proposal = z
+  .object({
+    recipe: recipe.nullable(),
+    reasons: z.array(
+      z.object({
+        /** A key of the recipe. */
+        field: z.string(),
+        pointer: z.string(),
+        reason: z.string(),
+      }),
+    ),
+    /** What a person should know, or has to add. */
+    notes: z.array(z.string()),
+    why: z.string().nullable(),
+  })
+  .openapi('Proposal')
+
+/** A kept post, or a body as a hub would send it. */
+const somePost = {
+  post: id.optional(),
+  body: z.string().max(65_536).optional(),
+  contentType: z.string().max(200).nullable().default(null),
+}
+
+type SomePost = { readonly post?: string | undefined; readonly body?: string | undefined }
+
+function isOne({ post: kept, body }: SomePost): boolean {
+  return (kept === undefined) !== (body === undefined)
+}
+
+const NOT_ONE = { message: 'Give the id of a kept post, or a body.', path: ['post'] }
+
 const rigs = z.array(slug).min(1).max(100)
 
 export const sourceOperations = {
@@ -144,16 +177,24 @@ export const sourceOperations = {
       .object({
         /** `null`: native names. */
         recipe: recipe.nullable(),
-        post: id.optional(),
-        body: z.string().max(65_536).optional(),
-        contentType: z.string().max(200).nullable().default(null),
+        ...somePost,
       })
-      .refine(({ post: kept, body }) => (kept === undefined) !== (body === undefined), {
-        message: 'Give the id of a kept post, or a body.',
-        path: ['post'],
-      })
+      .refine(isOne, NOT_ONE)
       .openapi({ example: { recipe: null, body: '{"humidity": 11.4}', contentType: 'application/json' } }),
     answer: tried,
+  }),
+  proposeRecipe: operation({
+    method: 'post',
+    path: '/v1/sources/{source}/recipe/propose',
+    access: 'keeper',
+    writes: false,
+    summary:
+      'A recipe for a kept post, or for a body given here, with the reason for each part; nothing is saved',
+    body: z
+      .object(somePost)
+      .refine(isOne, NOT_ONE)
+      .openapi({ example: { body: '{"hum": 11.4, "tmp": 64.8}', contentType: 'application/json' } }),
+    answer: proposal,
   }),
   listPosts: operation({
     method: 'get',

@@ -7,8 +7,8 @@ import { Entry } from '../../parts/page.tsx'
 import { Trouble } from '../../parts/states.tsx'
 import { useAction } from '../../parts/use-action.ts'
 import { refresh } from '../../query.ts'
-import type { Post, Recipe, Source, Tried } from '../../shapes.ts'
-import { proposeRecipe } from './propose.ts'
+import type { Post, Proposal, Recipe, Source, Tried } from '../../shapes.ts'
+import { ProposalReasons } from './proposal-reasons.tsx'
 import { TriedTable } from './tried-table.tsx'
 
 type Props = { source: Source; example: Post | null }
@@ -17,19 +17,25 @@ export function RecipeEntry({ source, example }: Props): JSX.Element {
   const [text, setText] = useState(source.recipe === null ? '' : JSON.stringify(source.recipe, null, 2))
   const [tried, setTried] = useState<Tried | null>(null)
   const [said, setSaid] = useState<string | null>(null)
+  const [proposal, setProposal] = useState<Proposal | null>(null)
   const action = useAction()
+  const propose = async (post: string): Promise<void> => {
+    const answer = await action.send(api.proposeRecipe(source.id, post))
+    if (!answer) return
+    const { recipe, why } = answer.value
+    setProposal(answer.value)
+    setSaid(
+      recipe === null
+        ? `No recipe can be proposed for this post. ${why ?? ''}`
+        : 'Proposed from that post. Look it over, try it, then save it.',
+    )
+    if (recipe !== null) setText(JSON.stringify(recipe, null, 2))
+  }
   useEffect(() => {
     if (!example) return
-    const proposed = proposeRecipe(example, source.rigs)
     setTried(null)
-    if (proposed === null)
-      setSaid(
-        'No recipe can be proposed for this post: there is no humidity or temperature in it that goes by its name.',
-      )
-    else {
-      setSaid('Proposed from that post. Look it over, try it, then save it.')
-      setText(JSON.stringify(proposed, null, 2))
-    }
+    setProposal(null)
+    void propose(example.id)
     document.querySelector('#recipe')?.scrollIntoView({ block: 'start' })
   }, [example])
   const parsed = parse(text)
@@ -56,6 +62,7 @@ export function RecipeEntry({ source, example }: Props): JSX.Element {
           unit, for which rig. Open a post above and choose “Make a recipe from it”.
         </p>
         {said && <p role="status">{said}</p>}
+        {proposal && <ProposalReasons proposal={proposal} />}
         <Field
           label="Recipe, as JSON"
           wrong={text.trim() !== '' && parsed === null ? 'This is not JSON yet.' : null}
