@@ -31,6 +31,7 @@ export function advance(memory: Memory, inputs: Inputs, untilS: number): Step {
     // Emptied, not made anew: the rules read them within the step and keep none of it.
     work.fresh.length = 0
     work.closed.length = 0
+    work.ended.length = 0
     takeInputs(work, inputs, next, gridS)
     stepGrid(work)
     own.gridS = gridS
@@ -49,6 +50,7 @@ function startWork(memory: Memory, inputs: Inputs): Work {
     gridS: own.gridS,
     fresh: [],
     closed: [],
+    ended: [],
     floorCheckPct: null,
     beds: null,
     moment: startMoment(settings),

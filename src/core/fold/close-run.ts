@@ -81,6 +81,18 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
     ambientCount: 0,
   }
   memory.lastRunAtS = edgeS
+  const { cycle } = memory.finished
+  work.ended.push({
+    fromS: cycle.runFromS,
+    toS: edgeS,
+    startPct: cycle.startPct,
+    peakPct: cycle.peakPct,
+    endPct,
+    tempC: cycle.tempC,
+    daysSinceFlight: cycle.daysSinceFlight,
+    afterFlight: cycle.afterFlight,
+    isWhole: isOrdinary,
+  })
 }
 
 /** A new run starts: the cycle before it is complete but for the engine's air, which the next minutes will show. */

@@ -61,6 +61,7 @@ export function startMoment(settings: RigSettings): MutableMoment {
     coldestMetalTempC: null,
     metalPct: null,
     closed: [],
+    ended: [],
     floorCheckPct: null,
     forecast: null,
     causes: null,
@@ -168,6 +169,7 @@ function writeSeen(work: Work, moment: MutableMoment): void {
   moment.pump.basis = pump.basis
   moment.pump.sinceS = pump.sinceS
   moment.closed = work.closed
+  moment.ended = work.ended
   moment.floorCheckPct = work.floorCheckPct
 }
 

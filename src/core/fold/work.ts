@@ -1,5 +1,5 @@
 import type { Bed } from '../beads/bed.ts'
-import type { Sample } from '../rules/rule.ts'
+import type { EndedRun, Sample } from '../rules/rule.ts'
 import type { RigSettings } from './inputs.ts'
 import type { Memory } from './memory.ts'
 import type { MutableMoment } from './moment.ts'
@@ -11,9 +11,10 @@ export type Work = {
   settings: RigSettings
   /** The grid time being worked on, s. */
   gridS: number
-  /** Samples and cycles of this grid step. */
+  /** Samples, cycles and ended runs of this grid step. */
   fresh: Sample[]
   closed: Cycle[]
+  ended: EndedRun[]
   /** A floor check that ended in this grid step, % RH. */
   floorCheckPct: { mid: number; se: number } | null
   /** The columns of the ensemble, made when first needed. */

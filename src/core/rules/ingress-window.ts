@@ -1,72 +1,88 @@
 import { saturationDensityGm3 } from '../air/vapour.ts'
-import type { Cycle } from '../fold/outputs.ts'
-import type { Moment } from './rule.ts'
+import type { EndedRun, Moment } from './rule.ts'
 
 /**
- * How much hangar air a closed loop takes in, from what the pump has to carry out again: over whole days films and oil
- * give back what they took, so the water of the runs is the water that came in. A single rest says far less: there the
- * reading follows the temperature, the box and the films more than the seal. The air in a run is taken as falling from
- * its peak to its end; what the beads send back is left at their residual, because the ledger would follow a leak.
+ * How much hangar air a closed loop takes in: a balance of water from the end of one run to the end of the next. Both
+ * ends are at `stop`, where films and oil hold the same, so what the run carried out is what the rest and the run let
+ * in. It is known when the run ends, a whole rest before the cycle closes. Over half a day and more day and night mix,
+ * and what one end was above the other evens out. What the beads send back is left at their residual, because the
+ * ledger would follow a leak.
  */
 export type IngressWindow = {
+  /** The run before: when it ended, and at what, % RH. `null` after a gap or a suspension: nothing is bridged. */
+  lastEndS: number | null
+  lastEndPct: number
+  /** Hangar air since then, g/m3. */
+  ambientSumGm3: number
+  ambientCount: number
   hours: number
   /** Water carried out, g, and what each L/h of hangar air would have brought, g. */
   waterG: number
   perLitreG: number
-  restH: number
-  cycles: number
-  fromS: number | null
-  /** Hangar air and temperature, smoothed over a day. */
-  ambientGm3: number | null
-  metalC: number | null
+  /** The same from the climb of the rests: % RH gained, and the drive behind it, % RH times h. */
+  climbPct: number
+  drivePctH: number
+  /** Hangar vapour over the window, g/m3 times h. */
+  ambientGm3H: number
+  fromS: number
+  isSettled: boolean
 }
 
 export const startWindow = (): IngressWindow => ({
+  lastEndS: null,
+  lastEndPct: 0,
+  ambientSumGm3: 0,
+  ambientCount: 0,
   hours: 0,
   waterG: 0,
   perLitreG: 0,
-  restH: 0,
-  cycles: 0,
-  fromS: null,
-  ambientGm3: null,
-  metalC: null,
+  climbPct: 0,
+  drivePctH: 0,
+  ambientGm3H: 0,
+  fromS: 0,
+  isSettled: true,
 })
 
-/** Day and night cycles differ: a window holds both, or one rest of a day and more. */
-const WINDOW_H = 20
-/** Weight of one grid step in the smoothed hangar air: a day. */
-const AIR_GAIN = 1 / 288
-const ASSUMED_C = 15
+/** Half a day at least: a run at night and one by day, or one long rest. */
+const WINDOW_H = 12
+/** Where no temperature is known, degC: humidity is then judged as if it never changed. */
+const ASSUMED_C = 20
+const ASSUMED_CLIMATE_C = 15
 
-/** Follows the hangar's air. Called at every grid time. */
+/** Adds the hangar's air of one grid time. */
 export function followAir(window: IngressWindow, moment: Moment): void {
-  const ambientGm3 = moment.ambientGm3
-  if (ambientGm3 !== null)
-    window.ambientGm3 =
-      window.ambientGm3 === null
-        ? ambientGm3
-        : window.ambientGm3 + AIR_GAIN * (ambientGm3 - window.ambientGm3)
-  const metalC = moment.metalTempC
-  if (metalC !== null)
-    window.metalC = window.metalC === null ? metalC : window.metalC + AIR_GAIN * (metalC - window.metalC)
+  if (moment.ambientGm3 === null) return
+  window.ambientSumGm3 += moment.ambientGm3
+  window.ambientCount += 1
 }
 
-/** Hangar air now, g/m3: as measured, else the stated humidity at the hangar's own temperature of these days. */
-export function hangarGm3(window: IngressWindow, moment: Moment): number | null {
-  if (moment.isAmbientMeasured || window.metalC === null || window.ambientGm3 === null)
-    return window.ambientGm3
-  const statedC = moment.settings.ambient?.tempC ?? ASSUMED_C
-  return (window.ambientGm3 * saturationDensityGm3(window.metalC)) / saturationDensityGm3(statedC)
+/** Measured air as it is; a stated humidity at the hangar's own temperature of these days. g/m3. */
+function atHangarC(ambientGm3: number, moment: Moment): number {
+  if (moment.isAmbientMeasured || moment.metalTempC === null) return ambientGm3
+  const statedC = moment.settings.ambient?.tempC ?? ASSUMED_CLIMATE_C
+  return (ambientGm3 * saturationDensityGm3(moment.metalTempC)) / saturationDensityGm3(statedC)
 }
 
-/** The least difference that is believed, as a share of the hangar's vapour. */
-const LEAST_DRIVING = 0.3
+/** Hangar air now, g/m3; `null` if nothing is known of it. */
+export function hangarGm3(moment: Moment): number | null {
+  return moment.ambientGm3 === null ? null : atHangarC(moment.ambientGm3, moment)
+}
 
-/** The middle of a cycle's air, g/m3. */
-function middleGm3(cycle: Cycle, moment: Moment): number {
-  const { startPct, stopPct } = moment.settings.band
-  const pct = ((cycle.startPct ?? startPct) + (cycle.endPct ?? stopPct)) / 2
-  return (pct / 100) * saturationDensityGm3(cycle.tempC ?? moment.metalTempC ?? ASSUMED_C)
+/**
+ * The least difference that is believed, as a share of the hangar's vapour: within a tenth the drive is only the error
+ * of two sensors.
+ */
+const LEAST_DRIVE = 0.1
+
+/**
+ * Mean drive of a rest, g/m3: the air nears the hangar's as exp(-lambda t), so what moved it is the logarithmic mean of
+ * the difference at its two ends.
+ */
+function driveGm3(ambientGm3: number, fromGm3: number, toGm3: number): number {
+  const least = LEAST_DRIVE * ambientGm3
+  const before = Math.max(least, ambientGm3 - fromGm3)
+  const after = Math.max(least, ambientGm3 - toGm3)
+  return Math.abs(before - after) < 1e-6 ? before : (before - after) / Math.log(before / after)
 }
 
 /** Air from beads that are not used up, % RH. */
@@ -74,36 +90,79 @@ const FRESH_EXIT_PCT = 0.5
 /** Where the flow is not stated, L/min: only ratios are judged then. */
 const USUAL_FLOW_L_PER_MIN = 2.5
 
-/** Water that a run carried out, g. */
-function runWaterG(cycle: Cycle, moment: Moment): number {
-  const { band, flowLPerMin } = moment.settings
-  const endPct = Math.max(1, cycle.endPct ?? band.stopPct)
-  const peakPct = Math.max(endPct + 0.1, cycle.peakPct ?? cycle.startPct ?? band.startPct)
-  const middlePct = (peakPct - endPct) / Math.log(peakPct / endPct)
-  const saturationGm3 = saturationDensityGm3(cycle.tempC ?? moment.metalTempC ?? ASSUMED_C)
-  const airM3 = ((flowLPerMin ?? USUAL_FLOW_L_PER_MIN) * cycle.runMin) / 1000
-  return (airM3 * Math.max(0, middlePct - FRESH_EXIT_PCT) * saturationGm3) / 100
+/** Water that a run carried out, g: its air fell exponentially from the peak to the end. */
+function runWaterG(run: EndedRun, peakPct: number, moment: Moment): number {
+  const endPct = Math.max(1, run.endPct ?? moment.settings.band.stopPct)
+  const fromPct = Math.max(endPct + 0.1, peakPct)
+  const meanPct = (fromPct - endPct) / Math.log(fromPct / endPct)
+  const saturationGm3 = saturationDensityGm3(run.tempC ?? moment.metalTempC ?? ASSUMED_C)
+  const airM3 = ((moment.settings.flowLPerMin ?? USUAL_FLOW_L_PER_MIN) * (run.toS - run.fromS)) / 60_000
+  return (airM3 * Math.max(0, meanPct - FRESH_EXIT_PCT) * saturationGm3) / 100
 }
 
-/** A full window: the ingress, and how long the rests between runs were on average. */
-export type Ingress = { readonly litresPerH: number; readonly restH: number }
+export type Ingress = {
+  readonly fromS: number
+  /** From the water of the runs, L/h of hangar air. */
+  readonly litresPerH: number
+  /** From the climb of the rests, 1/h: neither beads nor the flow come into it. */
+  readonly climbPerH: number
+  /** The drive as a share of the hangar's vapour: the smaller, the more an error of either counts. */
+  readonly driveShare: number
+  /** More than five days after a flight. */
+  readonly isSettled: boolean
+}
 
-/** Adds a cycle; the ingress once the window is full, else `null`. */
-export function takeCycle(window: IngressWindow, cycle: Cycle, moment: Moment): Ingress | null {
-  const ambientGm3 = hangarGm3(window, moment)
-  if (ambientGm3 === null) return null
-  const hours = (cycle.runMin + cycle.restMin) / 60
-  // In a desert, or with a climate that was only stated, the difference is as good as nothing known of it.
-  const drivingGm3 = Math.max(ambientGm3 - middleGm3(cycle, moment), LEAST_DRIVING * ambientGm3)
-  const perLitreG = (drivingGm3 * hours) / 1000
-  window.fromS ??= cycle.runFromS
+/** The least climb that a sensor tells from none, % RH. */
+const LEAST_CLIMB_PCT = 0.3
+
+function add(
+  window: IngressWindow,
+  run: EndedRun,
+  last: { readonly atS: number; readonly pct: number },
+  moment: Moment,
+): void {
+  const { startPct: bandPct } = moment.settings.band
+  const topPct = Math.max(run.startPct ?? bandPct, run.peakPct ?? 0)
+  const saturationGm3 = saturationDensityGm3(moment.metalTempC ?? run.tempC ?? ASSUMED_C)
+  const ambientGm3 = atHangarC(window.ambientSumGm3 / window.ambientCount, moment)
+  const drive = driveGm3(ambientGm3, (last.pct / 100) * saturationGm3, (topPct / 100) * saturationGm3)
+  const hours = (run.toS - last.atS) / 3600
+  const restH = (run.fromS - last.atS) / 3600
+  if (window.hours === 0) window.fromS = last.atS
   window.hours += hours
-  window.perLitreG += perLitreG
-  window.waterG += runWaterG(cycle, moment)
-  window.restH += cycle.restMin / 60
-  window.cycles += 1
+  window.waterG += runWaterG(run, run.peakPct ?? topPct, moment)
+  window.perLitreG += (drive * hours) / 1000
+  window.climbPct += topPct - last.pct
+  window.drivePctH += ((100 * drive) / saturationGm3) * restH
+  window.ambientGm3H += ambientGm3 * hours
+}
+
+/** Takes a run that ended; the ingress since the run before once the window is full, else `null`. */
+export function takeRun(
+  window: IngressWindow,
+  run: EndedRun,
+  moment: Moment,
+  isSettled: boolean,
+): Ingress | null {
+  const { lastEndS, lastEndPct } = window
+  const hasAir = window.ambientCount > 0
+  // What is left of a flight in films and oil does not mix with what came later.
+  if (window.hours > 0 && window.isSettled !== isSettled) emptyWindow(window)
+  window.isSettled = isSettled
+  if (lastEndS !== null && run.isWhole && hasAir) add(window, run, { atS: lastEndS, pct: lastEndPct }, moment)
+  else emptyWindow(window)
+  window.lastEndS = run.toS
+  window.lastEndPct = run.endPct ?? moment.settings.band.stopPct
+  window.ambientSumGm3 = 0
+  window.ambientCount = 0
   if (window.hours < WINDOW_H) return null
-  const full = { litresPerH: window.waterG / window.perLitreG, restH: window.restH / window.cycles }
+  const full: Ingress = {
+    fromS: window.fromS,
+    litresPerH: window.waterG / window.perLitreG,
+    climbPerH: Math.max(LEAST_CLIMB_PCT, window.climbPct) / Math.max(1e-3, window.drivePctH),
+    driveShare: (1000 * window.perLitreG) / window.ambientGm3H,
+    isSettled,
+  }
   emptyWindow(window)
   return full
 }
@@ -113,7 +172,15 @@ export function emptyWindow(window: IngressWindow): void {
   window.hours = 0
   window.waterG = 0
   window.perLitreG = 0
-  window.restH = 0
-  window.cycles = 0
-  window.fromS = null
+  window.climbPct = 0
+  window.drivePctH = 0
+  window.ambientGm3H = 0
+}
+
+/** A gap, a suspension: the next run has no run before it. */
+export function breakWindow(window: IngressWindow): void {
+  emptyWindow(window)
+  window.lastEndS = null
+  window.ambientSumGm3 = 0
+  window.ambientCount = 0
 }

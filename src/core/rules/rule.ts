@@ -45,6 +45,19 @@ export type WetGate = {
 /** The sensor's noise and step as learned from the rig's own readings, with priors before that. */
 export type SensorNow = { readonly sigmaPct: number; readonly stepPct: number; readonly stuckShare: number }
 
+/** A run that just ended, as its readings showed it, % RH and degC. `isWhole`: seen from its start, and no wet plateau in it. */
+export type EndedRun = {
+  readonly fromS: number
+  readonly toS: number
+  readonly startPct: number | null
+  readonly peakPct: number | null
+  readonly endPct: number | null
+  readonly tempC: number | null
+  readonly daysSinceFlight: number | null
+  readonly afterFlight: boolean
+  readonly isWhole: boolean
+}
+
 export type Moment = {
   /** Grid time, s. */
   readonly atS: number
@@ -99,8 +112,10 @@ export type Moment = {
   readonly coldestMetalTempC: number | null
   /** RH at the coldest metal, %, from the last air sampled while it moved. */
   readonly metalPct: number | null
-  /** Cycles closed at this grid time. */
+  /** Cycles closed at this grid time: known a rest later than the run itself. */
   readonly closed: readonly Cycle[]
+  /** Runs that ended at this grid time. */
+  readonly ended: readonly EndedRun[]
   readonly runTimeRatio: number | null
   /** A floor check that ended at this grid time: exit air + offset + delta, % RH, and its standard error. */
   readonly floorCheckPct: { readonly mid: number; readonly se: number } | null

@@ -2,7 +2,7 @@ import { humidityPctOfDensity, saturationDensityGm3, vapourDensityGm3 } from '..
 import type { Place, RigSettings } from '../../../src/core/fold/inputs.ts'
 import type { AlertEvent, Cycle, OpenAlert } from '../../../src/core/fold/outputs.ts'
 import { type RulesMemory, startRules, stepRules } from '../../../src/core/rules/alerts.ts'
-import type { Moment, Sample } from '../../../src/core/rules/rule.ts'
+import type { EndedRun, Moment, Sample } from '../../../src/core/rules/rule.ts'
 
 export const STEP_S = 300
 export const HOUR_S = 3600
@@ -70,6 +70,7 @@ export const QUIET: Moment = {
   coldestMetalTempC: 15,
   metalPct: 10,
   closed: [],
+  ended: [],
   runTimeRatio: null,
   floorCheckPct: null,
   forecast: null,
@@ -114,6 +115,18 @@ export const CYCLE: Cycle = {
   tempC: 15,
   daysSinceFlight: 20,
   afterFlight: false,
+}
+
+export const ENDED: EndedRun = {
+  fromS: 0,
+  toS: 3600,
+  startPct: 15,
+  peakPct: 17,
+  endPct: 6,
+  tempC: 15,
+  daysSinceFlight: 20,
+  afterFlight: false,
+  isWhole: true,
 }
 
 /** What one grid step brings: the return reading (or none), and anything else that differs from `QUIET`. */
@@ -178,6 +191,7 @@ export class Line {
       pump: { ...this.moment.pump, state, sinceS },
       isGap: returnAtS !== null && this.atS - returnAtS > this.moment.gapMaxS,
       closed: [],
+      ended: [],
       floorCheckPct: null,
       ...step.with,
     }

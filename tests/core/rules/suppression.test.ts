@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import type { RuleName } from '../../../src/core/fold/outputs.ts'
 import { vapourDensityGm3 } from '../../../src/core/air/vapour.ts'
-import { CYCLE, HOUR_S, Line, type Step } from './moment.ts'
+import { CYCLE, ENDED, HOUR_S, Line, type Step } from './moment.ts'
 
 const HANGAR = {
   isAmbientMeasured: true,
@@ -16,11 +16,14 @@ const RAISE: Partial<Record<RuleName, (line: Line) => void>> = {
   'no-drop': (line) => line.forHours(5, { pct: 15, pump: 'run' }),
   'open-loop': (line) => line.forHours(1, { pct: 60, pump: 'run', with: HANGAR }),
   leak: (line) => {
-    // A day a cycle: twelve in order, then one every four hours.
-    const usual = { ...CYCLE, runMin: 60, restMin: 1380 }
-    const leaky = { ...CYCLE, runMin: 60, restMin: 180 }
-    for (let i = 0; i < 12; i++) line.step({ pct: 10, with: { closed: [usual] } })
-    for (let i = 0; i < 30; i++) line.step({ pct: 10, with: { closed: [leaky] } })
+    // A run of an hour a day, twelve times; then one every four hours.
+    const runAfter = (hours: number) => {
+      line.forHours(hours - 1 / 12, (h) => ({ pct: 10 + (h % 1) }))
+      const run = { ...ENDED, fromS: line.atS - HOUR_S, toS: line.atS }
+      line.step({ pct: 10, with: { ended: [run] } })
+    }
+    for (let i = 0; i < 12; i++) runAfter(24)
+    for (let i = 0; i < 24; i++) runAfter(4)
   },
   'beads-spent': (line) => {
     const left = { low: 0, mid: 1, high: 3 }
