@@ -1,4 +1,5 @@
 import { existsSync, mkdirSync } from 'node:fs'
+import { availableParallelism } from 'node:os'
 import { cloudflareTest, readD1Migrations } from '@cloudflare/vitest-plugin'
 import { defineConfig } from 'vitest/config'
 import webPush from 'web-push'
@@ -14,6 +15,9 @@ mkdirSync(`${root}dist/web`, { recursive: true })
 
 const migrations = existsSync(migrationsDir) ? await readD1Migrations(migrationsDir) : []
 
+/** One core is left to the rest of the machine, but not the second of two: most tests wait for a browser or a runtime. */
+const maxWorkers = Math.max(availableParallelism() - 1, Math.min(2, availableParallelism()))
+
 /** Push is set up, with keys of this run; its service is a closed port of this machine. */
 function pushSettings() {
   const { publicKey, privateKey } = webPush.generateVAPIDKeys()
@@ -28,12 +32,15 @@ function pushSettings() {
 export default defineConfig({
   root,
   test: {
+    maxWorkers,
     projects: [
       {
         root,
         test: {
           name: 'core',
           environment: 'node',
+          // Pure functions leave nothing behind, so the files of a worker share what they import.
+          isolate: false,
           include: [`tests/core/**/*.${kind}.ts`, `tests/published/**/*.${kind}.ts`],
           testTimeout: kind === 'long' ? 600_000 : 20_000,
         },
