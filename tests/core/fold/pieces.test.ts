@@ -2,8 +2,8 @@ import { assert, integer, property, uniqueArray } from 'fast-check'
 import { describe, expect, test } from 'vitest'
 import { advance } from '../../../src/core/fold/advance.ts'
 import type { Inputs, LogEntry, Reading } from '../../../src/core/fold/inputs.ts'
-import { type Memory, newMemory, packMemory, unpackMemory } from '../../../src/core/fold/memory.ts'
-import type { Step } from '../../../src/core/fold/work.ts'
+import { newMemory, packMemory } from '../../../src/core/fold/memory.ts'
+import { every, inPieces, slice } from './in-pieces.ts'
 import { DAY_ZERO_S, inputsOf, sawTooth, seeded, SETTINGS } from './saw-tooth.ts'
 
 const HOUR_S = 3600
@@ -50,50 +50,10 @@ function story(): Inputs {
   }
 }
 
-function slice(inputs: Inputs, afterS: number, untilS: number): Inputs {
-  return {
-    readings: inputs.readings.filter(({ atS }) => atS > afterS && atS <= untilS),
-    log: inputs.log.filter(({ atS }) => atS > afterS && atS <= untilS),
-    settings: inputs.settings.filter(
-      ({ fromS }) => (fromS > afterS || afterS < DAY_ZERO_S) && fromS <= untilS,
-    ),
-  }
-}
-
-/** Feeds the inputs in pieces that end at `ends`, the memory written and read again between them. */
-function inPieces(inputs: Inputs, ends: readonly number[]): Omit<Step, 'memory'> & { packed: string } {
-  let memory: Memory = newMemory(DAY_ZERO_S)
-  const all: { [K in Exclude<keyof Step, 'memory'>]: Step[K][number][] } = {
-    cycles: [],
-    events: [],
-    rollups: [],
-    exposureDays: [],
-    fills: [],
-  }
-  for (const untilS of ends) {
-    const unpacked = unpackMemory(packMemory(memory))
-    if (!unpacked.ok) throw new Error('version')
-    const step = advance(unpacked.memory, slice(inputs, memory.gridS, untilS), untilS)
-    all.cycles.push(...step.cycles)
-    all.events.push(...step.events)
-    all.rollups.push(...step.rollups)
-    all.exposureDays.push(...step.exposureDays)
-    all.fills.push(...step.fills)
-    memory = step.memory
-  }
-  return { ...all, packed: packMemory(memory) }
-}
-
-function every(spanS: number, endS: number): number[] {
-  const ends: number[] = []
-  for (let atS = DAY_ZERO_S + spanS; atS < endS; atS += spanS) ends.push(atS)
-  return [...ends, endS]
-}
-
 describe('the fold is the same in one piece and in many', () => {
   const inputs = story()
   const endS = DAY_ZERO_S + 14 * DAY_S
-  const whole = inPieces(inputs, [endS])
+  const whole = inPieces(inputs, DAY_ZERO_S, [endS])
 
   test('the story has something to tell', () => {
     expect(whole.cycles.length).toBeGreaterThan(8)
@@ -102,14 +62,16 @@ describe('the fold is the same in one piece and in many', () => {
     expect(whole.exposureDays).toHaveLength(13)
   })
 
-  test('hour by hour', () => expect(inPieces(inputs, every(HOUR_S, endS))).toEqual(whole))
-  test('tick by tick', () => expect(inPieces(inputs, every(300, endS))).toEqual(whole))
+  test('hour by hour', () =>
+    expect(inPieces(inputs, DAY_ZERO_S, every(HOUR_S, DAY_ZERO_S, endS))).toEqual(whole))
+  test('tick by tick', () =>
+    expect(inPieces(inputs, DAY_ZERO_S, every(300, DAY_ZERO_S, endS))).toEqual(whole))
 
   test('in pieces of any length, on and off the grid', () => {
     assert(
       property(uniqueArray(integer({ min: 1, max: 14 * DAY_S - 1 }), { maxLength: 40 }), (cuts) => {
         const ends = [...cuts.sort((a, b) => a - b).map((cut) => DAY_ZERO_S + cut), endS]
-        expect(inPieces(inputs, ends)).toEqual(whole)
+        expect(inPieces(inputs, DAY_ZERO_S, ends)).toEqual(whole)
       }),
       { numRuns: 15 },
     )
@@ -118,7 +80,7 @@ describe('the fold is the same in one piece and in many', () => {
   test('the memory given is not changed', () => {
     const memory = newMemory(DAY_ZERO_S)
     const before = packMemory(memory)
-    advance(memory, slice(inputs, 0, endS), endS)
+    advance(memory, slice(inputs, 0, endS, DAY_ZERO_S), endS)
     expect(packMemory(memory)).toBe(before)
   })
 })
