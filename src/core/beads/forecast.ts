@@ -21,6 +21,8 @@ export type Pace = {
   readonly flightsPerDay: number
   readonly gPerFlight: number
   readonly idleGPerDay: number
+  /** All water from one flight to the next, g. */
+  readonly gBetweenFlights: number
   readonly air: ArrivalAir
   readonly bedTempC: number
   readonly stopPct: number
@@ -49,13 +51,38 @@ const LIGHT_WEIGHT = 0.004
  */
 export const PATH_SHARE = 0.9
 
-function afterPath(spent: SpentAfter, takenG: number, pathShare: number, exitShare: number): number {
-  const lostG = (1 - pathShare) * (takenG + spent.waterG) * (1 - Math.min(1, exitShare))
+/** What a column run forward from its present cells is off, as earlier fills have shown. */
+export type Path = {
+  /** What the true path leaves of a capacity run forward. */
+  readonly share: number
+  /** What the column in the middle of the belief holds by the ledgers of earlier fills, g; `null` without any. */
+  readonly heldG: number | null
+}
+
+/**
+ * Share of what is left by the run forward that is kept. Where earlier fills say what the jar holds, that is what the whole
+ * comes to, whatever the season and the air of the day make of a run forward. As the exit air comes up the cells know
+ * better that less is left, and the correction fades; that more is left a run forward in steady air has never known, since a
+ * fill ends on a wet day.
+ */
+function afterPath(spent: SpentAfter, takenG: number, path: Path, exitShare: number): number {
+  const wholeG = takenG + spent.waterG
+  const isFading = path.heldG === null || path.share > 1
+  const lostG = (1 - path.share) * wholeG * (isFading ? 1 - Math.min(1, exitShare) : 1)
   return Math.max(0, 1 - lostG / Math.max(1e-9, spent.waterG))
 }
 
+/** The path of one member: the share of its own run forward that it keeps, before the exit air tells. */
+function pathOf(ensemble: EnsembleMemory, member: number, runG: number, path: Path): Path {
+  if (path.heldG === null || !(runG > 0)) return path
+  const { lnScale, counts } = ensemble
+  const middle = lnScale[Math.floor(lnScale.length / 2)] ?? 0
+  const own = lnScale[Math.floor(member / counts.length)] ?? 0
+  return { share: (path.heldG * Math.exp(own - middle)) / runG, heldG: path.heldG }
+}
+
 /** Runs every member forward from its present cells. */
-export function runMembers(ensemble: EnsembleMemory, pace: Pace, pathShare: number): MembersLeft {
+export function runMembers(ensemble: EnsembleMemory, pace: Pace, path: Path): MembersLeft {
   const { air, flightsPerDay, gPerFlight, idleGPerDay, bedTempC, stopPct } = pace
   // What a flight leaves in films and oil comes out in the days after it, in air no wetter than any other.
   const lateG = (1 - air.wetShare) * gPerFlight
@@ -90,7 +117,8 @@ export function runMembers(ensemble: EnsembleMemory, pace: Pace, pathShare: numb
     }
     const takenG = memberTakenG(ensemble, member, bed)
     const exitShare = memberExitPct(ensemble, member, bedTempC) / stopPct
-    const kept = afterPath(spent, takenG, pathShare, exitShare)
+    const own = pathOf(ensemble, member, takenG + spent.waterG, path)
+    const kept = afterPath(spent, takenG, own, exitShare)
     left.waterG[member] = rounded(spent.waterG * kept, LEFT_DECIMALS)
     left.days[member] = rounded(spent.days * kept, LEFT_DECIMALS)
     left.idleDays[member] = rounded(idleDays * kept, LEFT_DECIMALS)
@@ -170,7 +198,7 @@ export function forecastOf(
     Math.min(0.7, error.ledgerSdG / Math.max(5, remaining[member] ?? 0))
   const paceSd = Math.hypot(byFlight * error.flightLnSd, (1 - byFlight) * error.idleLnSd)
   // In grams: what is left over what one flight and the idle days around it bring.
-  const perFlightG = pace.gPerFlight + pace.idleGPerDay / Math.max(1e-9, pace.flightsPerDay)
+  const perFlightG = pace.gBetweenFlights
   const flights = remaining.map((grams) => grams / perFlightG)
   const days = left.days.map((each, member) => each * (share[member] ?? 0))
   const idleDays = left.idleDays.map((each, member) => each * (share[member] ?? 0))

@@ -6,6 +6,12 @@ export type UptakeMemory = {
   /** Fading sums of the water of whole flights, g, and their count. */
   flightG: number
   flightCount: number
+  /** The same sum of squares, g2: how much flights differ. */
+  flightSquares: number
+  /** All water since the last flight, g; fading sum of the same from one flight to the next, and their count. */
+  sinceFlightG: number
+  betweenG: number
+  betweenCount: number
   /** Fading sums of idle water, g, and idle time, days. */
   idleG: number
   idleDays: number
@@ -26,8 +32,9 @@ export type UptakeMemory = {
 
 /** Water of a flight before any is known, g: median of a factor of two either way. */
 const FLIGHT_PRIOR_G = 6
-/** Scatter of one flight's water about its mean, as a share. */
+/** Scatter of one flight's water about its mean, as a share, before it is known; as if seen on so many flights. */
 const FLIGHT_SCATTER = 0.6
+const SCATTER_PRIOR_FLIGHTS = 3
 /** Old flights fade: about the last twelve count. */
 const FLIGHTS_KEPT = 12
 /** Idle uptake before it is known, g/day, as if seen for one day: a sealed engine in a temperate hangar. */
@@ -49,6 +56,10 @@ export function startUptake(): UptakeMemory {
   return {
     flightG: 0,
     flightCount: 0,
+    flightSquares: 0,
+    sinceFlightG: 0,
+    betweenG: 0,
+    betweenCount: 0,
     idleG: 0,
     idleDays: 0,
     fadedDay: 0,
@@ -71,6 +82,15 @@ export function idleGPerDay(memory: UptakeMemory): number {
 /** Mean water of a flight, g. */
 export function gPerFlight(memory: UptakeMemory): number {
   return (memory.flightG + FLIGHT_PRIOR_G) / (memory.flightCount + 1)
+}
+
+/**
+ * All water from one flight to the next, g: the flight's own and what idle days add, without having to tell them apart. As
+ * many intervals as were seen, and the sum of the two parts as one more.
+ */
+export function gBetweenFlights(memory: UptakeMemory, everyDays: number): number {
+  const partsG = gPerFlight(memory) + idleGPerDay(memory) * everyDays
+  return (memory.betweenG + partsG) / (memory.betweenCount + 1)
 }
 
 /** How wet the air is that water arrives in: beads hold more from wet air. A gram or two stand for what is not known. */
@@ -114,14 +134,21 @@ export function uptakeLnSd(memory: UptakeMemory): {
   readonly every: number
 } {
   return {
-    flight: FLIGHT_SCATTER / Math.sqrt(memory.flightCount + 1),
+    flight: oneFlightScatter(memory) / Math.sqrt(memory.flightCount + 1),
     idle: Math.max(0.15, IDLE_SCATTER / Math.sqrt(1 + memory.idleDays / 3)),
     every: INTERVAL_SCATTER / Math.sqrt(memory.intervals.length + 1),
   }
 }
 
-/** The scatter of a single flight about its mean, as a share: the next few flights average over it. */
-export const ONE_FLIGHT_SCATTER = FLIGHT_SCATTER
+/** The scatter of a single flight about this rig's mean, as a share: the next few flights average over it. */
+export function oneFlightScatter(memory: UptakeMemory): number {
+  const { flightG, flightSquares, flightCount } = memory
+  if (flightCount < 1 || !(flightG > 0)) return FLIGHT_SCATTER
+  const meanG = flightG / flightCount
+  const seen = Math.max(0, flightSquares / flightCount - meanG * meanG) / (meanG * meanG)
+  const prior = SCATTER_PRIOR_FLIGHTS
+  return Math.sqrt((prior * FLIGHT_SCATTER ** 2 + flightCount * seen) / (prior + flightCount))
+}
 
 function closeWindow(memory: UptakeMemory): void {
   const { window } = memory
@@ -130,6 +157,7 @@ function closeWindow(memory: UptakeMemory): void {
   const flightG = Math.max(0.1, window.takenG - (idleGPerDay(memory) * window.knownH) / 24)
   const keep = Math.min(1, (FLIGHTS_KEPT - 1) / Math.max(1, memory.flightCount))
   memory.flightG = memory.flightG * keep + flightG
+  memory.flightSquares = memory.flightSquares * keep + flightG * flightG
   memory.flightWetG = memory.flightWetG * keep + Math.min(flightG, window.wetG)
   memory.flightCount = memory.flightCount * keep + 1
 }
@@ -139,8 +167,12 @@ export function takeFlightUptake(memory: UptakeMemory, atS: number): void {
   if (memory.lastFlightS !== null) {
     memory.intervals.push((atS - memory.lastFlightS) / DAY_S)
     if (memory.intervals.length > INTERVALS_KEPT) memory.intervals.shift()
+    const keep = Math.min(1, (FLIGHTS_KEPT - 1) / Math.max(1, memory.betweenCount))
+    memory.betweenG = memory.betweenG * keep + Math.max(0, memory.sinceFlightG)
+    memory.betweenCount = memory.betweenCount * keep + 1
   }
   memory.lastFlightS = atS
+  memory.sinceFlightG = 0
   memory.window = { fromS: atS, takenG: 0, wetG: 0, knownH: 0 }
 }
 
@@ -149,6 +181,7 @@ const WET_AIR_PCT = 50
 
 /** Water that the beads took up from air of `inPct` RH, g. Returns whether it was a flight's. */
 export function takeUptake(memory: UptakeMemory, grams: number, inPct: number): boolean {
+  memory.sinceFlightG += grams
   const isWet = inPct >= WET_AIR_PCT
   // Water that dry air takes back out of the beads arrives in no air: as a negative weight it would bend the mean.
   const arrivedG = Math.max(0, grams)

@@ -41,7 +41,7 @@ export function anchorFill(work: Work): void {
   for (const ln of fill.ensemble.lnScale) mean += ln / fill.ensemble.lnScale.length
   for (let round = 0; round < ROUNDS; round++) {
     const trial = startEnsemble({ kind, massG, bakeTempC }, { mean, sd: holds.sd })
-    const heldG = capacityG(runMembers(trial, pace, pathShare), trial.weights)
+    const heldG = capacityG(runMembers(trial, pace, { share: pathShare, heldG: null }), trial.weights)
     if (!(heldG > 0)) return
     mean += holds.mean + flowLn.mean - Math.log(heldG)
   }

@@ -291,5 +291,6 @@ export function takeGap(work: Work, hours: number): void {
     if (taken < 1e-4) return
     left -= taken
     fill.idleG += taken
+    uptake.sinceFlightG += taken
   }
 }

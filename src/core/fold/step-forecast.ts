@@ -6,14 +6,16 @@ import {
   needsRun,
   type Pace,
   type PaceError,
+  type Path,
   runMembers,
 } from '../beads/forecast.ts'
 import {
   arrivalAir,
   flightEveryDays,
+  gBetweenFlights,
   gPerFlight,
   idleGPerDay,
-  ONE_FLIGHT_SCATTER,
+  oneFlightScatter,
   passUptakeTime,
   uptakeLnSd,
 } from '../beads/uptake.ts'
@@ -42,6 +44,7 @@ export function paceOf(work: Work): Pace {
     flightsPerDay: everyDays === null ? 0 : 1 / Math.max(0.1, everyDays),
     gPerFlight: gPerFlight(uptake),
     idleGPerDay: Math.max(1e-3, idleGPerDay(uptake)),
+    gBetweenFlights: gBetweenFlights(uptake, everyDays ?? 0),
     air: arrivalAir(uptake, (settings.band.startPct + settings.band.stopPct) / 2),
     bedTempC: memory.beads.tempC ?? 15,
     stopPct: settings.band.stopPct,
@@ -52,17 +55,25 @@ function errorOf(work: Work, fill: FillMemory): PaceError {
   const { memory, settings, gridS } = work
   const sd = uptakeLnSd(memory.beads.uptake)
   const middlePct = (settings.band.startPct + settings.band.stopPct) / 2
-  const offsetG = (sensorSdPct(memory.sensor, middlePct, gridS) / 100) * fill.saturatedG
+  // A sensor that reads high has loaded the ledger of the jar's earlier fills just so: in what is left it cancels.
+  const offsetG =
+    fill.holds === null ? (sensorSdPct(memory.sensor, middlePct, gridS) / 100) * fill.saturatedG : 0
   // Without a temperature grams are a guess at the season: intervals twice as wide.
   const blind = memory.places.return.latest?.tempC === null ? 2 : 1
   return {
     flightLnSd: sd.flight,
     idleLnSd: sd.idle,
     everyLnSd: sd.every,
-    oneFlightScatter: ONE_FLIGHT_SCATTER,
+    oneFlightScatter: oneFlightScatter(memory.beads.uptake),
     ledgerSdG: blind * Math.hypot(offsetG, Math.sqrt(fill.gapVariance)),
     flowLnSd: blind * memory.beads.flowLn.sd,
   }
+}
+
+function pathOf(work: Work, fill: FillMemory): Path {
+  const { flowLn } = work.memory.beads
+  const heldG = fill.holds === null ? null : Math.exp(fill.holds.mean + flowLn.mean)
+  return { share: fill.pathShare, heldG }
 }
 
 /** Members are run forward anew when a part of the pace has moved by this share. */
@@ -89,7 +100,7 @@ export function renewForecast(work: Work): void {
     isOtherPace(fill.leftPace, pace) ||
     taken - fill.leftTakenG > Math.max(1, RUN_EVERY_SHARE * (leftG - taken))
   if (left === null || isOld) {
-    left = runMembers(fill.ensemble, pace, fill.pathShare)
+    left = runMembers(fill.ensemble, pace, pathOf(work, fill))
     fill.left = left
     fill.leftAtS = gridS
     fill.leftTakenG = taken
@@ -150,6 +161,9 @@ export function capacityG(left: MembersLeft, weights: readonly number[]): number
   return sum
 }
 
+/** A run forward as it is. */
+const WHOLE: Path = { share: 1, heldG: null }
+
 /** At the end of a fill: how much of a capacity run forward its true path reached. The jar's next fill begins with it. */
 export function learnPath(work: Work): void {
   const { fill } = work.memory.beads
@@ -160,8 +174,8 @@ export function learnPath(work: Work): void {
   const trust = Math.min(1, Math.max(0, (exitShare - EXIT_TELLS_SHARE) / (1 - EXIT_TELLS_SHARE)))
   if (trust === 0) return
   const fresh = { ...ensemble, cells: freshCells(ensemble) }
-  const reached = capacityG(runMembers(ensemble, pace, 1), ensemble.weights)
-  const share = reached / Math.max(1, capacityG(runMembers(fresh, pace, 1), ensemble.weights))
+  const reached = capacityG(runMembers(ensemble, pace, WHOLE), ensemble.weights)
+  const share = reached / Math.max(1, capacityG(runMembers(fresh, pace, WHOLE), ensemble.weights))
   fill.pathShare += PATH_GAIN * trust * (Math.min(PATH_MAX, Math.max(PATH_MIN, share)) - fill.pathShare)
 }
 

@@ -6,13 +6,14 @@ const HOUR_S = 3600
 const DAY_S = 86_400
 
 /**
- * Somebody has to come before the next flight but one: the low edge (10 %) of what is left is under one flight and the
- * middle under two, or the same in days with a week. Asking both of a wide first forecast warns once per fill, about one
- * flight ahead; the low edge alone would warn at half the fill. A correct warning is no false alarm; a wrong one needs
+ * Somebody has to come before the next flight but two: the low edge (10 %) of what is left is under one flight and the
+ * middle under three, or the same in days with a week. A fill ends on a flight's wet air or not at all for weeks, so a
+ * middle that is one flight too high is the rule: with under two, a fifth of fills were told less than a week ahead. Asking both of a wide first
+ * forecast warns once per fill; the low edge alone would warn at half the fill. A correct warning is no false alarm; a wrong one needs
  * the true capacity twice the middle, which the 80 % interval leaves to one first fill in ten, and a weighing ends.
  */
-const FLIGHTS = { low: 1, mid: 2 } as const
-const DAYS = { low: 7, mid: 14 } as const
+const FLIGHTS = { low: 1, mid: 3 } as const
+const DAYS = { low: 7, mid: 21 } as const
 /** Back well above both, as after a weighing that found more room. */
 const CLEAN_FACTOR = 2
 
@@ -132,7 +133,7 @@ function step(memory: BeadsMemory, moment: Moment, open: OpenAlert | null): Verd
 
 /**
  * The beads are about to be used up, or are. Needs a fill whose bake is logged, with mass, volume and flow; or a sensor
- * beside the beads; or a floor check. Over with a new fill, or when a weighing finds room for two flights and two weeks.
+ * beside the beads; or a floor check. Over with a new fill, or when a weighing finds room for six flights and six weeks.
  */
 export const beadsSpent: Rule<BeadsMemory> = {
   name: 'beads-spent',

@@ -1,5 +1,6 @@
 import { mannKendall } from '../stats/mann-kendall.ts'
 import { median } from '../stats/quantile.ts'
+import { rounded } from '../stats/rounded.ts'
 import { theilSen } from '../stats/theil-sen.ts'
 
 const DAY_S = 86_400
@@ -7,6 +8,8 @@ const DAY_S = 86_400
 const SPAN_S = 3 * DAY_S
 /** Spans kept, four months: what came before says little about what the beads do now. */
 const SPANS_MAX = 40
+/** Decimals kept of a floor, % RH: a tenth of the finest sensor's step. */
+const DECIMALS = 3
 /** Runs kept of the span that is open. */
 const RUNS_MAX = 64
 /** Fewer medians than this support no confidence limits: three weeks. */
@@ -40,7 +43,7 @@ function closeSpan(memory: FloorTrendMemory): void {
   const middle = median(memory.open)
   memory.open = []
   if (middle === null) return
-  memory.medians.push([memory.span, Math.round(middle * 1000) / 1000])
+  memory.medians.push([memory.span, rounded(middle, DECIMALS)])
   if (memory.medians.length > SPANS_MAX) memory.medians.shift()
 }
 
@@ -51,7 +54,7 @@ export function takeFloor(memory: FloorTrendMemory, atS: number, floorPct: numbe
     closeSpan(memory)
     memory.span = span
   }
-  if (memory.open.length < RUNS_MAX) memory.open.push(floorPct)
+  if (memory.open.length < RUNS_MAX) memory.open.push(rounded(floorPct, DECIMALS))
 }
 
 /** The trend of the closed spans; `null` for fewer than seven, or where they support no limits. Changes nothing. */

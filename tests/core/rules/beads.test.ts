@@ -21,12 +21,14 @@ describe('beads about to be used up', () => {
     p: { pct: 10, with: { fillFromS: 1, forecast: forecastOf({ flightsLeft: left(4, 7, 12) }) } },
     w: { pct: 10, with: { fillFromS: 1, forecast: forecastOf({ flightsLeft: left(0.2, 4, 9) }) } },
     s: { pct: 10, with: { fillFromS: 1, forecast: forecastOf({ flightsLeft: left(0.4, 1.8, 4) }) } },
+    m: { pct: 10, with: { fillFromS: 1, forecast: forecastOf({ flightsLeft: left(0.8, 2.6, 4) }) } },
     d: { pct: 10, with: { fillFromS: 1, forecast: forecastOf({ daysLeft: left(3, 12, 30) }) } },
     _: {},
   }
 
   test.each([
-    ['a flight or less at the low edge and under two in the middle', 'pps', '..o'],
+    ['a flight or less at the low edge and under three in the middle', 'pps', '..o'],
+    ['a middle of two and a half is a flight ahead, not too early', 'ppm', '..o'],
     ['a wide forecast alone is no warning', 'pww', '...'],
     ['days count where no flights are logged', 'pdd', '.oo'],
     ['it stays until there is clearly room again', 'psswwpp', '.oooo..'],
