@@ -12,7 +12,7 @@ const FOR_MIN_S = 1800
 const SPACINGS = 3
 const LAGS = 2
 /**
- * The limit lies a standard deviation above where this outlet switches: noise alone holds eighteen readings of three hours
+ * The limit lies a standard deviation above where this outlet switches: noise alone holds the readings of four hours
  * there with 1e-14, and three readings with 0.004, of which any would have started an outlet in order, since it acts on
  * what it reports. More would blind the rule to hubs that report on change: their readings are picked by their noise.
  */
@@ -23,10 +23,10 @@ const CLEAN_READINGS = 2
 /**
  * A rig that was taken off for a flight, its hub going on, looks the same: pump at rest, and the hangar's air creeps into
  * the box. Where that air is wet it jumps, and is told from a stuck outlet at once; in a dry hangar it passes the limit by
- * a percent or two. The landing is what tells, and most flights of small aircraft take under three hours. Waiting costs
+ * a percent or two. The landing is what tells, and few flights of small aircraft take over four hours. Waiting costs
  * little: the tightest engine lets in a hundredth of the hangar's air an hour, the leakiest that still cycles a tenth.
  */
-const FLIGHT_S = 3 * 3600
+const FLIGHT_S = 4 * 3600
 /**
  * An outlet that is in order stops the pump at `stop`. A pump that stopped above the start limit was stopped by a hand, or
  * broke: the flight begins then, and not when the air has crept up, so its hours count from there, preparation included.
