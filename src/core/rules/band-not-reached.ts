@@ -53,7 +53,7 @@ function forget(memory: BandMemory): void {
  */
 function windowS(moment: Moment): number {
   const stepS =
-    (HOUR_S * moment.sensor.stepPct * AHEAD_TIME_CONSTANTS) / slowestPerH(moment) / FURTHER_DROP_PCT
+    (HOUR_S * moment.sensor.stepPct * AHEAD_TIME_CONSTANTS) / settlingPerH(moment) / FURTHER_DROP_PCT
   return Math.min(WINDOW_MAX_S, Math.max(HOUR_S, stepS))
 }
 
@@ -75,12 +75,24 @@ function isOldestSpare(memory: BandMemory, nowS: number, trendS: number): boolea
   return memory.atS.length > TREND_MIN && second !== undefined && nowS - second >= trendS
 }
 
+/**
+ * The slowest drying of this rig, 1/h: no faster than its air is changed, where flow and volume are known. Short runs of a
+ * box that stands beside the engine teach rates that the engine itself never has.
+ */
+function settlingPerH(moment: Moment): number {
+  const slowest = slowestPerH(moment)
+  const { flowLPerMin, volumeL } = moment.settings
+  if (flowLPerMin === null || volumeL === null || moment.kPerH.low <= 0) return slowest
+  const changesPerH = (60 * flowLPerMin) / volumeL
+  return slowest * Math.min(1, changesPerH / moment.kPerH.low)
+}
+
 /** Hours in which the slowest drying gets from the run's first air to `stop`; `null` if the run began below it. */
 function expectedH(memory: BandMemory, moment: Moment): number | null {
   const stopPct = moment.switchStopPct
   const floorPct = Math.min(floorHighPct(moment), stopPct - FLOOR_UNDER_STOP_PCT)
   if (memory.topPct <= stopPct) return null
-  return Math.log((memory.topPct - floorPct) / (stopPct - floorPct)) / slowestPerH(moment)
+  return Math.log((memory.topPct - floorPct) / (stopPct - floorPct)) / settlingPerH(moment)
 }
 
 /** A run that came down to `stop` and ended is the proof of the opposite. */
@@ -135,7 +147,7 @@ function judge(memory: BandMemory, moment: Moment): Verdict {
   if (trend === null) return SAME
   const slope = trend.slope * HOUR_S
   // Air that rises has not settled either: films, oil or a rig that is off.
-  if (Math.abs(slope) * (AHEAD_TIME_CONSTANTS / slowestPerH(moment)) >= FURTHER_DROP_PCT) return SAME
+  if (Math.abs(slope) * (AHEAD_TIME_CONSTANTS / settlingPerH(moment)) >= FURTHER_DROP_PCT) return SAME
   return {
     kind: 'holds',
     urgency: 'visit',

@@ -51,6 +51,16 @@ test('silent while the air still comes down, however long the run', () => {
   expect(line.isOpen('band-not-reached')).toBe(false)
 })
 
+test('no run is timed by a rate above that at which its air is changed', () => {
+  // Ten an hour learned from short runs; the pump changes the air of 45 L 0.67 times an hour.
+  const line = rested({ kPerH: { low: 10, mid: 12, high: 15 } })
+  line.moment = { ...line.moment, settings: { ...line.moment.settings, flowLPerMin: 0.5, volumeL: 45 } }
+  line.forHours(6, towards(9))
+  expect(line.isOpen('band-not-reached')).toBe(false)
+  line.forHours(2, { pct: 9, pump: 'run' })
+  expect(line.isOpen('band-not-reached')).toBe(true)
+})
+
 test('silent while the air rises: it has not settled', () => {
   const line = rested()
   line.forHours(12, (h) => ({ pct: 9 + 0.6 * h, pump: 'run' }))
