@@ -9,7 +9,7 @@ import { leak } from './leak.ts'
 import { leftOff } from './left-off.ts'
 import { noDrop } from './no-drop.ts'
 import { openLoop } from './open-loop.ts'
-import { CLEAR, type Judges, type Moment, SAME, type Verdict } from './rule.ts'
+import type { Judges, Moment, Verdict } from './rule.ts'
 import { silent } from './silent.ts'
 import { stuckRunning } from './stuck-running.ts'
 import { swapped } from './swapped.ts'
@@ -192,7 +192,6 @@ const placeOf = ({ what }: Unknown): number => RULES.findIndex(({ name }) => nam
 
 /** Keeps the list of what cannot be told; the list is the same object as long as nothing in it changes. */
 function noteLack(memory: RulesMemory, rule: RuleName, verdict: Verdict): void {
-  if (verdict.kind === 'same') return
   const why = verdict.kind === 'unknown' ? verdict.why : undefined
   let before: string | undefined
   for (const lack of memory.unknown) if (lack.what === rule) before = lack.why
@@ -242,8 +241,10 @@ export function stepRules(memory: RulesMemory, moment: Moment): RulesStep {
       continue
     }
     const verdict = rule.step(own, moment, open, memory.open)
-    if (verdict === SAME || (verdict === CLEAR && open === null && memory.unknown.length === 0)) continue
+    if (verdict.kind === 'same') continue
     noteLack(memory, rule.name, verdict)
+    // Nearly always nothing is open and nothing holds.
+    if (verdict.kind === 'unknown' || (verdict.kind === 'clear' && open === null)) continue
     const found = settle(memory, rule.name, verdict, moment.atS)
     if (found.length > 0) events = events === null ? [...found] : [...events, ...found]
   }
