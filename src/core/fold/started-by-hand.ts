@@ -35,3 +35,15 @@ export function isStartedByHand(
   if (backS === null || backS <= landedS || run.fromS < backS) return false
   return backS - 60 * log.offMin <= landedS + ROUNDED_S
 }
+
+/**
+ * Whether a fall of the air may be taken for the beads' work. Where the run is only inferred from that air, a front that
+ * passes through the hangar looks like a drop; but hangar air as dry as the band is rare, and a loop gets there.
+ */
+export function isPumpsDrop(
+  run: Pick<StartedRun, 'basis'>,
+  humidityPct: number,
+  band: RigSettings['band'],
+): boolean {
+  return run.basis !== 'inferred' || humidityPct <= band.startPct
+}

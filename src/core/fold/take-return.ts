@@ -4,7 +4,7 @@ import type { Sample } from '../rules/rule.ts'
 import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { inferPump, USUAL_ON_W } from '../trace/pump.ts'
 import { type RunMemory, type RunPoint, startRun, takeRunPoint } from '../trace/run.ts'
-import { isStartedByHand } from './started-by-hand.ts'
+import { isPumpsDrop, isStartedByHand } from './started-by-hand.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
 import { type GatePoint, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
@@ -260,8 +260,10 @@ function answerFlight(work: Work, run: RunMemory, sample: Sample, humidityPct: n
   const landedS = log.unansweredFlightAtS
   if (landedS === null || sample.atS <= landedS || sample.densityGm3 === null) return
   const dropPct = (run.peakPct ?? 0) - humidityPct
+  const { band } = work.settings
   const isDrop =
     run.fromS >= landedS &&
+    isPumpsDrop(run, humidityPct, band) &&
     dropPct >= Math.max(2, 5 * sigmaPct(noise)) &&
     sample.densityGm3 < 0.75 * run.peakGm3
   const ambientPct = ambientAt(work.memory, work.settings, sample.atS).humidityPct
@@ -271,7 +273,6 @@ function answerFlight(work: Work, run: RunMemory, sample: Sample, humidityPct: n
     gate.isProven &&
     (share === null ? humidityPct : 100 * share) >=
       Math.max(ENGINE_AIR_PCT, Math.min(95, ambientPct + ENGINE_OVER_AMBIENT_PCT))
-  const { band } = work.settings
   if (!isDrop && !isEngine && !isStartedByHand(run, { atS: sample.atS, landedS, log, band })) return
   log.unansweredFlightAtS = null
   log.offMin = (sample.atS - landedS) / 60

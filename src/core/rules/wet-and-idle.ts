@@ -12,7 +12,7 @@ const FOR_MIN_S = 1800
 const SPACINGS = 3
 const LAGS = 2
 /**
- * The limit lies a standard deviation above where this outlet switches: noise alone holds the readings of four hours
+ * The limit lies a standard deviation above where this outlet switches: noise alone holds the readings of three hours
  * there with 1e-14, and three readings with 0.004, of which any would have started an outlet in order, since it acts on
  * what it reports. More would blind the rule to hubs that report on change: their readings are picked by their noise.
  */
@@ -23,19 +23,33 @@ const CLEAN_READINGS = 2
 /**
  * A rig that was taken off for a flight, its hub going on, looks the same: pump at rest, and the hangar's air creeps into
  * the box. Where that air is wet it jumps, and is told from a stuck outlet at once; in a dry hangar it passes the limit by
- * a percent or two. The landing is what tells, and few flights of small aircraft take over four hours. Waiting costs
- * little: the tightest engine lets in a hundredth of the hangar's air an hour, the leakiest that still cycles a tenth.
+ * a percent or two. The landing is what tells, and few flights of small aircraft take longer; a stuck outlet has to be known
+ * within six hours. Waiting costs little: the tightest engine lets in a hundredth of the hangar's air an hour, the leakiest
+ * that still cycles a tenth.
  */
-const FLIGHT_S = 4 * 3600
+const FLIGHT_S = 3.5 * 3600
 /**
  * An outlet that is in order stops the pump at `stop`. A pump that stopped above the start limit was stopped by a hand, or
  * broke: the flight begins then, and not when the air has crept up, so its hours count from there, preparation included.
  */
 const HAND_S = 4.5 * 3600
 
-type IdleMemory = { sinceS: number | null; fromPct: number; clean: number }
+type IdleMemory = {
+  sinceS: number | null
+  fromPct: number
+  /** Readings in a row that an outlet in order would have left it at. */
+  clean: number
+  /** Readings in a row just under the limit. */
+  under: number
+}
 
-const start = (): IdleMemory => ({ sinceS: null, fromPct: 0, clean: 0 })
+const start = (): IdleMemory => ({ sinceS: null, fromPct: 0, clean: 0, under: 0 })
+
+/**
+ * Air that creeps over the limit crosses it many times with the noise. Where the outlet starts was crossed already; it is
+ * two readings in a row under the limit, or one back in the band, that start the clock again.
+ */
+const UNDER_READINGS = 2
 
 /** Above this the outlet should have started the pump, % RH as reported. */
 export function startLimitPct(moment: Moment): number {
@@ -95,9 +109,11 @@ function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdi
       if (memory.sinceS === null) memory.fromPct = humidityPct
       memory.sinceS ??= sample.atS
       memory.clean = 0
+      memory.under = 0
     } else {
-      memory.sinceS = null
       const isDry = humidityPct <= moment.settings.band.startPct
+      memory.under++
+      if (!isIdle || isDry || memory.under >= UNDER_READINGS) memory.sinceS = null
       memory.clean = !isIdle || isDry ? memory.clean + 1 : 0
     }
   }
@@ -132,5 +148,6 @@ export const wetAndIdle: Rule<IdleMemory> = {
   pause: (memory) => {
     memory.sinceS = null
     memory.clean = 0
+    memory.under = 0
   },
 }

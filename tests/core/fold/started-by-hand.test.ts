@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest'
 import { startLog } from '../../../src/core/fold/log-memory.ts'
-import { isStartedByHand } from '../../../src/core/fold/started-by-hand.ts'
+import { isPumpsDrop, isStartedByHand } from '../../../src/core/fold/started-by-hand.ts'
 
 const LANDED = 1_767_225_600
 const HOUR = 3600
@@ -30,4 +30,11 @@ test.each([
   ['a run that is only inferred from the air', { ...RUN, basis: 'inferred' as const }, of(), false],
 ])('after a flight: %s', (_, run, context, isBack) => {
   expect(isStartedByHand(run, context)).toBe(isBack)
+})
+
+test('a front that dries the hangar is no drop of an inferred run; air in the band is', () => {
+  const band = { startPct: 15, stopPct: 6 }
+  expect(isPumpsDrop({ basis: 'inferred' }, 60, band)).toBe(false)
+  expect(isPumpsDrop({ basis: 'inferred' }, 12, band)).toBe(true)
+  expect(isPumpsDrop({ basis: 'reported' }, 60, band)).toBe(true)
 })

@@ -16,24 +16,35 @@ const calm = () => new Line({ pump: { state: 'rest', basis: 'reported', sinceS: 
 
 describe('air above the band and the pump at rest', () => {
   test.each([
-    ['is said after four hours, the time of a flight', 'ddwwwww', '......N'],
+    ['is said after three and a half hours, the time of a flight', 'ddwwwww', '.....NN'],
     ['is not said for a late poll', 'ddwwrdd', '.......'],
     ['is not said within the tolerance of the outlet', 'dnnnnnnn', '........'],
-    ['one dry reading starts the clock again', 'wwwdwwwww', '........N'],
-    ['ends when the pump runs', 'dwwwwwrr', '.....N..'],
-    ['ends when the air is back in the band', 'wwwwwdd', '....N..'],
+    ['one dry reading starts the clock again', 'wwwdwwwww', '.......NN'],
+    ['ends when the pump runs', 'dwwwwwrr', '....NN..'],
+    ['ends when the air is back in the band', 'wwwwwdd', '...NN..'],
     ['an unknown pump state proves nothing', 'uuuuuuu', '.......'],
   ])('%s', (_, seen, states) => {
     expect(timeline(calm(), 'wet-and-idle', seen, LETTERS, 60)).toBe(states)
   })
 
-  test('a pump that stopped above the limit may have been stopped by hand: half an hour more for preparation', () => {
+  test('a pump that stopped above the limit may have been stopped by hand: an hour more for preparation', () => {
     expect(timeline(new Line(), 'wet-and-idle', 'rwwwwwwwwwww', LETTERS, 30)).toBe('..........NN')
-    expect(timeline(calm(), 'wet-and-idle', 'dwwwwwwwwwww', LETTERS, 30)).toBe('.........NNN')
+    expect(timeline(calm(), 'wet-and-idle', 'dwwwwwwwwwww', LETTERS, 30)).toBe('........NNNN')
+  })
+
+  test('one reading just under the limit does not start the clock again, two do', () => {
+    for (const [under, isOpen] of [
+      [1, true],
+      [2, false],
+    ] as const) {
+      const line = calm()
+      for (let i = 0; i < 50; i++) line.step({ pct: i > 20 && i <= 20 + under ? 15.5 : 18, pump: 'rest' })
+      expect(line.isOpen('wet-and-idle')).toBe(isOpen)
+    }
   })
 
   test('a gap neither opens nor ends it, and is not time above the limit', () => {
-    expect(timeline(calm(), 'wet-and-idle', 'wwwww____dd', LETTERS, 60)).toBe('....NNNNN..')
+    expect(timeline(calm(), 'wet-and-idle', 'wwwww____dd', LETTERS, 60)).toBe('...NNNNNN..')
     expect(timeline(calm(), 'wet-and-idle', 'ww___www', LETTERS, 60)).toBe('........')
   })
 
@@ -54,7 +65,7 @@ describe('air above the band and the pump at rest', () => {
       ambientPct: 31,
       pump: { state: 'rest', basis: 'reported', sinceS: 0 },
     })
-    expect(timeline(line, 'wet-and-idle', 'wwwww', LETTERS, 60)).toBe('....o')
+    expect(timeline(line, 'wet-and-idle', 'wwwww', LETTERS, 60)).toBe('...oo')
     expect(line.open[0]?.evidence).toMatchObject({ t40H: null })
   })
 
@@ -115,6 +126,6 @@ describe('air below the band and the pump on', () => {
     const line = new Line(noisy)
     expect(timeline(line, 'stuck-running', 'llllll', letters, 60)).toBe('...ooo')
     const idle = new Line({ ...noisy, pump: { state: 'rest', basis: 'reported', sinceS: 0 } })
-    expect(timeline(idle, 'wet-and-idle', 'wwwwww', LETTERS, 60)).toBe('....NN')
+    expect(timeline(idle, 'wet-and-idle', 'wwwwww', LETTERS, 60)).toBe('...NNN')
   })
 })
