@@ -32,15 +32,17 @@ export const startChart = (): LeakChart => ({
 
 const SHIFT = 1.3
 /**
- * What a season or a spell adds to all days alike, ln: a tenth of a season's hangar air where it is measured, a fifth
- * and more where a stated climate stands for it. It is no scatter that averages away, so it is taken off each day.
+ * What a season or a spell of weeks adds to all days alike, ln: it is no scatter that averages away, so it is taken off
+ * each day. A fifth where the hangar's air is measured (films and breathing go with temperature); where a stated climate
+ * stands for it, moist and dry spells of a quarter on top.
  */
-const DRIFT_MEASURED = 0.15
-const DRIFT_STATED = 0.2
+const DRIFT_MEASURED = 0.2
+const DRIFT_STATED = 0.3
 /**
  * Wald's bound: a sum of log likelihood ratios passes h by chance once in e^h starts. With two windows at least, each
  * counting 0.6 h at most (2.6 sigma twice, as for any rule here), and 200 windows a year of which a sixth leave zero,
- * h = 5 is 0.2 a rig-year for normal independent windows judged at x3.7; the drift taken off makes it a tenth of that.
+ * h = 5 is 0.2 a rig-year for normal independent windows; the drift taken off and the 36 h below make it a tenth of that.
+ * Simulated rigs, whose windows are neither, come to 0.3.
  */
 const LIMIT = 5
 const STEP_SHARE = 0.6
