@@ -23,6 +23,11 @@ const RISING_SD = Math.hypot(0.13, 0.1)
 /** From one fill to the next beads age and bakes differ: independent of what was not known before, so variances add. */
 const NEXT_SD = 0.1
 
+/** ln-SD of what one fill will hold: the jar's belief, and the fill's own scatter about it. */
+export function nextFillSd(holds: Holds): number {
+  return Math.hypot(holds.sd, OVER_SD)
+}
+
 function told(end: FillEnd): Holds {
   return end.kind === 'over'
     ? { mean: Math.log(end.takenG), sd: OVER_SD }

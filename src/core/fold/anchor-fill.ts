@@ -1,6 +1,6 @@
 import { startEnsemble } from '../beads/ensemble.ts'
 import { runMembers } from '../beads/forecast.ts'
-import { type FillEnd, holdsAfter } from '../beads/holds.ts'
+import { type FillEnd, holdsAfter, nextFillSd } from '../beads/holds.ts'
 import { BAKE_USUAL_C, takenG } from './fill.ts'
 import type { FillMemory } from './fill-memory.ts'
 import { capacityG, paceOf } from './step-forecast.ts'
@@ -37,14 +37,15 @@ export function anchorFill(work: Work): void {
   const { kind, massG, holds, pathShare } = fill
   const pace = paceOf(work)
   const bakeTempC = fill.bakeTempC ?? BAKE_USUAL_C
+  const sd = nextFillSd(holds)
   let mean = 0
   for (const ln of fill.ensemble.lnScale) mean += ln / fill.ensemble.lnScale.length
   for (let round = 0; round < ROUNDS; round++) {
-    const trial = startEnsemble({ kind, massG, bakeTempC }, { mean, sd: holds.sd })
+    const trial = startEnsemble({ kind, massG, bakeTempC }, { mean, sd })
     const heldG = capacityG(runMembers(trial, pace, { share: pathShare, heldG: null }), trial.weights)
     if (!(heldG > 0)) return
     mean += holds.mean + flowLn.mean - Math.log(heldG)
   }
-  fill.ensemble = startEnsemble({ kind, massG, bakeTempC }, { mean, sd: holds.sd })
+  fill.ensemble = startEnsemble({ kind, massG, bakeTempC }, { mean, sd })
   work.beds = null
 }

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import { type FillEnd, holdsAfter } from '../../../src/core/beads/holds.ts'
+import { type FillEnd, holdsAfter, nextFillSd } from '../../../src/core/beads/holds.ts'
 
 const over = (takenG: number): FillEnd => ({ takenG, kind: 'over' })
 
@@ -32,6 +32,14 @@ describe('what a jar holds, by the ledgers of its earlier fills', () => {
     expect(holdsAfter(known, early)?.mean).toBe(known?.mean)
     expect(holdsAfter(known, early)?.sd).toBeGreaterThan(known?.sd ?? 0)
     expect(Math.exp(holdsAfter(known, { takenG: 170, kind: 'no-sign' })?.mean ?? 0)).toBeCloseTo(170, 6)
+  })
+
+  test('one fill is told less surely than the jar: it has a scatter of its own, however many went before', () => {
+    let holds = holdsAfter(null, over(150))
+    for (let fill = 0; fill < 20; fill++) holds = holdsAfter(holds, over(150))
+    if (holds === null) throw new Error('a fill that was used up tells something')
+    expect(nextFillSd(holds)).toBeGreaterThan(0.17)
+    expect(nextFillSd(holds)).toBeGreaterThan(holds.sd + 0.04)
   })
 
   test('an empty ledger changes nothing', () => {
