@@ -83,13 +83,13 @@ function startCrossedS({ plan, returns }: Since): number | null {
 
 /**
  * On the wet plateau nothing can be told for longer. A sensor inside the engine reads the same saturated air whether it is
- * moved or not, until a working pump would have taken the water out: half as long again as that takes.
+ * moved or not, until a working pump would have taken the water out: half as long again as that takes, five days at most.
  */
 function wetHours({ plan, truth }: Since): number {
   if (truth.liquidG <= 0.3) return 0
   if (plan.sensor.sits !== 'engine') return 36
   const gPerH = (plan.flowLPerMin * 60 * saturationDensityGm3(truth.engineC)) / 1000
-  return Math.max(36, (1.5 * truth.liquidG) / gPerH)
+  return Math.max(36, Math.min(120, (1.5 * truth.liquidG) / gPerH))
 }
 
 const wetOr = (hours: number) => (since: Since) => Math.max(hours, wetHours(since))

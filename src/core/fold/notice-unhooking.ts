@@ -16,10 +16,10 @@ export function noticeUnhooking(work: Work, atS: number, humidityPct: number, de
 }
 
 /** The same where the pump's state is only inferred: the air passes the start limit from well below. */
-export function noticePassing(work: Work, atS: number): void {
+export function noticePassing(work: Work): void {
   const { memory, settings } = work
   const limits = { startPct: settings.band.startPct, sigmaPct: sigmaPct(memory.noise) }
-  if (judgePassing(memory.unhooked, memory.trail, limits)) makeEligible(memory.gate, atS)
+  judgePassing(memory.unhooked, memory.trail, limits)
 }
 
 /** The same while such a run lasts: air that creeps up for an hour is not moved by a pump. */

@@ -79,7 +79,7 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean)
   pump.state = 'run'
   pump.sinceS = fromS
   endUnhooked(memory.unhooked)
-  if (basis === 'inferred' && isSeen) noticePassing(work, sample.atS)
+  if (basis === 'inferred' && isSeen) noticePassing(work)
   pump.basis = basis
   memory.lastRunAtS = sample.atS
   memory.log.powerOffSinceS = null

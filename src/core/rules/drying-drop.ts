@@ -86,6 +86,12 @@ const LOW_IS = 1.645
 /** However slow: a third of the way is a drop. */
 const SHARE_MAX = 1 / 3
 
+/** A rate that no working pump of this rig falls below, 1/h: 4.1 standard deviations down. */
+export function leastPerH(moment: Moment): number {
+  const spread = Math.log(Math.max(1, moment.kPerH.high / moment.kPerH.low)) / (2 * LOW_IS)
+  return slowestPerH(moment) * Math.exp((LOW_IS - 4.1) * spread)
+}
+
 /** True where no working pump of this rig would have made so little of the way in `waitedH` hours. */
 export function isBelowReach(drop: Drop, moment: Moment, waitedH: number): boolean {
   if (drop.share >= SHARE_MAX) return false

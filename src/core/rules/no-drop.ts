@@ -36,6 +36,9 @@ const FLIGHT_DAY_S = 86_400
  */
 const STILL_HIGH_PCT = 25
 
+/** A plateau stands while it has made less than this of the way down: three times what an hour's weather does to it. */
+const STANDS_SHARE = 0.1
+
 /**
  * Air that has come down to this share of the run's densest and of its highest RH was moved: a cooling engine takes the one
  * down, a warming box the other, nothing else both.
@@ -226,7 +229,9 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   if (!isDue(memory, moment, waitedH)) return SAME
   const drop = takeBlock(memory, moment, sample, share)
   if (drop === null) return SAME
-  memory.hits = isBelowReach(drop, moment, waitedH) ? memory.hits + 1 : 0
+  // A plateau that nothing proved was waited for long enough: if it still stands, it is no evaporation.
+  const isStanding = memory.wasWet && moment.wetGate.isTimedOut === true && drop.share < STANDS_SHARE
+  memory.hits = isStanding || isBelowReach(drop, moment, waitedH) ? memory.hits + 1 : 0
   const isOver = waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
   if (memory.hits === 0 && isOver && humidityPct >= Math.max(STILL_HIGH_PCT, moment.switchStartPct)) {
     refer(memory, sample, humidityPct)
@@ -266,7 +271,9 @@ function step(
   for (const sample of moment.fresh) {
     if (sample.place !== 'return') continue
     if (sample.humidityPct !== null) follow(memory, moment, sample, sample.humidityPct)
-    const found = judgePower(memory, moment, sample, open) ?? judgeDrop(memory, moment, sample, open)
+    const power = judgePower(memory, moment, sample, open)
+    // Right after a landing only the meter is believed.
+    const found = power ?? (moment.suspended === null ? judgeDrop(memory, moment, sample, open) : SAME)
     if (found.kind !== 'same') verdict = found
   }
   return verdict
@@ -277,4 +284,10 @@ function step(
  * inferred) and the return humidity; metered power tells at once. Over after a drop to half way, a surge that opens the
  * wet gate, or power back to normal. On the wet plateau it cannot tell.
  */
-export const noDrop: Rule<NoDropMemory> = { name: 'no-drop', start, step, pause: forget }
+export const noDrop: Rule<NoDropMemory> = {
+  name: 'no-drop',
+  start,
+  step,
+  pause: forget,
+  judges: { suspended: ['flight'] },
+}

@@ -1,6 +1,7 @@
 import { humidityPctOfDensity } from '../air/vapour.ts'
 import type { OpenAlert } from '../fold/outputs.ts'
-import { isMaybeOff, slowestPerH } from './drying.ts'
+import { floorHighPct, isMaybeOff } from './drying.ts'
+import { leastPerH } from './drying-drop.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 
@@ -20,16 +21,19 @@ const FALL_SHARE = 0.07
 const INFERRED_AFTER_S = 4500
 
 /**
- * Without an ambient sensor: hangar air is neither dry nor saturated, and it is steady. A closed loop that moves air is
- * neither for two hours: in that time the slowest pump on the largest loop takes it down by a sixth at least, and a
- * wet engine's plateau (which the wet gate accounts for) lies higher.
+ * Where the hangar's air is not measured, or is too near the band to tell: it arrives with a jump and is steady. A closed
+ * loop that moves air is not: for so long at least, and until the slowest pump this rig can have would have taken the air
+ * down by twice the steadiness, it comes down. A wet engine's plateau is accounted for by the wet gate.
  */
 const STEADY_FOR_S = 1.5 * HOUR_S
-/** In so many time constants a closed loop comes down by a third, five times the steadiness. */
-const STEADY_TIME_CONSTANTS = 0.4
+/** A closed loop has to come down by so many times the steadiness in the time that is waited. */
+const STEADY_TIMES = 2
+/** Nothing is waited for longer than this: then the air is too near the floor to tell, s. */
+const STEADY_MAX_S = 12 * HOUR_S
+/** Air of an engine that was wet in this run dries from the last few places for this long, s. */
+const DRYING_S = 3 * HOUR_S
 /** Spread of the vapour density, as a share. The pump warms its box by up to 8 K, so RH itself is not steady. */
 const STEADY_SHARE = 0.08
-const HANGAR_LOW_PCT = 25
 const HANGAR_HIGH_PCT = 85
 const STEADY_SIGMAS = 6
 
@@ -128,8 +132,11 @@ function followSteady(memory: OpenLoopMemory, moment: Moment, sample: Sample, hu
   for (const pct of memory.pct) if (pct < lowPct) lowPct = pct
   if (humidityPct - lowPct >= Math.max(JUMP_PCT, JUMP_SIGMAS * moment.sensor.sigmaPct))
     memory.hasJumped = true
-  const isHangarLike = humidityPct >= Math.max(HANGAR_LOW_PCT, moment.settings.band.startPct + NEAR_PCT)
-  if (!memory.hasJumped || !isHangarLike || humidityPct > HANGAR_HIGH_PCT) {
+  if (
+    !memory.hasJumped ||
+    humidityPct < moment.settings.band.startPct + JUMP_PCT ||
+    humidityPct > HANGAR_HIGH_PCT
+  ) {
     memory.steadySinceS = null
     return
   }
@@ -153,8 +160,8 @@ function follow(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null):
     const humidityPct = sample.humidityPct
     if (moment.pump.state === 'run') {
       const hangar = hangarPct(moment, sample)
-      if (hangar === null) followSteady(memory, moment, sample, humidityPct)
-      else compare(memory, moment, sample, humidityPct, hangar)
+      followSteady(memory, moment, sample, humidityPct)
+      if (hangar !== null) compare(memory, moment, sample, humidityPct, hangar)
       memory.clean = humidityPct <= closedPct ? memory.clean + 1 : 0
     }
     remember(memory, sample, humidityPct)
@@ -192,6 +199,18 @@ function holds(moment: Moment, sinceS: number, by: 'ambient' | 'steady'): Verdic
   }
 }
 
+/**
+ * How long even the slowest closed loop would need to come down by twice the steadiness on its way to the floor, s; infinite
+ * where the air is so near the floor that it never does.
+ */
+function timeToShowS(moment: Moment): number {
+  const pct = moment.latest.return?.humidityPct ?? 0
+  const floorPct = Math.min(floorHighPct(moment), moment.switchStopPct)
+  const share = (STEADY_TIMES * STEADY_SHARE * pct) / Math.max(1e-6, pct - floorPct)
+  const seconds = share >= 1 ? Infinity : (-Math.log(1 - share) / leastPerH(moment)) * HOUR_S
+  return seconds > STEADY_MAX_S ? Infinity : seconds
+}
+
 function step(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null): Verdict {
   const isOther =
     moment.pump.state !== 'run' ||
@@ -208,14 +227,14 @@ function step(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null): V
   const { nearSinceS, steadySinceS } = memory
   const sinceS = moment.pump.sinceS ?? moment.atS
   if (moment.pump.basis === 'inferred' && moment.atS - sinceS < INFERRED_AFTER_S) return SAME
-  const closedShowsS = (STEADY_TIME_CONSTANTS / slowestPerH(moment)) * HOUR_S
+  const closedShowsS = timeToShowS(moment)
   // A wet engine that has just dried is still on its way down: a closed loop must have had time to show it.
   const isDrying = moment.wettedAtS !== null && moment.wettedAtS >= sinceS
-  const nearForS = isDrying ? Math.max(NEAR_FOR_S, closedShowsS) : NEAR_FOR_S
+  const nearForS = isDrying ? Math.max(DRYING_S, closedShowsS) : NEAR_FOR_S
   if (nearSinceS !== null && memory.nearReadings >= NEAR_READINGS && moment.atS - nearSinceS >= nearForS) {
     return holds(moment, nearSinceS, 'ambient')
   }
-  const steadyForS = Math.max(STEADY_FOR_S, closedShowsS)
+  const steadyForS = Math.max(isDrying ? DRYING_S : STEADY_FOR_S, closedShowsS)
   if (steadySinceS !== null && moment.atS - steadySinceS >= steadyForS)
     return holds(moment, steadySinceS, 'steady')
   return CLEAR

@@ -46,12 +46,19 @@ export const USUAL_ON_W = 1
 
 const USUAL_MIN = 12
 const USUAL_GAIN = 0.02
+/** Power this far from the usual is no run of this pump; another pump's is taken over within days, not within an hour. */
+const ODD_LOW = 0.3
+const ODD_HIGH = 2
+const ODD_GAIN = 0.001
 
 export function takePower(pump: PumpMemory, powerW: number, isOn: boolean): void {
   pump.powerW = powerW
   if (!isOn || powerW <= 0) return
   if (pump.usualCount === 0) pump.usualW = powerW
-  pump.usualW *= powerW > pump.usualW ? 1 + USUAL_GAIN : powerW < pump.usualW ? 1 - USUAL_GAIN : 1
+  const share = powerW / pump.usualW
+  const isOdd = pump.usualCount >= USUAL_MIN && (share < ODD_LOW || share > ODD_HIGH)
+  const gain = isOdd ? ODD_GAIN : USUAL_GAIN
+  pump.usualW *= powerW > pump.usualW ? 1 + gain : powerW < pump.usualW ? 1 - gain : 1
   pump.usualCount = Math.min(1000, pump.usualCount + 1)
 }
 

@@ -60,7 +60,7 @@ const NO_ROOM_PCT = 5
 const EVAPORATING_SHARE = 0.7
 /**
  * A long run warms the box by up to 8 K, and where the metal's temperature is only assumed from it, 0.8 then reads 0.5. So
- * a gate whose flow is proven holds lower there; the air falls through any such share within an hour once the water is gone.
+ * an open gate holds lower there; the air falls through any such share within an hour once the water is gone.
  */
 const HOLDING_SHARE_ASSUMED = 0.5
 /** The same without a temperature, % RH: the box may be 8 K warmer than the engine. */
@@ -161,10 +161,10 @@ export type GatePoint = {
   readonly isHangarMeasured: boolean
 }
 
-function isEvaporating(point: GatePoint, isProven: boolean): boolean {
+function isEvaporating(point: GatePoint, isHeld: boolean): boolean {
   const { evaporatingShare, humidityPct, isMetalMeasured } = point
   if (evaporatingShare === null) return humidityPct >= EVAPORATING_PCT
-  return evaporatingShare >= (isProven && !isMetalMeasured ? HOLDING_SHARE_ASSUMED : EVAPORATING_SHARE)
+  return evaporatingShare >= (isHeld && !isMetalMeasured ? HOLDING_SHARE_ASSUMED : EVAPORATING_SHARE)
 }
 
 /** Wetter than any air the hangar can have had: it comes from an engine. */
@@ -221,7 +221,7 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
     (point.movedG === null && openS > NO_FLOW_MAX_S)
   const hasDried = point.humidityPct <= 1.5 * point.startPct
   const isSpent = gate.movedG >= budgetG(gate)
-  if (!isTimedOut && !isSpent && !hasDried && isEvaporating(point, gate.isProven)) return
+  if (!isTimedOut && !isSpent && !hasDried && isEvaporating(point, true)) return
   gate.isTimedOut = isTimedOut
   close(gate, hasDried)
 }

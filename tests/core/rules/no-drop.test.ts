@@ -13,7 +13,7 @@ function rested(base = {}): Line {
 const toldBesideTheEngine = (basis: 'inferred' | 'reported') => {
   const line = rested({ pump: { state: 'rest', basis, sinceS: null } })
   const landed = { flightAtS: line.atS - HOUR_S, unansweredFlightAtS: line.atS - HOUR_S }
-  line.forHours(24, { pct: 20, pump: 'run', with: landed })
+  line.forHours(24, { pct: 19, pump: 'run', with: landed })
   return line.isOpen('no-drop')
 }
 
@@ -179,6 +179,28 @@ test.each([
   const [event] = line.events
   expect(event && `${event.event} ${event.rule}`).toBe(first)
   if (event) expect(event.atS - fromS).toBeLessThanOrEqual(HOUR_S)
+})
+
+test('right after a landing only the meter tells: a motor that draws nothing, at once', () => {
+  const toldAfterLanding = [0.3, null].map((powerW) => {
+    const line = rested({ pumpPowerW: 4, suspended: 'flight' })
+    line.forHours(3, { pct: 15, sample: { powerW, pumpOn: true }, pump: 'run' })
+    return line.isOpen('no-drop')
+  })
+  expect(toldAfterLanding).toEqual([true, false])
+})
+
+test('a plateau that nothing proved is told soon after its time is over', () => {
+  const line = rested({ kPerH: { low: 0.1, mid: 0.3, high: 1 } })
+  const wetGate = { isOpen: true, isProven: false, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 6 }
+  line.forHours(30, { pct: 80, pump: 'run', with: { wetGate } })
+  const fromS = line.atS
+  line.forHours(3, {
+    pct: 80,
+    pump: 'run',
+    with: { wetGate: { ...wetGate, isOpen: false, isTimedOut: true } },
+  })
+  expect(line.story(fromS)).toEqual(['1.7 raised no-drop now'])
 })
 
 test('told by power, it ends when the power is normal again', () => {
