@@ -128,6 +128,15 @@ function endlessLPerH(memory: LeakMemory, moment: Moment): number | null {
   return belowGm3 > 0.2 * hangar ? (settings.flowLPerMin * 60 * Math.max(0, aboveGm3)) / belowGm3 : null
 }
 
+/**
+ * Used-up beads send water back round the loop, and a balance that takes their air for dry counts it as hangar air. In a
+ * comparison the climb of the rests tells the two apart; litres in themselves are then not believed.
+ */
+function areBeadsNearlyUsedUp(moment: Moment): boolean {
+  const days = moment.forecast?.daysLeft ?? null
+  return days !== null && days.low < BEADS_LEFT_DAYS
+}
+
 function verdictOf(memory: LeakMemory, moment: Moment, open: OpenAlert | null): Verdict {
   const { chart, recent, trusted } = memory
   const recentLPerH = median(recent)
@@ -137,7 +146,7 @@ function verdictOf(memory: LeakMemory, moment: Moment, open: OpenAlert | null): 
   // Litres an hour are grams an hour over the hangar's moisture: a climate can be wrong by half, which cancels in a
   // comparison with the rig's own past but not here.
   const isClimateKnown = moment.isAmbientMeasured || moment.settings.ambient !== null
-  const trustedLPerH = trusted.length === RECENT ? median(trusted) : null
+  const trustedLPerH = trusted.length === RECENT && !areBeadsNearlyUsedUp(moment) ? median(trusted) : null
   if (
     isClimateKnown &&
     moment.settings.flowLPerMin !== null &&

@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest'
 import { saturationDensityGm3 } from '../../../src/core/air/vapour.ts'
+import type { Forecast } from '../../../src/core/fold/outputs.ts'
 import type { EndedRun } from '../../../src/core/rules/rule.ts'
 import { CYCLE, ENDED, HOUR_S, Line } from './moment.ts'
 
@@ -83,6 +84,21 @@ test('a loop that takes in more than any closed one was never sealed, from the f
   const line = new Line()
   rests(line, usual(12, 20))
   expect(line.open[0]).toMatchObject({ rule: 'leak', evidence: { by: 'never sealed' } })
+})
+
+test('while the beads may be used up, the water that they send back makes no loop look unsealed', () => {
+  const daysLeft = { low: 0, mid: 5, high: 40 }
+  const spent: Forecast = {
+    takenUpG: { low: 150, mid: 160, high: 170 },
+    capacityG: { low: 150, mid: 170, high: 260 },
+    flightsLeft: null,
+    daysLeft,
+    emptyAtS: null,
+    noFlightsUntilS: null,
+  }
+  const line = new Line({ forecast: spent })
+  rests(line, usual(12, 20))
+  expect(line.open.filter((alert) => alert.rule === 'leak')).toEqual([])
 })
 
 test('before a few days the rig own ingress is unknown, and it says so', () => {
