@@ -65,6 +65,8 @@ const EVAPORATING_SHARE = 0.7
 const HOLDING_SHARE_ASSUMED = 0.5
 /** The same without a temperature, % RH: the box may be 8 K warmer than the engine. */
 const EVAPORATING_PCT = 45
+/** And of a gate that is open, % RH: by day the hangar runs 6 K ahead of the metal besides. */
+const HOLDING_PCT = 30
 const UNPROVEN_MAX_S = 30 * 3600
 /**
  * In the cold the water of a flight takes longer than that: a sensor inside the engine, which sees no rise whatever the pump
@@ -163,7 +165,7 @@ export type GatePoint = {
 
 function isEvaporating(point: GatePoint, isHeld: boolean): boolean {
   const { evaporatingShare, humidityPct, isMetalMeasured } = point
-  if (evaporatingShare === null) return humidityPct >= EVAPORATING_PCT
+  if (evaporatingShare === null) return humidityPct >= (isHeld ? HOLDING_PCT : EVAPORATING_PCT)
   return evaporatingShare >= (isHeld && !isMetalMeasured ? HOLDING_SHARE_ASSUMED : EVAPORATING_SHARE)
 }
 

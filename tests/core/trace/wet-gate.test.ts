@@ -105,3 +105,11 @@ test('a plateau without a rise is believed for 30 h; inside an engine in the col
   expect(hookUp({ expectedS: 40 * HOUR_S }).isOpen).toBe(false)
   expect(hookUp({ expectedS: 40 * HOUR_S, isInEngine: true }).isOpen).toBe(true)
 })
+
+test('without a temperature an open gate holds through the warmth of a day', () => {
+  const gate = jump({ humidityPct: 95, evaporatingShare: null })
+  takeGatePoint(gate, { ...POINT, atS: 3 * HOUR_S, humidityPct: 36, evaporatingShare: null })
+  expect(gate.isOpen).toBe(true)
+  takeGatePoint(gate, { ...POINT, atS: 4 * HOUR_S, humidityPct: 28, evaporatingShare: null })
+  expect(gate.isOpen).toBe(false)
+})
