@@ -107,10 +107,14 @@ describe('a hub', () => {
       temperature: { from: '/tmp', unit: 'degF' },
       pump: { from: '/sw' },
     })
-    await page.getByRole('button', { name: 'Try it on that post' }).click()
+    await page.getByRole('button', { name: 'Try it on the last posts' }).click()
     await page.getByText('Nothing was stored: this was a try.').waitFor()
     await page.getByRole('cell', { name: /12\.3/ }).waitFor()
     await page.getByRole('cell', { name: /18\.2/ }).waitFor()
+    // The other posts are in the native form: the recipe finds no record in them, and that is seen before it is saved.
+    const others = page.locator('.notice', { hasText: 'On the other posts kept:' })
+    await others.getByRole('listitem').first().waitFor()
+    expect(await others.innerText()).toMatch(/no record/i)
     await page.getByRole('button', { name: 'Save the recipe' }).click()
     await page.getByText('version 1').waitFor()
     expect(await post(own.replace(String(atS), String(atS + 60)))).toMatchObject({ stored: 1 })

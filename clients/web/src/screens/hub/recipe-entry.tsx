@@ -7,18 +7,18 @@ import { Entry } from '../../parts/page.tsx'
 import { Trouble } from '../../parts/states.tsx'
 import { useAction } from '../../parts/use-action.ts'
 import { refresh } from '../../query.ts'
-import type { Post, Proposal, Recipe, Source, Tried } from '../../shapes.ts'
+import type { Post, Proposal, Recipe, Source } from '../../shapes.ts'
 import { ProposalReasons } from './proposal-reasons.tsx'
-import { TriedTable } from './tried-table.tsx'
+import { Tries, useTries } from './tries.tsx'
 
 type Props = { source: Source; example: Post | null }
 
 export function RecipeEntry({ source, example }: Props): JSX.Element {
   const [text, setText] = useState(source.recipe === null ? '' : JSON.stringify(source.recipe, null, 2))
-  const [tried, setTried] = useState<Tried | null>(null)
   const [said, setSaid] = useState<string | null>(null)
   const [proposal, setProposal] = useState<Proposal | null>(null)
   const action = useAction()
+  const tries = useTries(source, example, action)
   const propose = async (post: string): Promise<void> => {
     const answer = await action.send(api.proposeRecipe(source.id, post))
     if (!answer) return
@@ -33,17 +33,12 @@ export function RecipeEntry({ source, example }: Props): JSX.Element {
   }
   useEffect(() => {
     if (!example) return
-    setTried(null)
+    tries.clear()
     setProposal(null)
     void propose(example.id)
     document.querySelector('#recipe')?.scrollIntoView({ block: 'start' })
   }, [example])
   const parsed = parse(text)
-  const tryIt = async (): Promise<void> => {
-    if (!parsed || !example) return
-    const answer = await action.send(api.tryRecipe(source.id, { recipe: parsed, post: example.id }))
-    setTried(answer?.value ?? null)
-  }
   const save = async (recipe: Recipe | null): Promise<void> => {
     if (!(await action.send(api.setRecipe(source.id, recipe)))) return
     setSaid('Saved. Posts set aside before can be replayed now.')
@@ -78,10 +73,14 @@ export function RecipeEntry({ source, example }: Props): JSX.Element {
           )}
         </Field>
         {action.problem && <Trouble problem={action.problem} />}
-        {tried && <TriedTable tried={tried} />}
+        <Tries tries={tries} />
         <p class="acts">
-          <button type="button" disabled={action.isBusy || !parsed || !example} onClick={() => void tryIt()}>
-            Try it on that post
+          <button
+            type="button"
+            disabled={action.isBusy || !parsed || !tries.first}
+            onClick={() => void (parsed && tries.run(parsed))}
+          >
+            Try it on the last posts
           </button>
           <button
             type="button"
@@ -97,7 +96,7 @@ export function RecipeEntry({ source, example }: Props): JSX.Element {
             </button>
           )}
         </p>
-        {!example && <p class="soft small">To try a recipe, choose a post first.</p>}
+        {!tries.first && <p class="soft small">To try a recipe, let the hub post once.</p>}
       </div>
     </Entry>
   )
