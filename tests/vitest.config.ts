@@ -75,6 +75,8 @@ export default defineConfig({
             `tests/browser/**/*.${kind}.ts`,
           ],
           testTimeout: kind === 'long' ? 900_000 : 60_000,
+          // A busy machine is slow, not wrong: what a browser shows is waited for as long as its own waits do.
+          expect: { poll: { timeout: 20_000 } },
           hookTimeout: 60_000,
         },
       },

@@ -17,7 +17,8 @@ import { callJson, makeRig, type MadeRig } from './world.ts'
 const HOUR_S = 3600
 const nowS = Math.floor(Date.now() / 300_000) * 300
 const startS = nowS - 20 * 24 * HOUR_S
-const diedS = nowS - 20 * HOUR_S
+// Two days: whatever the hour and the weather, the outlet calls for the pump within them.
+const diedS = nowS - 48 * HOUR_S
 const mendedS = nowS - 8 * HOUR_S
 
 let served: ServedProcess

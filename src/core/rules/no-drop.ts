@@ -223,6 +223,9 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
     share > DROP_OVER &&
     share > 2 * dropError(from, moment, { humidityPct, tempC: sample.tempC, count: 1 })
   ) {
+    // What was counted before the pump took hold again says nothing of it.
+    memory.hits = 0
+    memory.blockCount = 0
     return { kind: 'clear', evidence: { endedBy: 'drop', nowPct: humidityPct, nowAtS: sample.atS } }
   }
   const waitedH = (sample.atS - memory.refAtS) / HOUR_S

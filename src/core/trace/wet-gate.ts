@@ -59,10 +59,15 @@ const NO_ROOM_PCT = 5
  */
 const EVAPORATING_SHARE = 0.7
 /**
- * A long run warms the box by up to 8 K, and where the metal's temperature is only assumed from it, 0.8 then reads 0.5. So
- * an open gate holds lower there; the air falls through any such share within an hour once the water is gone.
+ * What holds an open gate lies lower. A pool of 0.05 m2 gives off water at 2 mm/s, so it clears kA = 6 L/min, and the pump's
+ * air comes out at kA/(kA + F) of saturation: 0.6 at 4 L/min. As the pool shrinks to half it is 0.43, over ice 0.9 of that.
  */
-const HOLDING_SHARE_ASSUMED = 0.5
+const HOLDING_SHARE = 0.38
+/**
+ * A long run warms the box by up to 8 K, and where the metal's temperature is only assumed from it, 0.8 then reads 0.5, and
+ * the above 0.24; the air falls through any such share within an hour once the water is gone.
+ */
+const HOLDING_SHARE_ASSUMED = 0.24
 /** The same without a temperature, % RH: the box may be 8 K warmer than the engine. */
 const EVAPORATING_PCT = 45
 /** And of a gate that is open, % RH: by day the hangar runs 6 K ahead of the metal besides. */
@@ -163,10 +168,24 @@ export type GatePoint = {
   readonly isHangarMeasured: boolean
 }
 
-function isEvaporating(point: GatePoint, isHeld: boolean): boolean {
-  const { evaporatingShare, humidityPct, isMetalMeasured } = point
-  if (evaporatingShare === null) return humidityPct >= (isHeld ? HOLDING_PCT : EVAPORATING_PCT)
-  return evaporatingShare >= (isHeld && !isMetalMeasured ? HOLDING_SHARE_ASSUMED : EVAPORATING_SHARE)
+function isEvaporating({ evaporatingShare, humidityPct }: GatePoint): boolean {
+  if (evaporatingShare === null) return humidityPct >= EVAPORATING_PCT
+  return evaporatingShare >= EVAPORATING_SHARE
+}
+
+/**
+ * The air came down. In a box that is warmer than the engine, air that is saturated at the metal reads 40 %: above `start`, what
+ * holds the plateau decides.
+ */
+function hasDriedOut(point: GatePoint): boolean {
+  const { humidityPct, startPct } = point
+  if (humidityPct > 1.5 * startPct) return false
+  return humidityPct <= startPct || !isStillEvaporating(point)
+}
+
+function isStillEvaporating({ evaporatingShare, humidityPct, isMetalMeasured }: GatePoint): boolean {
+  if (evaporatingShare === null) return humidityPct >= HOLDING_PCT
+  return evaporatingShare >= (isMetalMeasured ? HOLDING_SHARE : HOLDING_SHARE_ASSUMED)
 }
 
 /** Wetter than any air the hangar can have had: it comes from an engine. */
@@ -181,7 +200,7 @@ function tryOpen(gate: WetGateMemory, point: GatePoint): void {
     gate.lowPct = unwarmedPct
     gate.lowAtS = atS
   }
-  if (humidityPct <= 1.5 * point.startPct || !isEvaporating(point, false)) return
+  if (humidityPct <= 1.5 * point.startPct || !isEvaporating(point)) return
   const risePct = unwarmedPct - gate.lowPct
   const isEligible = gate.eligibleFromS !== null && atS - gate.eligibleFromS <= ELIGIBLE_MAX_S
   // Before the engine's air has come through the box nothing can be said of a rise that is missing.
@@ -221,9 +240,9 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
   const isTimedOut =
     (!gate.isProven && !gate.isShapeDue && openS > gate.unprovenMaxS) ||
     (point.movedG === null && openS > NO_FLOW_MAX_S)
-  const hasDried = point.humidityPct <= 1.5 * point.startPct
+  const hasDried = hasDriedOut(point)
   const isSpent = gate.movedG >= budgetG(gate)
-  if (!isTimedOut && !isSpent && !hasDried && isEvaporating(point, true)) return
+  if (!isTimedOut && !isSpent && !hasDried && isStillEvaporating(point)) return
   gate.isTimedOut = isTimedOut
   close(gate, hasDried)
 }

@@ -28,6 +28,15 @@ function rests(line: Line, ingress: readonly number[], more: Partial<EndedRun> =
 const usual = (count: number, factor = 1): number[] =>
   Array.from({ length: count }, (_, i) => factor * 0.6 * Math.exp(0.4 * Math.sin(2.4 * i + 0.7)))
 
+const AMPLE: Forecast = {
+  takenUpG: { low: 18, mid: 20, high: 22 },
+  capacityG: { low: 150, mid: 170, high: 260 },
+  flightsLeft: null,
+  daysLeft: { low: 90, mid: 150, high: 300 },
+  emptyAtS: null,
+  noFlightsUntilS: null,
+}
+
 function learned(base = {}): Line {
   const line = new Line({ settings: { ...new Line().moment.settings, volumeL: 30 }, ...base })
   rests(line, usual(20))
@@ -88,17 +97,21 @@ test('a loop that takes in more than any closed one was never sealed, from the f
 
 test('while the beads may be used up, the water that they send back makes no loop look unsealed', () => {
   const daysLeft = { low: 0, mid: 5, high: 40 }
-  const spent: Forecast = {
-    takenUpG: { low: 150, mid: 160, high: 170 },
-    capacityG: { low: 150, mid: 170, high: 260 },
-    flightsLeft: null,
-    daysLeft,
-    emptyAtS: null,
-    noFlightsUntilS: null,
-  }
+  const spent: Forecast = { ...AMPLE, daysLeft }
   const line = new Line({ forecast: spent })
   rests(line, usual(12, 20))
   expect(line.open.filter((alert) => alert.rule === 'leak')).toEqual([])
+})
+
+test.each([
+  ['on a dry engine is a leak that keeps the pump from ever reaching stop', 20, ['leak']],
+  ['in the days after a flight is what oil and dead ends give back', 2, []],
+])('a run that stands above stop for half a day %s', (_, daysSince, rules) => {
+  const line = learned()
+  const flightAtS = line.atS - daysSince * 24 * HOUR_S
+  const known = { forecast: AMPLE, flightAtS, wettedAtS: flightAtS }
+  line.forHours(12, (h) => ({ pct: 9 + 6 * Math.exp(-1.5 * h), pump: 'run', with: known }))
+  expect(line.open.map((alert) => alert.rule).filter((rule) => rule === 'leak')).toEqual(rules)
 })
 
 test('before a few days the rig own ingress is unknown, and it says so', () => {

@@ -181,6 +181,17 @@ test.each([
   if (event) expect(event.atS - fromS).toBeLessThanOrEqual(HOUR_S)
 })
 
+test.each([0, 1, 2, 3])(
+  'mended, it is over once and stays over, wherever the readings were counted from: %s',
+  (late) => {
+    const line = rested()
+    line.forHours(6 + late / 12, { pct: 15, pump: 'run' })
+    expect(line.isOpen('no-drop')).toBe(true)
+    line.forHours(2, { pct: 6.5, pump: 'run' })
+    expect(line.events.map((e) => e.event)).toEqual(['raised', 'over'])
+  },
+)
+
 test('right after a landing only the meter tells: a motor that draws nothing, at once', () => {
   const toldAfterLanding = [0.3, null].map((powerW) => {
     const line = rested({ pumpPowerW: 4, suspended: 'flight' })

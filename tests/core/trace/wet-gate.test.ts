@@ -64,9 +64,25 @@ function fallTo(share: number, isMetalMeasured: boolean): boolean {
 }
 
 test('a box that the pump warms makes the metal look too warm: the plateau is held lower there', () => {
-  expect(fallTo(0.6, true)).toBe(false)
-  expect(fallTo(0.6, false)).toBe(true)
-  expect(fallTo(0.45, false)).toBe(false)
+  expect(fallTo(0.3, true)).toBe(false)
+  expect(fallTo(0.3, false)).toBe(true)
+  expect(fallTo(0.2, false)).toBe(false)
+})
+
+test('in a warm box, air that is saturated at the metal reads little over the band: it has not dried', () => {
+  const held = (humidityPct: number, evaporatingShare: number | null) => {
+    const gate = jump({ humidityPct: 95 })
+    takeGatePoint(gate, { ...POINT, atS: 2.5 * HOUR_S, humidityPct, evaporatingShare, isMetalMeasured: true })
+    return gate.isOpen
+  }
+  expect(held(1.4 * POINT.startPct, 0.9)).toBe(true)
+  expect(held(1.4 * POINT.startPct, 0.3)).toBe(false)
+  expect(held(1.4 * POINT.startPct, null)).toBe(1.4 * POINT.startPct >= 30)
+  expect(held(POINT.startPct, 0.9)).toBe(false)
+})
+
+test('a small pool under a strong pump holds its plateau at under half of saturation', () => {
+  expect(fallTo(0.45, true)).toBe(true)
 })
 
 /** After a flight, from a box at 63 % to air of twice the vapour that the pump's heat makes read only 66 %. */
