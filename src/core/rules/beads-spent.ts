@@ -1,4 +1,5 @@
 import type { Evidence, Interval, OpenAlert } from '../fold/outputs.ts'
+import { isAfterFlight } from './drying.ts'
 import type { Moment, Rule, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 
@@ -21,7 +22,10 @@ const CLEAN_FACTOR = 2
 const SUPPLY_AFTER_S = HOUR_S
 const SUPPLY_HITS = 2
 
-/** Metal over 40 % for a day, with beads that cannot take it down: no longer a matter of the next visit. */
+/**
+ * Metal over 40 % for a day, with beads that cannot take it down: no longer a matter of the next visit. After a flight the
+ * metal is wet for a day or more with any beads, so those days do not count; and what was `now` once stays it.
+ */
 const WET_METAL_PCT = 40
 const WET_METAL_S = 24 * HOUR_S
 
@@ -103,7 +107,8 @@ const NO_FORECAST: Verdict = {
 }
 
 function step(memory: BeadsMemory, moment: Moment, open: OpenAlert | null): Verdict {
-  if (moment.metalPct !== null && moment.metalPct > WET_METAL_PCT) memory.wetMetalSinceS ??= moment.atS
+  const isWetMetal = moment.metalPct !== null && moment.metalPct > WET_METAL_PCT
+  if (isWetMetal && !isAfterFlight(moment)) memory.wetMetalSinceS ??= moment.atS
   else memory.wetMetalSinceS = null
   if (open !== null && moment.fillFromS !== null && moment.fillFromS > open.raisedAtS) {
     Object.assign(memory, start())
@@ -113,7 +118,7 @@ function step(memory: BeadsMemory, moment: Moment, open: OpenAlert | null): Verd
   const by = reason(memory, moment)
   if (by !== null) {
     const isWet = memory.wetMetalSinceS !== null && moment.atS - memory.wetMetalSinceS >= WET_METAL_S
-    const urgency = isWet ? 'now' : 'visit'
+    const urgency = isWet || open?.urgency === 'now' ? 'now' : 'visit'
     // No evidence is built while the alert stands as it is, but once a day: the ledger goes on.
     if (open !== null && open.urgency === urgency && moment.atS % DAY_S !== 0) return SAME
     return {

@@ -12,6 +12,11 @@ import { CLEAR, SAME } from './rule.ts'
  * distance between the exit air and the band has about halved: beads in their last fifth, a leak, or a sensor.
  */
 const RAISE_RATIO = 2.2
+/**
+ * For so long every run has to leave it above, s: a few odd runs at the edge of the window move a quantile of eight for a day,
+ * beads that are used up for good. Nobody has to come earlier for a floor that rises over weeks.
+ */
+const STANDS_S = 3 * 86_400
 /** Clean again well below: a ratio that hovers at 2.2 is one alert. */
 const OVER_RATIO = 1.6
 
@@ -58,15 +63,20 @@ function weigh(
     readonly isLow: boolean
     readonly sinceS: number
   },
+  open: OpenAlert | null,
 ): Verdict {
   if (seen.isLow) {
     memory.aboveSinceS = null
     memory.by = null
     return CLEAR
   }
-  if (!seen.isHigh) return SAME
+  if (!seen.isHigh) {
+    if (open === null) memory.aboveSinceS = null
+    return SAME
+  }
   memory.aboveSinceS ??= seen.sinceS
   memory.by ??= seen.by
+  if (open === null && seen.by === 'run-time' && moment.atS - memory.aboveSinceS < STANDS_S) return SAME
   return holds(memory, moment)
 }
 
@@ -80,24 +90,22 @@ function judge(memory: FloorRisingMemory, moment: Moment, open: OpenAlert | null
   if (check !== null) {
     const exitPct = check.mid - CHECK_DELTA_PCT
     const { stopPct } = moment.settings.band
-    return weigh(memory, moment, {
-      by: 'floor-check',
-      isHigh: exitPct - check.se > CHECK_RAISE_SHARE * stopPct,
-      isLow: exitPct + check.se < CHECK_OVER_SHARE * stopPct,
-      sinceS: moment.atS,
-    })
+    const isHigh = exitPct - check.se > CHECK_RAISE_SHARE * stopPct
+    const isLow = exitPct + check.se < CHECK_OVER_SHARE * stopPct
+    return weigh(memory, moment, { by: 'floor-check', isHigh, isLow, sinceS: moment.atS }, open)
   }
   const closed = moment.closed.at(-1)
   if (closed === undefined) return SAME
   const ratio = moment.runTimeRatio
   if (ratio === null)
     return { kind: 'unknown', why: 'it takes 8 runs in the first 14 days of a fill and 8 in the last 14' }
-  return weigh(memory, moment, {
-    by: 'run-time',
-    isHigh: ratio > RAISE_RATIO,
-    isLow: ratio < OVER_RATIO,
-    sinceS: closed.runFromS,
-  })
+  const isHigh = ratio > RAISE_RATIO
+  return weigh(
+    memory,
+    moment,
+    { by: 'run-time', isHigh, isLow: ratio < OVER_RATIO, sinceS: closed.runFromS },
+    open,
+  )
 }
 
 /**

@@ -65,6 +65,23 @@ describe('beads about to be used up', () => {
     expect(line.story(fromS).findLast((e) => e.includes('beads-spent'))).toBe('24.1 changed beads-spent now')
   })
 
+  test('wet metal in the days after a flight is the flight, whatever the beads', () => {
+    const line = new Line()
+    timeline(line, 'beads-spent', 's', letters)
+    line.forHours(72, { pct: 20, pump: 'unknown', with: { metalPct: 45, wettedAtS: line.atS } })
+    expect(line.events.map((e) => `${e.event} ${e.urgency}`)).toEqual(['raised visit'])
+  })
+
+  test('what was urgent once stays so until there are other beads', () => {
+    const line = new Line()
+    timeline(line, 'beads-spent', 's', letters)
+    line.forHours(30, { pct: 20, pump: 'unknown', with: { metalPct: 45 } })
+    line.forHours(30, { pct: 12, pump: 'unknown', with: { metalPct: 20 } })
+    line.forHours(30, { pct: 20, pump: 'unknown', with: { metalPct: 45 } })
+    const told = line.events.filter((e) => e.rule === 'beads-spent').map((e) => `${e.event} ${e.urgency}`)
+    expect(told).toEqual(['raised visit', 'changed now'])
+  })
+
   test('a sensor beside the beads tells exit air at stop, without any ledger', () => {
     const line = new Line()
     line.forHours(1.2, { pct: 12, pump: 'run', others: [{ place: 'supply', humidityPct: 2 }] })
@@ -132,6 +149,19 @@ describe('a rising floor', () => {
     const line = new Line()
     line.step({ pct: 8, with: { floorCheckPct } })
     expect(line.isOpen('floor-rising')).toBe(isRaised)
+  })
+
+  test('two days of long runs at the edge of a window are none, four are one', () => {
+    const told = [2, 4].map((days) => {
+      const line = new Line()
+      for (let i = 0; i < 3 * days; i++) {
+        line.forHours(8, { pct: 10 })
+        line.step({ pct: 10, with: { runTimeRatio: 2.4, closed: [{ ...CYCLE, runFromS: line.atS }] } })
+      }
+      line.step({ pct: 10, with: { runTimeRatio: 1.4, closed: [{ ...CYCLE, runFromS: line.atS }] } })
+      return line.events.map((e) => `${e.event} ${e.rule}`)
+    })
+    expect(told).toEqual([[], ['raised floor-rising', 'over floor-rising']])
   })
 
   test('new beads end it', () => {
