@@ -1,6 +1,6 @@
 /** Local times of a hub to UTC, by the zone's own rules (IANA, through Intl). */
 import { AHEAD_MAX_S } from '../limits.ts'
-import { daysFromCivil } from './instant.ts'
+import { daysFromCivil } from '../rfc3339.ts'
 
 const DAY_S = 86_400
 const QUARTER_S = 900

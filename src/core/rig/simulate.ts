@@ -1,6 +1,6 @@
 import { humidityPctOfDensity } from '../air/vapour.ts'
 import type { LogEntry, Reading } from '../fold/inputs.ts'
-import { parseTimeS } from '../fold/rfc3339.ts'
+import { parseTimeS } from '../rfc3339.ts'
 import { saltNamed, saltPoint } from '../sensor/salt-points.ts'
 import { type Hookup, STEP_S, stepAir } from './air-step.ts'
 import { exitDensityGm3, postReadings } from './hub.ts'

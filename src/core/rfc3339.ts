@@ -1,7 +1,7 @@
 const DAY_S = 86_400
 
 /** Days from 1970-01-01 to a date of the proleptic Gregorian calendar (Hinnant's days-from-civil). */
-function daysFromCivil(year: number, month: number, day: number): number {
+export function daysFromCivil(year: number, month: number, day: number): number {
   const y = month <= 2 ? year - 1 : year
   const era = Math.floor(y / 400)
   const yearOfEra = y - era * 400
@@ -12,7 +12,7 @@ function daysFromCivil(year: number, month: number, day: number): number {
 
 const MONTH_DAYS = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31] as const
 
-function daysInMonth(year: number, month: number): number {
+export function daysInMonth(year: number, month: number): number {
   const isLeap = year % 4 === 0 && (year % 100 !== 0 || year % 400 === 0)
   return month === 2 && isLeap ? 29 : (MONTH_DAYS[month - 1] ?? 0)
 }
