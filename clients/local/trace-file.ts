@@ -42,57 +42,6 @@ function readHeader(fields: readonly string[]): { columns: Columns; unknownColum
   return { columns, unknownColumns: names.filter((name) => !known.has(name)) }
 }
 
-/** Digits at a fixed place of a timestamp; NaN if they are none. */
-function digits(text: string, from: number, to: number): number {
-  let value = 0
-  for (let index = from; index < to; index++) {
-    const digit = text.charCodeAt(index) - 48
-    if (!(digit >= 0 && digit <= 9)) return Number.NaN
-    value = value * 10 + digit
-  }
-  return value
-}
-
-/** The time of day of `2026-03-01T06:00:00Z`, s; `null` for any other form, which the ordinary reader then takes. */
-function secondOfDay(text: string): number | null {
-  if (text.length !== 20 || text[10] !== 'T' || text[13] !== ':' || text[16] !== ':' || text[19] !== 'Z')
-    return null
-  const hour = digits(text, 11, 13)
-  const minute = digits(text, 14, 16)
-  const second = digits(text, 17, 19)
-  return hour < 24 && minute < 60 && second < 60 ? hour * 3600 + minute * 60 + second : null
-}
-
-/** Reads times; the date of the line before is nearly always this line's, so that only the clock has to be read. */
-function timeReader(): (text: string) => unknown {
-  let date = ''
-  let midnightS = 0
-  return (text) => {
-    const clockS = secondOfDay(text)
-    if (clockS === null) return text
-    if (!text.startsWith(date) || date === '') {
-      const midnight = readRecord(
-        { ...NO_RECORD, at: `${text.slice(0, 10)}T00:00:00Z`, pump: true },
-        0,
-        oneRig,
-      )
-      if (!midnight.ok) return text
-      date = text.slice(0, 10)
-      midnightS = midnight.reading.atS
-    }
-    return midnightS + clockS
-  }
-}
-
-const NO_RECORD = {
-  at: undefined,
-  humidity: undefined,
-  temperature: undefined,
-  pump: undefined,
-  power: undefined,
-  place: undefined,
-  rig: undefined,
-}
 const oneRig: ReadingTerms = { ...terms, rigs: [{ key: 1, slug: '' }] }
 
 function toReading(kept: KeptReading): Reading {
@@ -159,13 +108,7 @@ type Rows = {
 }
 
 /** Reads one row into `rows`. */
-function takeRow(
-  rows: Rows,
-  columns: Columns,
-  timeOf: (text: string) => unknown,
-  fields: readonly string[],
-  line: number,
-): void {
+function takeRow(rows: Rows, columns: Columns, fields: readonly string[], line: number): void {
   const own = columns.rig === -1 ? '' : (fields[columns.rig]?.trim() ?? '')
   if (own !== '') rows.slug ??= own
   if (own !== '' && own !== rows.slug) {
@@ -178,7 +121,7 @@ function takeRow(
     return
   }
   const raw = {
-    at: timeOf(at),
+    at,
     humidity: fields[columns.humidity],
     temperature: fields[columns.temperature],
     pump: fields[columns.pump],
@@ -201,11 +144,10 @@ function takeRow(
 /** Reads a trace: `at,humidity,temperature,pump,power,place,rig`, in any order. Throws a ReplayError without a header. */
 export function readTrace(text: string): Trace {
   const rows: Rows = { bad: [], readings: [], lines: [], slug: null, isAscending: true, lastS: 0 }
-  const timeOf = timeReader()
   let header: ReturnType<typeof readHeader> | null = null
   eachRow(text, (fields, line) => {
     if (header === null) header = readHeader(fields)
-    else takeRow(rows, header.columns, timeOf, fields, line)
+    else takeRow(rows, header.columns, fields, line)
   })
   if (header === null) throw new ReplayError('the trace is empty')
   const { unknownColumns }: ReturnType<typeof readHeader> = header
