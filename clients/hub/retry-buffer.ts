@@ -1,6 +1,7 @@
 import type { Reading } from '../../src/core/fold/inputs.ts'
 import { encodePost, postMax, type EncodeOptions } from './encode.ts'
-import { sendPost, type Answer, type Target } from './send.ts'
+import type { Answer } from './answer.ts'
+import { sendPost, type Target } from './send.ts'
 
 /** Readings a hub holds while it cannot post: ten weeks of five-minute readings. Then the oldest go. */
 const HELD_MAX = 20_000

@@ -1,4 +1,4 @@
-import * as z from 'zod'
+import type { Answer } from './answer.ts'
 
 /** Where a hub posts, and with which key. */
 export type Target = { readonly origin: string; readonly key: string }
@@ -8,24 +8,6 @@ export type Post = {
   readonly body: string | Uint8Array<ArrayBuffer>
   readonly isZipped: boolean
 }
-
-const answerSchema = z.looseObject({
-  readAs: z.string(),
-  received: z.int(),
-  stored: z.int(),
-  repeated: z.int(),
-  setAsideTotal: z.int(),
-  setAside: z.array(
-    z.looseObject({
-      index: z.int(),
-      pointer: z.string().optional(),
-      reason: z.string(),
-      detail: z.string().optional(),
-    }),
-  ),
-  pump: z.enum(['run', 'rest']).nullable(),
-})
-export type Answer = z.infer<typeof answerSchema>
 
 export type Sent =
   | { readonly kind: 'taken'; readonly answer: Answer }
@@ -40,7 +22,7 @@ const tryAgain = new Set([408, 425, 429])
 /** Posts once. Never throws for what a network or a service can do. */
 export async function sendPost(target: Target, post: Post): Promise<Sent> {
   try {
-    const answer = await fetch(`${target.origin}/v1/readings`, {
+    const asked = fetch(`${target.origin}/v1/readings`, {
       method: 'POST',
       headers: {
         authorization: `Bearer ${target.key}`,
@@ -51,8 +33,12 @@ export async function sendPost(target: Target, post: Post): Promise<Sent> {
       redirect: 'error',
       signal: AbortSignal.timeout(sendTimeoutMs),
     })
+    asked.catch(() => undefined)
+    // Loaded while the service is at work on the first post.
+    const { readAnswer } = await import('./answer.ts')
+    const answer = await asked
     const text = await answer.text()
-    if (answer.status === 200) return { kind: 'taken', answer: answerSchema.parse(JSON.parse(text)) }
+    if (answer.status === 200) return { kind: 'taken', answer: readAnswer(text) }
     const why = `${answer.status} ${text.slice(0, 300)}`
     if (answer.status < 500 && !tryAgain.has(answer.status))
       return { kind: 'refused', status: answer.status, why }

@@ -13,9 +13,9 @@ import {
   writeFileSync,
 } from 'node:fs'
 import { parseArgs } from 'node:util'
-import * as z from 'zod'
 import { cutCsv, type CsvPost } from './csv-posts.ts'
-import { sendPost, type Answer, type Sent, type Target } from './send.ts'
+import type { Answer } from './answer.ts'
+import { sendPost, type Sent, type Target } from './send.ts'
 
 const usage = 'usage: npm run -s upload -- --key KEY [--url http://localhost:8787] [--restart] FILE'
 const ATTEMPTS_MAX = 12
@@ -25,7 +25,7 @@ const WAIT_MAX_MS = 60_000
 const UNDER_WAY_MAX = 2
 type UnderWay = { readonly post: CsvPost; readonly sent: Promise<Answer> }
 
-const noteSchema = z.object({ fileBytes: z.int(), doneBytes: z.int() })
+type Note = { readonly fileBytes: number; readonly doneBytes: number }
 
 type Summary = { records: number; stored: number; repeated: number; setAside: number; posts: number }
 
@@ -43,7 +43,7 @@ async function main(): Promise<number> {
   const target = { origin: new URL(values.url).origin, key: values.key }
   const fileBytes = statSync(file).size
   const noteFile = `${file}.upload`
-  const skipBytes = values.restart ? 0 : readNote(noteFile, fileBytes)
+  const skipBytes = values.restart ? 0 : await doneBefore(noteFile, fileBytes)
   if (skipBytes > 0) console.error(`going on behind byte ${skipBytes} of ${fileBytes}`)
   const summary: Summary = { records: 0, stored: 0, repeated: 0, setAside: 0, posts: 0 }
   const settle = async ({ post, sent }: UnderWay): Promise<void> => {
@@ -98,13 +98,15 @@ function report(post: CsvPost, answer: Answer): void {
 }
 
 /** Only for the very file: one that has grown or was cut is read from the start, and repeats cost nothing. */
-function readNote(noteFile: string, fileBytes: number): number {
+async function doneBefore(noteFile: string, fileBytes: number): Promise<number> {
   if (!existsSync(noteFile)) return 0
+  const z = await import('zod')
+  const noteSchema = z.object({ fileBytes: z.int(), doneBytes: z.int() })
   const note = noteSchema.safeParse(JSON.parse(readFileSync(noteFile, 'utf8')))
   return note.success && note.data.fileBytes === fileBytes ? note.data.doneBytes : 0
 }
 
-function writeNote(noteFile: string, note: z.infer<typeof noteSchema>): void {
+function writeNote(noteFile: string, note: Note): void {
   writeFileSync(`${noteFile}.new`, JSON.stringify(note))
   renameSync(`${noteFile}.new`, noteFile)
 }

@@ -33,8 +33,11 @@ export function findCsv(text: string, source: FlatSource): FindResult {
   if (first === undefined || rows.length === 0)
     return nothing('a header line and at least one line of values are needed')
   const header = headerOf(first)
-  if (VALUE_NAMES.some((name) => header.includes(name)))
-    return { readAs: 'CSV', records: rows.map((row) => csvRecord(row, header)), terms: FLAT_TERMS }
+  if (VALUE_NAMES.some((name) => header.includes(name))) {
+    const columns = columnsOf(header)
+    const records = rows.map((row) => csvRecord(row, header.length, columns))
+    return { readAs: 'CSV', records, terms: FLAT_TERMS }
+  }
   if (source.recipe === null)
     return nothing(
       `the header names none of ${VALUE_NAMES.join(', ')}: ${header.slice(0, 10).join(', ').slice(0, 100)}`,
@@ -55,26 +58,42 @@ export function readCsvRecords(text: string): readonly Flat[] | null {
   return first === undefined || rows.length === 0 ? null : objectsOf(first, rows)
 }
 
-function csvRecord(row: readonly string[], header: readonly string[]): RawRecord | Unfit {
-  if (row.length !== header.length)
+type Columns = Readonly<Record<(typeof NATIVE_NAMES)[number], number>>
+
+/** Where each native name stands in the header, looked up once for all lines; -1 if it is not there. */
+function columnsOf(header: readonly string[]): Columns {
+  return {
+    at: header.indexOf('at'),
+    humidity: header.indexOf('humidity'),
+    temperature: header.indexOf('temperature'),
+    pump: header.indexOf('pump'),
+    power: header.indexOf('power'),
+    place: header.indexOf('place'),
+    rig: header.indexOf('rig'),
+  }
+}
+
+function csvRecord(row: readonly string[], fields: number, columns: Columns): RawRecord | Unfit {
+  if (row.length !== fields)
     return {
       pointer: '',
       reason: 'not_a_record',
-      detail: `${row.length} fields under a header of ${header.length}`,
+      detail: `${row.length} fields under a header of ${fields}`,
     }
-  const at = (name: (typeof NATIVE_NAMES)[number]): string | undefined => {
-    const value = row[header.indexOf(name)]?.trim()
-    return value === '' ? undefined : value
-  }
   return {
-    at: at('at'),
-    humidity: at('humidity'),
-    temperature: at('temperature'),
-    pump: at('pump'),
-    power: at('power'),
-    place: at('place'),
-    rig: at('rig'),
+    at: fieldAt(row, columns.at),
+    humidity: fieldAt(row, columns.humidity),
+    temperature: fieldAt(row, columns.temperature),
+    pump: fieldAt(row, columns.pump),
+    power: fieldAt(row, columns.power),
+    place: fieldAt(row, columns.place),
+    rig: fieldAt(row, columns.rig),
   }
+}
+
+function fieldAt(row: readonly string[], column: number): string | undefined {
+  const value = column < 0 ? '' : (row[column] ?? '').trim()
+  return value === '' ? undefined : value
 }
 
 /** `application/x-www-form-urlencoded`: one record. A field that comes twice counts once, the first time. */
