@@ -38,7 +38,7 @@ const DAYS_ROUNDING = 1e-6
 
 /**
  * No parcel brings more than this share of a cell's mass: the front stays sharp, the step stable. An eighth of it moves
- * what a bed of 0.5 to 3 kg takes up by under 1 %.
+ * what a bed of 0.5 to 3 kg takes up by under 1 %, or by one flight.
  */
 const PARCEL_SHARE_MAX = 0.004
 
