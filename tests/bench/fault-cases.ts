@@ -76,6 +76,19 @@ const isIdle = (plan: RigPlan) => hasOpenCoil(plan) && plan.hub.hasPower && !pla
 /** Without a run to be seen a pump that is dead after a flight is a rig that was not hooked up again. */
 const isLikeLeftOff = (plan: RigPlan) => !seesPump(plan) || isIdle(plan)
 
+/**
+ * Began between the landing and the first run after a flight in the logbook that nobody answered with "back on": no run with a drop has followed, so what can be
+ * told is that the rig is not back on, as soon as after any flight. By hook-up and half a day a healthy rig has run.
+ */
+function isUnanswered({ flights, faults }: RigPlan): boolean {
+  const atS = faults.at(-1)?.fromS ?? 0
+  const last = flights.findLast((flight) => flight.offS <= atS)
+  return last !== undefined && last.isLogged && !last.isRigLogged && atS < last.onS + 12 * HOUR
+}
+
+const leftOffIfUnanswered = (plan: RigPlan): readonly RuleName[] => (isUnanswered(plan) ? ['left-off'] : [])
+const LEFT_OFF_H = 40
+
 function startCrossedS({ plan, returns }: Since): number | null {
   const limitPct = plan.outlet.startPct + 1 + 2 * plan.sensor.noisePct
   return crossedAtS(returns, (humidityPct) => humidityPct > limitPct)
@@ -154,8 +167,10 @@ export const FAULT_CASES: readonly FaultCase[] = [
     befall: (plan, atS) =>
       plan.sensor.sits === 'engine' ? null : withFault(grounded(plan, atS, 12), 'return-off', atS),
     showsAtS: firstRunS,
-    withinH: () => 3,
+    // Right after a flight the hangar's air looks like evaporation.
+    withinH: (since) => (isUnanswered(since.plan) ? LEFT_OFF_H : wetOr(3)(since)),
     rules: ['open-loop', 'no-drop'],
+    alsoBy: leftOffIfUnanswered,
     daysMax: 14,
   },
   {
@@ -163,8 +178,9 @@ export const FAULT_CASES: readonly FaultCase[] = [
     befall: (plan, atS) => withFault(grounded(plan, atS, 20), 'stuck-off', atS),
     showsAtS: startCrossedS,
     // Without them a pump that does not start is one that moves nothing.
-    withinH: ({ plan }) => (seesPump(plan) ? 6 : 12),
+    withinH: ({ plan }) => (isUnanswered(plan) ? LEFT_OFF_H : seesPump(plan) ? 6 : 12),
     rules: ['wet-and-idle', 'no-drop'],
+    alsoBy: leftOffIfUnanswered,
     daysMax: 20,
   },
   {
@@ -183,10 +199,17 @@ export const FAULT_CASES: readonly FaultCase[] = [
     name: 'silent',
     befall: (plan, atS) => withFault(grounded(plan, atS, 5), 'silent', atS),
     showsAtS: ({ faultS }) => faultS,
+    // A hub that is unplugged for a flight is silent too.
     withinH: ({ plan }) =>
-      Math.max(3, (3 * (plan.hub.mode === 'on-change' ? plan.hub.quietMaxS : plan.hub.everyS)) / HOUR + 1),
+      isUnanswered(plan)
+        ? LEFT_OFF_H
+        : Math.max(
+            3,
+            (3 * (plan.hub.mode === 'on-change' ? plan.hub.quietMaxS : plan.hub.everyS)) / HOUR + 1,
+          ),
     rules: ['silent'],
-    daysMax: 2,
+    alsoBy: leftOffIfUnanswered,
+    daysMax: 3,
   },
   {
     name: 'sensor frozen',

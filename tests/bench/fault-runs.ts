@@ -43,10 +43,18 @@ export type RigResult = {
 
 const asks = (event: AlertEvent) => event.event !== 'over' && event.urgency !== 'note'
 
+/** While a rig is off nothing is judged: what breaks then breaks when it is back on. */
+function whileHookedUp({ flights }: RigPlan, atS: number): number {
+  return flights.find((flight) => flight.offS <= atS && atS < flight.onS)?.onS ?? atS
+}
+
 /** Runs one case from the healthy rig's present on. */
 function runCase(healthy: Watched, fault: FaultCase, longestSameH: number): FaultResult | null {
   const random = randomOfSeed(healthy.rig.plan.seed * 31 + fault.name.length)
-  const faultS = healthy.rig.atS() + Math.floor(nextBetween(random, 0, 24)) * HOUR
+  const faultS = whileHookedUp(
+    healthy.rig.plan,
+    healthy.rig.atS() + Math.floor(nextBetween(random, 0, 24)) * HOUR,
+  )
   const plan = fault.befall(healthy.rig.plan, faultS, random)
   if (plan === null) return null
   const rules = new Set([...fault.rules, ...(fault.alsoBy?.(plan) ?? [])])
