@@ -76,6 +76,9 @@ const isIdle = (plan: RigPlan) => hasOpenCoil(plan) && plan.hub.hasPower && !pla
 /** Without a run to be seen a pump that is dead after a flight is a rig that was not hooked up again. */
 const isLikeLeftOff = (plan: RigPlan) => !seesPump(plan) || isIdle(plan)
 
+/** Began as the rig came back on after a flight. */
+const isJustBack = ({ flights, faults }: RigPlan) => flights.some(({ onS }) => onS === faults.at(-1)?.fromS)
+
 /**
  * Began between the landing and the first run after a flight in the logbook that nobody answered with "back on": no run with a drop has followed, so what can be
  * told is that the rig is not back on, as soon as after any flight. By hook-up and half a day a healthy rig has run.
@@ -167,8 +170,9 @@ export const FAULT_CASES: readonly FaultCase[] = [
     befall: (plan, atS) =>
       plan.sensor.sits === 'engine' ? null : withFault(grounded(plan, atS, 12), 'return-off', atS),
     showsAtS: firstRunS,
-    // Right after a flight the hangar's air looks like evaporation.
-    withinH: (since) => (isUnanswered(since.plan) ? LEFT_OFF_H : wetOr(3)(since)),
+    // Right after a flight the hangar's air looks like evaporation, whether or not the hot engine has dried by itself.
+    withinH: (since) =>
+      isUnanswered(since.plan) ? LEFT_OFF_H : isJustBack(since.plan) ? 36 : wetOr(3)(since),
     rules: ['open-loop', 'no-drop'],
     alsoBy: leftOffIfUnanswered,
     daysMax: 14,

@@ -11,6 +11,8 @@ export type UnhookedMemory = {
   lastAtS: number | null
   /** The reading that jumped, s. */
   jumpAtS: number
+  /** The reading before jumped too: one alone is a glitch. */
+  hasJumped: boolean
   /** A quarter of an hour into an inferred run: its reading, % RH, and the run's start, s. */
   earlyPct: number | null
   earlyOfS: number
@@ -30,13 +32,23 @@ const UNHOOKED_MAX_S = 36 * 3600
 const GUESS_MAX_S = 6 * 3600
 
 export function startUnhooked(): UnhookedMemory {
-  return { marks: [], sinceS: null, lastAtS: null, jumpAtS: 0, earlyPct: null, earlyOfS: 0, isGuess: false }
+  return {
+    marks: [],
+    sinceS: null,
+    lastAtS: null,
+    jumpAtS: 0,
+    hasJumped: false,
+    earlyPct: null,
+    earlyOfS: 0,
+    isGuess: false,
+  }
 }
 
 /** The pump runs, a gap, or a suspension: what was before says nothing of what comes. */
 export function endUnhooked(memory: UnhookedMemory): void {
   if (memory.marks.length > 0) memory.marks = []
   memory.sinceS = null
+  memory.hasJumped = false
   memory.isGuess = false
 }
 
@@ -155,6 +167,9 @@ export function takeRestPoint(memory: UnhookedMemory, point: RestPoint): boolean
   const isJump =
     humidityPct > limitPct &&
     marks.some(([, pct, gm3]) => humidityPct - pct >= risePct && densityGm3 >= RISE_FACTOR * gm3)
+  const isGlitch = isJump && !memory.hasJumped
+  memory.hasJumped = isJump
+  if (isGlitch) return false
   if (isJump) {
     memory.sinceS = marks[0]?.[0] ?? atS
     memory.jumpAtS = atS

@@ -4,6 +4,7 @@ import {
   judgePassing,
   settleUnhooked,
   startUnhooked,
+  takeRestPoint,
 } from '../../../src/core/trace/unhooked.ts'
 
 const HOUR_S = 3600
@@ -48,4 +49,19 @@ test('air that passes the limit from well below is a guess too', () => {
   judgeCreeping(memory, { ...point, atS: 1000 })
   judgeCreeping(memory, { ...point, atS: 3700 })
   expect(memory.sinceS).toBeNull()
+})
+
+/** When the rig is seen to be off, by readings at rest ten minutes apart. */
+function atRest(humidities: readonly number[]): number | null {
+  const memory = startUnhooked()
+  humidities.forEach((humidityPct, index) => {
+    const densityGm3 = humidityPct / 10
+    takeRestPoint(memory, { atS: 600 * index, humidityPct, densityGm3, limitPct: 16, sigmaPct: 0.2 })
+  })
+  return memory.sinceS
+}
+
+test('one reading that jumps at rest is a glitch, two are the hangar', () => {
+  expect(atRest([14, 14, 33, 14, 15, 33, 16, 17])).toBeNull()
+  expect(atRest([14, 14, 33, 34])).toBe(600)
 })
