@@ -48,6 +48,12 @@ export function startGap(work: Work): void {
   memory.air = null
 }
 
+/**
+ * To take the hoses off, fly and hook up again takes an hour at least, s. A shorter gap wets no engine: a plateau that stood
+ * before it is the same plateau after it, and its time and budget run on.
+ */
+const FLIGHT_MIN_S = 3600
+
 /** The first return reading after a gap that began at `fromS`. */
 function endGap(work: Work, fromS: number, atS: number): void {
   const { memory } = work
@@ -55,7 +61,7 @@ function endGap(work: Work, fromS: number, atS: number): void {
   memory.inGap = false
   memory.log.offMin = (atS - fromS) / 60
   memory.log.offEndedAtS = atS
-  makeEligible(memory.gate, atS)
+  if (atS - fromS >= FLIGHT_MIN_S) makeEligible(memory.gate, atS)
   if (memory.log.offSinceS === null) takeGap(work, (atS - fromS) / 3600)
 }
 
