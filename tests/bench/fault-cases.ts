@@ -76,9 +76,6 @@ const isIdle = (plan: RigPlan) => hasOpenCoil(plan) && plan.hub.hasPower && !pla
 /** Without a run to be seen a pump that is dead after a flight is a rig that was not hooked up again. */
 const isLikeLeftOff = (plan: RigPlan) => !seesPump(plan) || isIdle(plan)
 
-/** Began as the rig came back on after a flight. */
-const isJustBack = ({ flights, faults }: RigPlan) => flights.some(({ onS }) => onS === faults.at(-1)?.fromS)
-
 /**
  * Began between the landing and the first run after a flight in the logbook that nobody answered with "back on": no run with a drop has followed, so what can be
  * told is that the rig is not back on, as soon as after any flight. By hook-up and half a day a healthy rig has run.
@@ -97,12 +94,16 @@ function startCrossedS({ plan, returns }: Since): number | null {
   return crossedAtS(returns, (humidityPct) => humidityPct > limitPct)
 }
 
+/** Began as the rig came back on after a flight. */
+const isJustBack = ({ flights, faults }: RigPlan) => flights.some(({ onS }) => onS === faults.at(-1)?.fromS)
+
 /**
  * On the wet plateau nothing can be told for longer. A sensor inside the engine reads the same saturated air whether it is
  * moved or not, until a working pump would have taken the water out: half as long again as that takes, five days at most.
+ * As a rig comes back on it is the wet plateau, whether or not the hot engine has dried by itself meanwhile.
  */
 function wetHours({ plan, truth }: Since): number {
-  if (truth.liquidG <= 0.3) return 0
+  if (truth.liquidG <= 0.3) return isJustBack(plan) ? 36 : 0
   if (plan.sensor.sits !== 'engine') return 36
   const gPerH = (plan.flowLPerMin * 60 * saturationDensityGm3(truth.engineC)) / 1000
   return Math.max(36, Math.min(120, (1.5 * truth.liquidG) / gPerH))
@@ -170,9 +171,7 @@ export const FAULT_CASES: readonly FaultCase[] = [
     befall: (plan, atS) =>
       plan.sensor.sits === 'engine' ? null : withFault(grounded(plan, atS, 12), 'return-off', atS),
     showsAtS: firstRunS,
-    // Right after a flight the hangar's air looks like evaporation, whether or not the hot engine has dried by itself.
-    withinH: (since) =>
-      isUnanswered(since.plan) ? LEFT_OFF_H : isJustBack(since.plan) ? 36 : wetOr(3)(since),
+    withinH: (since) => (isUnanswered(since.plan) ? LEFT_OFF_H : wetOr(3)(since)),
     rules: ['open-loop', 'no-drop'],
     alsoBy: leftOffIfUnanswered,
     daysMax: 14,
