@@ -103,12 +103,12 @@ export function firstChecks(rule: RuleName, evidence: Evidence): readonly string
 const TITLE_MAX = 60
 const BODY_MAX = 200
 const URGENCY_WORDS = {
-  now: 'Drive to the field',
-  visit: 'Next time you are there',
+  now: 'Drive out now',
+  visit: 'On your next visit',
   note: 'Nothing to do',
 } as const
 
-/** "Drive to the field" | "Next time you are there" | "Nothing to do" */
+/** In the words of the screens: "Drive out now", "On your next visit", "Nothing to do". */
 export function urgencyWords(urgency: Told['urgency']): string {
   return URGENCY_WORDS[urgency]
 }

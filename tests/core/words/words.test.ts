@@ -152,15 +152,20 @@ describe('a dead pump', () => {
     const { title, body } = pushWords(NO_DROP, 'XQ-7TB', LISBON)
     expect(title).toBe('XQ-7TB: pump on, air not getting drier')
     expect(body).toBe(
-      'Drive to the field. The pump is on since 22:10 and the air is not getting drier: 15.2 % at 22:20, 15.1 % at 01:25. Left alone, the air at the coldest metal passes 40 % in about 20 hours.',
+      'Drive out now. The pump is on since 22:10 and the air is not getting drier: 15.2 % at 22:20, 15.1 % at 01:25. Left alone, the air at the coldest metal passes 40 % in about 20 hours.',
     )
     expect(body.length).toBeLessThanOrEqual(200)
   })
 
   test('a sentence that does not fit is left out whole', () => {
-    const alert = alertOf('stuck-running', { nowPct: 3.1, stopPct: 6 }, 'visit', at('2026-02-28T08:00:00Z'))
+    const alert = alertOf(
+      'stuck-running',
+      { nowPct: 10.1, stopPct: 12.5 },
+      'visit',
+      at('2026-02-10T08:00:00Z'),
+    )
     expect(pushWords(alert, 'XQ-7TB', LISBON).body).toBe(
-      'Next time you are there. The air is at 3.1 %, below the 6 % at which the pump should stop, since Sat 08:00, and the pump runs on.',
+      'On your next visit. The air is at 10.1 %, below the 12.5 % at which the pump should stop, since 10 February, and the pump runs on.',
     )
   })
 

@@ -210,7 +210,7 @@ describe('silence', () => {
     expect(s.look()).toMatchObject([
       {
         title: 'Row h1: a rig is not heard',
-        body: 'Heard again: Rig otter. Not heard: Rig heron (since Wed 12:00). Next time you are there.',
+        body: 'Heard again: Rig otter. Not heard: Rig heron (since Wed 12:00). On your next visit.',
       },
     ])
     await hangar.end(silent('heron', NOW_S), NOW_S + 1500)

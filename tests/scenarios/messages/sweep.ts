@@ -90,8 +90,8 @@ const payload = z.object({
 function asks(title: string, body: string): string {
   if (title.endsWith(': over')) return 'over'
   if (body.startsWith('Still open')) return 'again'
-  if (body.startsWith('Drive to the field.')) return 'now'
-  return body.startsWith('Next time you are there.') ? 'visit' : 'note'
+  if (body.startsWith('Drive out now.')) return 'now'
+  return body.startsWith('On your next visit.') ? 'visit' : 'note'
 }
 
 export async function rows(db: D1Database, sql: string): Promise<readonly Record<string, unknown>[]> {
