@@ -228,7 +228,8 @@ export const FAULT_CASES: readonly FaultCase[] = [
       withFault(grounded(plan, atS, 20), 'leak', atS, nextBetween(random, 5, 12)),
     // Time within 5 days of a flight does not count: films give off water then.
     showsAtS: ({ plan, faultS }) => {
-      const onS = plan.flights.findLast((flight) => flight.onS < faultS)?.onS ?? 0
+      // A flight that is under way when the seal goes is the last one: it is not cancelled.
+      const onS = plan.flights.findLast((flight) => flight.offS < faultS)?.onS ?? 0
       return Math.max(faultS, onS + 5 * DAY)
     },
     withinH: () => 72,

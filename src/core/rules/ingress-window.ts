@@ -12,6 +12,8 @@ export type IngressWindow = {
   /** The run before: when it ended, and at what, % RH. `null` after a gap or a suspension: nothing is bridged. */
   lastEndS: number | null
   lastEndPct: number
+  /** Vapour that the loop's own air held then, g/m3; `null` without a temperature. */
+  lastEndGm3: number | null
   /** Hangar air since then, g/m3. */
   ambientSumGm3: number
   ambientCount: number
@@ -31,6 +33,7 @@ export type IngressWindow = {
 export const startWindow = (): IngressWindow => ({
   lastEndS: null,
   lastEndPct: 0,
+  lastEndGm3: null,
   ambientSumGm3: 0,
   ambientCount: 0,
   hours: 0,
@@ -42,6 +45,9 @@ export const startWindow = (): IngressWindow => ({
   fromS: 0,
   isSettled: true,
 })
+
+/** Oil refills the air for days after a flight: until then a window is compared with its like, days. */
+const SETTLED_DAYS = 5
 
 /** Half a day at least: a run at night and one by day, or one long rest. */
 const WINDOW_H = 12
@@ -100,14 +106,36 @@ function runWaterG(run: EndedRun, peakPct: number, moment: Moment): number {
   return (airM3 * Math.max(0, meanPct - FRESH_EXIT_PCT) * saturationGm3) / 100
 }
 
+const heldGm3 = (pct: number, moment: Moment) =>
+  moment.metalTempC === null ? null : (pct / 100) * saturationDensityGm3(moment.metalTempC)
+
+/** Where the volume is not stated, L: a crankcase with its hoses. */
+const USUAL_VOLUME_L = 45
+
+/**
+ * What the loop's air holds more than at the end of the run before, g: at the same `stop` a warmer engine holds more. Films
+ * and oil go with RH and hold the same.
+ */
+function storedG(window: IngressWindow, run: EndedRun, moment: Moment): number {
+  const endGm3 = heldGm3(run.endPct ?? moment.settings.band.stopPct, moment)
+  if (endGm3 === null || window.lastEndGm3 === null) return 0
+  return ((moment.settings.volumeL ?? USUAL_VOLUME_L) * (endGm3 - window.lastEndGm3)) / 1000
+}
+
+/** A window that warmed up may have let in less than its air took up: so little water is none, g. */
+const LEAST_WATER_G = 1e-3
+
 export type Ingress = {
   readonly fromS: number
+  readonly toS: number
   /** From the water of the runs, L/h of hangar air. */
   readonly litresPerH: number
   /** From the climb of the rests, 1/h: neither beads nor the flow come into it. */
   readonly climbPerH: number
   /** The drive as a share of the hangar's vapour: the smaller, the more an error of either counts. */
   readonly driveShare: number
+  /** Days since the engine was last wetted, at the end; infinite if that is not known. */
+  readonly dryDays: number
   /** More than five days after a flight. */
   readonly isSettled: boolean
 }
@@ -130,20 +158,21 @@ function add(
   const restH = (run.fromS - last.atS) / 3600
   if (window.hours === 0) window.fromS = last.atS
   window.hours += hours
-  window.waterG += runWaterG(run, run.peakPct ?? topPct, moment)
+  window.waterG += runWaterG(run, run.peakPct ?? topPct, moment) + storedG(window, run, moment)
   window.perLitreG += (drive * hours) / 1000
   window.climbPct += topPct - last.pct
   window.drivePctH += ((100 * drive) / saturationGm3) * restH
   window.ambientGm3H += ambientGm3 * hours
 }
 
-/** Takes a run that ended; the ingress since the run before once the window is full, else `null`. */
+/** Takes a run that ended, `dryDays` after the engine was wetted; the ingress since the run before once the window is full. */
 export function takeRun(
   window: IngressWindow,
   run: EndedRun,
   moment: Moment,
-  isSettled: boolean,
+  dryDays: number,
 ): Ingress | null {
+  const isSettled = dryDays > SETTLED_DAYS
   const { lastEndS, lastEndPct } = window
   const hasAir = window.ambientCount > 0
   // What is left of a flight in films and oil does not mix with what came later.
@@ -153,14 +182,17 @@ export function takeRun(
   else emptyWindow(window)
   window.lastEndS = run.toS
   window.lastEndPct = run.endPct ?? moment.settings.band.stopPct
+  window.lastEndGm3 = heldGm3(window.lastEndPct, moment)
   window.ambientSumGm3 = 0
   window.ambientCount = 0
   if (window.hours < WINDOW_H) return null
   const full: Ingress = {
     fromS: window.fromS,
-    litresPerH: window.waterG / window.perLitreG,
+    toS: run.toS,
+    litresPerH: Math.max(LEAST_WATER_G, window.waterG) / window.perLitreG,
     climbPerH: Math.max(LEAST_CLIMB_PCT, window.climbPct) / Math.max(1e-3, window.drivePctH),
     driveShare: (1000 * window.perLitreG) / window.ambientGm3H,
+    dryDays,
     isSettled,
   }
   emptyWindow(window)

@@ -1,5 +1,5 @@
-import { median } from '../stats/quantile.ts'
 import type { Ingress } from './ingress-window.ts'
+import { type Seen, type Usual, excessOf, seenOf, usualOf } from './leak-usual.ts'
 
 /**
  * Tells a leak from the rig's own scatter: a CUSUM of the log likelihood ratio between "ln of the ingress is `SHIFT`
@@ -7,18 +7,19 @@ import type { Ingress } from './ingress-window.ts'
  * rig's own is ln 5 = 1.6; breathing and what seeps into the box do not grow with it, so that 1.3 arrives.
  */
 export type LeakChart = {
-  /** Last windows in order, ln L/h and ln 1/h: over five days after a flight, and three to five. */
+  /** The rig's own windows in order: over five days after a flight, and three to five. */
   settled: Seen[]
   early: Seen[]
   sum: number
-  /** The windows in `sum`, and their excess by water and by climb. */
+  /** The windows in `sum`, and their excess by water and by climb; the excess of the last. */
   count: number
   excess: number
   climbExcess: number
+  lastExcess: number
+  /** The last was one of the days right after a flight. */
+  isEarly: boolean
   sinceS: number | null
 }
-
-type Seen = [logLitres: number, logClimb: number]
 
 export const startChart = (): LeakChart => ({
   settled: [],
@@ -27,6 +28,8 @@ export const startChart = (): LeakChart => ({
   count: 0,
   excess: 0,
   climbExcess: 0,
+  lastExcess: 0,
+  isEarly: false,
   sinceS: null,
 })
 
@@ -41,11 +44,17 @@ const DRIFT_STATED = 0.3
 /**
  * Wald's bound: a sum of log likelihood ratios passes h by chance once in e^h starts. With two windows at least, each
  * counting 0.6 h at most (2.6 sigma twice, as for any rule here), and 200 windows a year of which a sixth leave zero,
- * h = 5 is 0.2 a rig-year for normal independent windows; the drift taken off and the 36 h below make it a tenth of that.
- * Simulated rigs, whose windows are neither, come to 0.3.
+ * h = 5 is 0.2 a rig-year for normal independent windows; the drift taken off makes it a tenth of that. Simulated rigs,
+ * whose windows are neither, come to 0.1.
  */
 const LIMIT = 5
 const STEP_SHARE = 0.6
+/**
+ * A window that holds a day and a night has no hour of the day in its scatter, and most of the weather of a long rest has
+ * evened out: one of them may be proof alone, at 4 sigma of the rig's own and nearly three times its own.
+ */
+const WHOLE_DAY_S = 20 * 3600
+const WHOLE_DAY_SHARE = 1.02
 /** More would only delay the end; an open alert ends after four windows in order. */
 const SUM_MAX = 1.3 * LIMIT
 const FALL_SHARE = 0.35
@@ -53,38 +62,24 @@ const FALL_SHARE = 0.35
 /** The rig's own: so many windows at least, at most, and until when every window teaches, whatever it says. */
 const REFERENCE_MIN = 3
 const REFERENCE_MAX = 30
+const EARLY_MAX = 20
 const LEARNING = 10
-/** Scatter of a window before the rig's own is known, ln, weighing as much as so many windows; and the least believed. */
-const PRIOR_SCATTER = 0.4
-const PRIOR_WEIGHT = 5
-const LEAST_SCATTER = 0.25
-/** Variance of a median over that of a mean. */
-const MEDIAN_LOSS = Math.PI / 2
-/** Of a normal distribution: its standard deviation over its median absolute deviation. */
-const MAD_TO_SD = 1.4826
 
-const lastOf = (seen: readonly Seen[], which: 0 | 1) => seen.map((one) => one[which])
-
-/** What a window is compared with: its own kind, or, with none, the wetter days after flights, which only hides a leak. */
-function referenceOf(chart: LeakChart, isSettled: boolean): readonly Seen[] | null {
+function usualNow(chart: LeakChart): Usual | null {
   const { settled, early } = chart
-  if (isSettled && settled.length >= REFERENCE_MIN) return settled
-  return early.length >= REFERENCE_MIN ? early : null
+  return settled.length + early.length < REFERENCE_MIN ? null : usualOf([...early, ...settled])
 }
 
 /** The rig's own ingress, L/h; `null` until it is known. */
 export function ownLPerH(chart: LeakChart): number | null {
-  const reference = referenceOf(chart, true)
-  const mid = reference === null ? null : median(lastOf(reference, 0))
-  return mid === null ? null : Math.exp(mid)
+  const usual = usualNow(chart)
+  return usual === null ? null : Math.exp(usual.litres.mid)
 }
 
-/** Variance of ln of one window about the rig's own, the doubt of the latter included. */
-function varianceOf(logs: readonly number[], mid: number): number {
-  const mad = MAD_TO_SD * (median(logs.map((log) => Math.abs(log - mid))) ?? 0)
-  const count = logs.length
-  const pooled = (count * mad * mad + PRIOR_WEIGHT * PRIOR_SCATTER * PRIOR_SCATTER) / (count + PRIOR_WEIGHT)
-  return Math.max(LEAST_SCATTER * LEAST_SCATTER, pooled) * (1 + MEDIAN_LOSS / count)
+/** What the windows in the sum took in, L/h, the rig's own times their mean excess; `null` without any. */
+export function raisedLPerH(chart: LeakChart): number | null {
+  const own = ownLPerH(chart)
+  return own === null || chart.count === 0 ? null : own * Math.exp(chart.excess / chart.count)
 }
 
 function resetSum(chart: LeakChart): void {
@@ -92,17 +87,22 @@ function resetSum(chart: LeakChart): void {
   chart.count = 0
   chart.excess = 0
   chart.climbExcess = 0
+  chart.lastExcess = 0
+  chart.isEarly = false
   chart.sinceS = null
 }
 
-function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, reference: readonly Seen[]): void {
-  const logs = lastOf(reference, 0)
-  const mid = median(logs) ?? 0
-  const excess = Math.log(ingress.litresPerH) - mid
+function shareOf(ingress: Ingress): number {
+  const isWholeDay = ingress.isSettled && ingress.toS - ingress.fromS >= WHOLE_DAY_S
+  return isWholeDay ? WHOLE_DAY_SHARE : STEP_SHARE
+}
+
+function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, usual: Usual): void {
+  const { litres, climb, variance } = excessOf(usual, ingress)
   const drift = how.isAmbientMeasured ? DRIFT_MEASURED : DRIFT_STATED
-  const ratio = (SHIFT * (excess - SHIFT / 2 - drift)) / varianceOf(logs, mid)
+  const ratio = (SHIFT * (litres - SHIFT / 2 - drift)) / variance
   const least = how.isOpen ? -FALL_SHARE * LIMIT : Number.NEGATIVE_INFINITY
-  const step = Math.max(least, Math.min(STEP_SHARE * LIMIT, ratio))
+  const step = Math.max(least, Math.min(shareOf(ingress) * LIMIT, ratio))
   const sum = Math.min(SUM_MAX, chart.sum + step)
   if (sum <= 0) {
     resetSum(chart)
@@ -111,42 +111,50 @@ function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, reference: re
   chart.sinceS ??= ingress.fromS
   chart.sum = sum
   chart.count += 1
-  chart.excess += excess
-  chart.climbExcess += Math.log(ingress.climbPerH) - (median(lastOf(reference, 1)) ?? 0)
+  chart.excess += litres
+  chart.climbExcess += climb
+  chart.lastExcess = litres
+  chart.isEarly = !ingress.isSettled
 }
-
-/** The memory is stored as text: three places are far below any scatter. */
-const inThousandths = (value: number) => Math.round(1000 * value) / 1000
 
 function learn(chart: LeakChart, ingress: Ingress): void {
   const own = ingress.isSettled ? chart.settled : chart.early
-  // A window may be part of a leak once the chart is half way: a leak is no reference.
-  if (chart.sum >= LIMIT / 2 && own.length >= LEARNING) return
-  own.push([inThousandths(Math.log(ingress.litresPerH)), inThousandths(Math.log(ingress.climbPerH))])
-  if (own.length > REFERENCE_MAX) own.shift()
+  // A window may be part of a leak once the chart is half way: a leak is no reference. What a flight leaves is learned
+  // all the same: it is over in days, and a median does not follow one flight.
+  if (ingress.isSettled && chart.sum >= LIMIT / 2 && own.length >= LEARNING) return
+  own.push(seenOf(ingress))
+  if (own.length > (ingress.isSettled ? REFERENCE_MAX : EARLY_MAX)) own.shift()
 }
 
 export type HowJudged = { readonly isAmbientMeasured: boolean; readonly isOpen: boolean }
 
 /** Takes a window; true if the rig's own ingress was known to judge it by. */
 export function takeWindow(chart: LeakChart, ingress: Ingress, how: HowJudged): boolean {
-  const reference = referenceOf(chart, ingress.isSettled)
-  if (reference !== null) weigh(chart, ingress, how, reference)
+  const usual = usualNow(chart)
+  if (usual !== null) weigh(chart, ingress, how, usual)
   learn(chart, ingress)
-  return reference !== null
+  return usual !== null
 }
 
-/** A day that is odd for a reason of its own (a front, a hangar hosed down) is not enough, s. */
+/** A day and a night at least: a front or a hangar hosed down is over by then, and evening is no morning, s. */
 const LASTS_S = 36 * 3600
 /** Climb over the rig's own, ln a window: a tenth is what a warm spell does to it. */
 const CLIMB_MIN = 0.1
+/**
+ * The mean of the windows in the sum: 2.2 times the own at least, which no leak of five times stays under, and still so at
+ * the end, because water that dries up falls and a leak does not. While a flight's water may be in it, seven times.
+ */
+const EXCESS_MIN = Math.log(2.2)
+const EXCESS_EARLY_MIN = Math.log(7)
+const LAST_EXCESS_MIN = 0.5
 
 /**
- * The sum is over its limit, for more than a day, and the rests climb faster too. Beads that are used up, or air drawn
- * in before the pump, make runs longer; only air that gets into the engine makes the rests climb.
+ * The sum is over its limit, for a day and more, and the rests climb faster too. Beads that are used up, or air drawn in
+ * before the pump, make runs longer; only air that gets into the engine makes the rests climb.
  */
 export function isLeak(chart: LeakChart, atS: number): boolean {
-  const { sum, count, climbExcess, sinceS } = chart
-  if (sum <= LIMIT || sinceS === null) return false
-  return atS - sinceS >= LASTS_S && climbExcess > CLIMB_MIN * count
+  const { sum, count, excess, climbExcess, lastExcess, isEarly, sinceS } = chart
+  if (sum <= LIMIT || sinceS === null || atS - sinceS < LASTS_S) return false
+  const enough = isEarly ? EXCESS_EARLY_MIN : EXCESS_MIN
+  return excess > enough * count && lastExcess > LAST_EXCESS_MIN && climbExcess > CLIMB_MIN * count
 }

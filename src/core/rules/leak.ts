@@ -10,7 +10,7 @@ import {
   startWindow,
   takeRun,
 } from './ingress-window.ts'
-import { type LeakChart, isLeak, ownLPerH, startChart, takeWindow } from './leak-chart.ts'
+import { type LeakChart, isLeak, ownLPerH, raisedLPerH, startChart, takeWindow } from './leak-chart.ts'
 import type { EndedRun, Moment, Rule, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
@@ -20,9 +20,6 @@ const DAY_S = 86_400
 
 /** Films are dry and oil gives off evenly from here on; before, a flight's water drowns what gets in. */
 const EARLY_DAYS = 3
-/** Oil refills the air for days after a flight: until then a window is compared with its like. */
-const SETTLED_DAYS = 5
-
 /** The least that a humidity sensor can tell in a day, L/h: a rig more sealed than that is taken as that. */
 const LEAST_L_PER_H = 0.05
 
@@ -142,7 +139,7 @@ function verdictOf(memory: LeakMemory, moment: Moment, open: OpenAlert | null): 
   const recentLPerH = median(recent)
   const sinceS = chart.sinceS ?? moment.ended.at(-1)?.fromS ?? moment.atS
   if (isLeak(chart, moment.atS))
-    return holds(memory, moment, open, { by: 'change', litresPerH: recentLPerH, sinceS })
+    return holds(memory, moment, open, { by: 'change', litresPerH: raisedLPerH(chart), sinceS })
   // Litres an hour are grams an hour over the hangar's moisture: a climate can be wrong by half, which cancels in a
   // comparison with the rig's own past but not here.
   const isClimateKnown = moment.isAmbientMeasured || moment.settings.ambient !== null
@@ -182,10 +179,10 @@ function take(memory: LeakMemory, run: EndedRun, moment: Moment, isOpen: boolean
   const days = dryDays(run, moment)
   if (days < EARLY_DAYS || run.afterFlight || isPreheated(moment)) {
     emptyWindow(memory.window)
-    takeRun(memory.window, { ...run, isWhole: false }, moment, false)
+    takeRun(memory.window, { ...run, isWhole: false }, moment, 0)
     return false
   }
-  const ingress = takeRun(memory.window, run, moment, days > SETTLED_DAYS)
+  const ingress = takeRun(memory.window, run, moment, days)
   if (ingress === null) return false
   takeWindow(memory.chart, ingress, { isAmbientMeasured: moment.isAmbientMeasured, isOpen })
   pushRecent(memory.recent, ingress.litresPerH)

@@ -10,15 +10,20 @@ const EVERY_H = 8
  * A run every eight hours that carries out what `ingress` L/h of hangar air brought in, from the peak that it made to
  * 6 %. The loop holds the water of 180 L of air: 45 L and three times as much in films and oil.
  */
-function rests(line: Line, ingress: readonly number[], more: Partial<EndedRun> = {}, holdsL = 180): void {
+function rests(
+  line: Line,
+  ingress: readonly number[],
+  more: Partial<EndedRun> = {},
+  { holdsL = 180, everyH = EVERY_H } = {},
+): void {
   const ambientPct = line.moment.ambientPct ?? 60
   for (const litresPerH of ingress) {
-    const peakPct = ambientPct - (ambientPct - 6) * Math.exp((-litresPerH * EVERY_H) / holdsL)
+    const peakPct = ambientPct - (ambientPct - 6) * Math.exp((-litresPerH * everyH) / holdsL)
     const waterG = (holdsL * ((peakPct - 6) / 100) * saturationDensityGm3(15)) / 1000
     const meanPct = (peakPct - 6) / Math.log(Math.max(peakPct, 6.1) / 6)
     const litres = (1000 * waterG) / (((meanPct - 0.5) / 100) * saturationDensityGm3(15))
     const runS = Math.max(60, (60 * litres) / 2.5)
-    line.forHours(EVERY_H - 1 / 12, (h) => ({ pct: 10 + (h % 1) }))
+    line.forHours(everyH - 1 / 12, (h) => ({ pct: 10 + (h % 1) }))
     const run = { ...ENDED, fromS: line.atS - runS, toS: line.atS, startPct: Math.min(15, peakPct), peakPct }
     line.step({ pct: 10, with: { ended: [{ ...run, ...more }], closed: [CYCLE] } })
   }
@@ -62,6 +67,41 @@ test('five times the usual is told within three days, with its factor', () => {
   expect(line.open.map((a) => a.rule)).toEqual(['leak'])
   expect((line.events[0]?.atS ?? Infinity) - fromS).toBeLessThanOrEqual(72 * HOUR_S)
   expect(line.events[0]?.evidence['days']).toBeGreaterThanOrEqual(2)
+})
+
+test('a rest of days that ends far too soon is proof with its first run, one of a day and a night is not', () => {
+  const line = learned()
+  rests(line, usual(8), {}, { everyH: 60 })
+  rests(line, [6], {}, { everyH: 24 })
+  expect(line.events).toEqual([])
+  rests(line, usual(8), {}, { everyH: 60 })
+  rests(line, [6], {}, { everyH: 40 })
+  expect(line.open.map((alert) => alert.rule)).toEqual(['leak'])
+  expect(line.open[0]?.evidence['timesUsual']).toBeGreaterThan(5)
+})
+
+/** Runs of the days `fromDays` to `toDays` after a flight that left `times` as much again, half of it gone every two days. */
+function afterFlight(line: Line, times: number, fromDays: number, toDays: number): void {
+  const one = usual(1000)
+  for (let i = 0; fromDays + (i * EVERY_H) / 24 < toDays; i++) {
+    const daysSinceFlight = fromDays + (i * EVERY_H) / 24
+    rests(line, [(one[i] ?? 0) * (1 + times * 2 ** ((3 - daysSinceFlight) / 2))], { daysSinceFlight })
+  }
+}
+
+test('what flights leave in the oil for more than a week is learned, and no leak', () => {
+  const line = new Line()
+  for (let flight = 0; flight < 6; flight++) afterFlight(line, 5, 3, 12)
+  expect(line.events).toEqual([])
+})
+
+test('a leak that begins days after a flight is told on a rig whose flights leave much, too', () => {
+  const line = new Line()
+  for (let flight = 0; flight < 4; flight++) afterFlight(line, 5, 3, 12)
+  const fromS = line.atS
+  rests(line, usual(9, 5), { daysSinceFlight: 12 })
+  expect(line.open.map((alert) => alert.rule)).toEqual(['leak'])
+  expect((line.events[0]?.atS ?? Infinity) - fromS).toBeLessThanOrEqual(72 * HOUR_S)
 })
 
 test('one odd day is not enough', () => {
