@@ -1,3 +1,5 @@
+import { plainFields } from '../../src/core/ingest/csv.ts'
+
 /**
  * Gives every row of a CSV text to `take`: its fields, and the line it begins at, from 1 (RFC 4180: quotes, doubled
  * quotes, line ends within quotes; LF and CRLF; a byte-order mark is skipped). Empty lines are left out. Lines without a
@@ -17,7 +19,7 @@ export function eachRow(text: string, take: (fields: readonly string[], line: nu
       line += quoted.lines
       from = quoted.next
     } else {
-      if (raw !== '') take(raw.split(','), line)
+      if (raw !== '') take(plainFields(raw), line)
       line += 1
       from = end + 1
     }

@@ -39,9 +39,21 @@ function plainRows(text: string): readonly (readonly string[])[] {
   const rows: string[][] = []
   for (const line of lines) {
     const record = line.endsWith('\r') ? line.slice(0, -1) : line
-    if (record !== '') rows.push(record.split(','))
+    if (record !== '') rows.push(plainFields(record))
   }
   return rows
+}
+
+/** The fields of a line without quotes. `split` takes half as long again for the few short ones of a reading. */
+export function plainFields(line: string): string[] {
+  const fields: string[] = []
+  let from = 0
+  for (let comma = line.indexOf(','); comma !== -1; comma = line.indexOf(',', from)) {
+    fields.push(line.slice(from, comma))
+    from = comma + 1
+  }
+  fields.push(line.slice(from))
+  return fields
 }
 
 type FieldAt = { readonly value: string; readonly endsAt: number }
