@@ -175,7 +175,7 @@ function judgeEndless(memory: LeakMemory, moment: Moment, open: OpenAlert | null
 
 /** Takes a run that ended; true if it filled a window. */
 function take(memory: LeakMemory, run: EndedRun, moment: Moment, isOpen: boolean): boolean {
-  memory.lastEndS = run.toS
+  if (run.isWhole) memory.lastEndS = run.toS
   const days = dryDays(run, moment)
   if (days < EARLY_DAYS || run.afterFlight || isPreheated(moment)) {
     emptyWindow(memory.window)
