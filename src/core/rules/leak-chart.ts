@@ -36,16 +36,16 @@ export const startChart = (): LeakChart => ({
 const SHIFT = 1.3
 /**
  * What a season or a spell of weeks adds to all days alike, ln: it is no scatter that averages away, so it is taken off
- * each day. A fifth where the hangar's air is measured (films and breathing go with temperature); where a stated climate
- * stands for it, moist and dry spells of a quarter on top.
+ * each day. A tenth where the hangar's air is measured (films and breathing go with temperature; what flights leave and the
+ * error of a small drive are counted apart); a quarter where a stated climate stands for moist and dry spells.
  */
-const DRIFT_MEASURED = 0.2
-const DRIFT_STATED = 0.3
+const DRIFT_MEASURED = 0.1
+const DRIFT_STATED = 0.25
 /**
  * Wald's bound: a sum of log likelihood ratios passes h by chance once in e^h starts. With two windows at least, each
  * counting 0.6 h at most (2.6 sigma twice, as for any rule here), and 200 windows a year of which a sixth leave zero,
  * h = 5 is 0.2 a rig-year for normal independent windows; the drift taken off makes it a tenth of that. Simulated rigs,
- * whose windows are neither, come to 0.1.
+ * whose windows are neither, come to 0.06 and 0.15.
  */
 const LIMIT = 5
 const STEP_SHARE = 0.6
@@ -136,25 +136,24 @@ export function takeWindow(chart: LeakChart, ingress: Ingress, how: HowJudged): 
   return usual !== null
 }
 
-/** A day and a night at least: a front or a hangar hosed down is over by then, and evening is no morning, s. */
+/** A day that is odd for a reason of its own (a front, an oil change, a hangar hosed down) is not enough, s. */
 const LASTS_S = 36 * 3600
 /** Climb over the rig's own, ln a window: a tenth is what a warm spell does to it. */
 const CLIMB_MIN = 0.1
 /**
- * The mean of the windows in the sum: 2.2 times the own at least, which no leak of five times stays under, and still so at
- * the end, because water that dries up falls and a leak does not. While a flight's water may be in it, seven times.
+ * The mean of the windows in the sum, and the last of them, because water that dries up falls and a leak does not: 2.7
+ * times the own at least. Weather moves a rig's ingress by x/ 1.5 from week to week, and that is 2.5 deviations of it; a
+ * leak of five times arrives as less on one rig in twenty. While a flight's water may be in it, ten times.
  */
-const EXCESS_MIN = Math.log(2.2)
-const EXCESS_EARLY_MIN = Math.log(7)
-const LAST_EXCESS_MIN = 0.5
-
+const EXCESS_MIN = 1
+const EXCESS_EARLY_MIN = Math.log(10)
 /**
- * The sum is over its limit, for a day and more, and the rests climb faster too. Beads that are used up, or air drawn in
+ * The sum is over its limit, for more than a day, and the rests climb faster too. Beads that are used up, or air drawn in
  * before the pump, make runs longer; only air that gets into the engine makes the rests climb.
  */
 export function isLeak(chart: LeakChart, atS: number): boolean {
   const { sum, count, excess, climbExcess, lastExcess, isEarly, sinceS } = chart
   if (sum <= LIMIT || sinceS === null || atS - sinceS < LASTS_S) return false
   const enough = isEarly ? EXCESS_EARLY_MIN : EXCESS_MIN
-  return excess > enough * count && lastExcess > LAST_EXCESS_MIN && climbExcess > CLIMB_MIN * count
+  return excess > enough * count && lastExcess > EXCESS_MIN && climbExcess > CLIMB_MIN * count
 }

@@ -60,6 +60,34 @@ test('twice the usual, as a season or a wrong climate brings, is no leak', () =>
   expect(line.events).toEqual([])
 })
 
+test('nor is two and a half times it for weeks, however sure that is: weather does as much', () => {
+  const line = learned({ isAmbientMeasured: true })
+  rests(line, usual(45, 2.4))
+  expect(line.events).toEqual([])
+})
+
+test('after a wet run an endless one is what the engine still gives off, until a run has ended again', () => {
+  const line = learned()
+  const known = {
+    forecast: AMPLE,
+    flightAtS: line.atS - 20 * 24 * HOUR_S,
+    wettedAtS: line.atS - 20 * 24 * HOUR_S,
+  }
+  const wet = { ...ENDED, fromS: line.atS - 70 * HOUR_S, isWhole: false, afterFlight: true }
+  const endless = (h: number) => ({ pct: 9 + 6 * Math.exp(-1.5 * h), pump: 'run' as const, with: known })
+  line.forHours(80, { pct: 10 })
+  line.step({ pct: 8, with: { ...known, ended: [{ ...wet, toS: line.atS }] } })
+  line.forHours(12, endless)
+  expect(line.isOpen('leak')).toBe(false)
+  line.step({
+    pct: 8,
+    pump: 'rest',
+    with: { ...known, ended: [{ ...ENDED, fromS: line.atS, toS: line.atS }] },
+  })
+  line.forHours(12, endless)
+  expect(line.isOpen('leak')).toBe(true)
+})
+
 test('five times the usual is told within three days, with its factor', () => {
   const line = learned()
   const fromS = line.atS
