@@ -16,6 +16,7 @@ export type LeakChart = {
   excess: number
   climbExcess: number
   lastExcess: number
+  lastS: number
   /** The last was one of the days right after a flight. */
   isEarly: boolean
   sinceS: number | null
@@ -29,6 +30,7 @@ export const startChart = (): LeakChart => ({
   excess: 0,
   climbExcess: 0,
   lastExcess: 0,
+  lastS: 0,
   isEarly: false,
   sinceS: null,
 })
@@ -88,6 +90,7 @@ function resetSum(chart: LeakChart): void {
   chart.excess = 0
   chart.climbExcess = 0
   chart.lastExcess = 0
+  chart.lastS = 0
   chart.isEarly = false
   chart.sinceS = null
 }
@@ -114,6 +117,7 @@ function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, usual: Usual)
   chart.excess += litres
   chart.climbExcess += climb
   chart.lastExcess = litres
+  chart.lastS = ingress.toS - ingress.fromS
   chart.isEarly = !ingress.isSettled
 }
 
@@ -138,6 +142,12 @@ export function takeWindow(chart: LeakChart, ingress: Ingress, how: HowJudged): 
 
 /** A day that is odd for a reason of its own (a front, an oil change, a hangar hosed down) is not enough, s. */
 const LASTS_S = 36 * 3600
+/**
+ * A rest that ended four times too soon is no odd hour: if it held a day and a night, nobody waits for the next, which on
+ * such a rig may be days away.
+ */
+const ONE_REST_S = 24 * 3600
+const ONE_REST_EXCESS = Math.log(4)
 /** Climb over the rig's own, ln a window: a tenth is what a warm spell does to it. */
 const CLIMB_MIN = 0.1
 /**
@@ -152,8 +162,10 @@ const EXCESS_EARLY_MIN = Math.log(10)
  * before the pump, make runs longer; only air that gets into the engine makes the rests climb.
  */
 export function isLeak(chart: LeakChart, atS: number): boolean {
-  const { sum, count, excess, climbExcess, lastExcess, isEarly, sinceS } = chart
-  if (sum <= LIMIT || sinceS === null || atS - sinceS < LASTS_S) return false
+  const { sum, count, excess, climbExcess, lastExcess, lastS, isEarly, sinceS } = chart
+  if (sum <= LIMIT || sinceS === null) return false
+  const isOneRest = lastS >= ONE_REST_S && lastExcess > ONE_REST_EXCESS
+  if (atS - sinceS < LASTS_S && !isOneRest) return false
   const enough = isEarly ? EXCESS_EARLY_MIN : EXCESS_MIN
   return excess > enough * count && lastExcess > EXCESS_MIN && climbExcess > CLIMB_MIN * count
 }

@@ -97,15 +97,16 @@ test('five times the usual is told within three days, with its factor', () => {
   expect(line.events[0]?.evidence['days']).toBeGreaterThanOrEqual(2)
 })
 
-test('a rest of days that ends far too soon is proof with its first run, one of a day and a night is not', () => {
-  const line = learned()
-  rests(line, usual(8), {}, { everyH: 60 })
-  rests(line, [6], {}, { everyH: 24 })
-  expect(line.events).toEqual([])
-  rests(line, usual(8), {}, { everyH: 60 })
-  rests(line, [6], {}, { everyH: 40 })
-  expect(line.open.map((alert) => alert.rule)).toEqual(['leak'])
-  expect(line.open[0]?.evidence['timesUsual']).toBeGreaterThan(5)
+test.each([
+  ['a day and a night, four times too soon, is proof with its first run', 6, 26, ['leak']],
+  ['a night is not', 6, 20, []],
+  ['a day and a night, three and a half times too soon, is not', 2.1, 26, []],
+  ['a day and a half, three and a half times too soon, is', 2.1, 38, ['leak']],
+])('on a rig that rests for days, a rest of %s', (_, litresPerH, everyH, rules) => {
+  const line = learned({ isAmbientMeasured: true })
+  rests(line, usual(12), {}, { everyH: 60 })
+  rests(line, [litresPerH], {}, { everyH })
+  expect(line.open.map((alert) => alert.rule)).toEqual(rules)
 })
 
 /** Runs of the days `fromDays` to `toDays` after a flight that left `times` as much again, half of it gone every two days. */
