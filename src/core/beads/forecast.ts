@@ -2,7 +2,7 @@ import type { Forecast, Interval } from '../fold/outputs.ts'
 import { runUntilSpent, type SpentAfter } from './capacity.ts'
 import { rounded } from '../stats/rounded.ts'
 import type { ArrivalAir } from './uptake.ts'
-import { bedOf, type EnsembleMemory, memberExitPct, memberTakenG } from './ensemble.ts'
+import { bedOf, type EnsembleMemory, exitOverShare, memberExitPct, memberTakenG } from './ensemble.ts'
 
 /** What each member had left when it was last run forward; in between it only counts down. One column a quantity. */
 export type MembersLeft = {
@@ -16,6 +16,7 @@ export type MembersLeft = {
 
 /** Decimals kept of grams and days left. */
 const LEFT_DECIMALS = 3
+const ODDS_DECIMALS = 3
 
 export type Pace = {
   readonly flightsPerDay: number
@@ -28,6 +29,18 @@ export type Pace = {
   readonly stopPct: number
 }
 
+/** How likely it is that the beads are used up within so many days at this pace, and that their exit air has begun to rise. */
+export type Odds = {
+  readonly week: number
+  readonly month: number
+  readonly front: number
+  /** Earlier fills say what the jar holds: it is known within a fifth, not within a factor. */
+  readonly isProven: boolean
+}
+
+/** Exit air over this share of `stop` has left what a bake leaves behind: the front has come through. */
+const FRONT_SHARE = 0.25
+
 /** Error of what is left beside the members' own spread. */
 export type PaceError = {
   readonly flightLnSd: number
@@ -38,6 +51,8 @@ export type PaceError = {
   readonly ledgerSdG: number
   /** Of the ledger as a share: the flow. */
   readonly flowLnSd: number
+  /** Earlier fills say what the jar holds. */
+  readonly isProven: boolean
 }
 
 const DAY_S = 86_400
@@ -130,8 +145,14 @@ export function runMembers(ensemble: EnsembleMemory, pace: Pace, path: Path): Me
 
 type Weighed = { value: number; weight: number }
 
-function quantiles(list: Weighed[]): Interval {
-  list.sort((a, b) => a.value - b.value)
+function shareUnder(list: readonly Weighed[], value: number): number {
+  let sum = 0
+  for (const one of list) if (one.value < value) sum += one.weight
+  return sum
+}
+
+/** 10, 50 and 90 % of an ascending list. */
+function quantiles(list: readonly Weighed[]): Interval {
   const at = (share: number): number => {
     let sum = 0
     for (const { value, weight } of list) {
@@ -146,12 +167,12 @@ function quantiles(list: Weighed[]): Interval {
 /** Five equal slices of a normal: their means. */
 const NODES = [-1.4, -0.532, 0, 0.532, 1.4] as const
 
-/** Quantiles of a member quantity with a relative error beside the members' spread. */
+/** A member quantity with a relative error beside the members' spread, ascending. */
 function spread(
   weights: readonly number[],
   values: readonly number[],
   lnSd: (member: number) => number,
-): Interval {
+): Weighed[] {
   const list: Weighed[] = []
   for (let member = 0; member < weights.length; member++) {
     const sd = lnSd(member)
@@ -162,7 +183,7 @@ function spread(
       })
     }
   }
-  return quantiles(list)
+  return list.sort((a, b) => a.value - b.value)
 }
 
 /** Share of the water that comes with flights, at this pace. */
@@ -178,7 +199,7 @@ export function needsRun(ensemble: EnsembleMemory, left: MembersLeft): boolean {
 
 /**
  * The forecast from members that were run forward (`left`) and have taken up a little since. 80 % intervals; flights
- * are `null` where none was ever logged. `atS` is now, Unix s.
+ * are `null` where none was ever logged. `atS` is now, Unix s. With it, what the rule weighs.
  */
 export function forecastOf(
   ensemble: EnsembleMemory,
@@ -186,7 +207,7 @@ export function forecastOf(
   pace: Pace,
   error: PaceError,
   atS: number,
-): Forecast {
+): { forecast: Forecast; odds: Odds } {
   const { weights } = ensemble
   const taken = weights.map((_, member) => memberTakenG(ensemble, member, bedOf(ensemble, member)))
   const remaining = left.waterG.map((grams, member) =>
@@ -204,25 +225,37 @@ export function forecastOf(
   const idleDays = left.idleDays.map((each, member) => each * (share[member] ?? 0))
   const sampling = (member: number): number =>
     (byFlight * error.oneFlightScatter) / Math.sqrt(Math.max(1, flights[member] ?? 1))
-  const daysLeft = spread(weights, days, (member) =>
+  const inDays = spread(weights, days, (member) =>
     Math.hypot(paceSd, byFlight * error.everyLnSd, ledger(member), sampling(member)),
   )
-  const idleLeft = spread(weights, idleDays, () => error.idleLnSd)
-  return {
+  const daysLeft = quantiles(inDays)
+  const idleLeft = quantiles(spread(weights, idleDays, () => error.idleLnSd))
+  const forecast = {
     takenUpG: takenInterval(weights, taken, error),
-    capacityG: spread(
-      weights,
-      taken.map((grams, index) => grams + (remaining[index] ?? 0)),
-      () => error.flowLnSd,
+    capacityG: quantiles(
+      spread(
+        weights,
+        taken.map((grams, index) => grams + (remaining[index] ?? 0)),
+        () => error.flowLnSd,
+      ),
     ),
     flightsLeft:
       pace.flightsPerDay > 0
-        ? spread(weights, flights, (member) => Math.hypot(paceSd, ledger(member), sampling(member)))
+        ? quantiles(
+            spread(weights, flights, (member) => Math.hypot(paceSd, ledger(member), sampling(member))),
+          )
         : null,
     daysLeft,
     emptyAtS: Math.round(atS + daysLeft.mid * DAY_S),
     noFlightsUntilS: Math.round(atS + idleLeft.mid * DAY_S),
   }
+  const odds = {
+    isProven: error.isProven,
+    week: rounded(shareUnder(inDays, 7), ODDS_DECIMALS),
+    month: rounded(shareUnder(inDays, 28), ODDS_DECIMALS),
+    front: rounded(exitOverShare(ensemble, FRONT_SHARE * pace.stopPct, pace.bedTempC), ODDS_DECIMALS),
+  }
+  return { forecast, odds }
 }
 
 /** Half width of 80 % of a normal, standard deviations. */

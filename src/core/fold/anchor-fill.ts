@@ -13,7 +13,7 @@ function endOf(work: Work, fill: FillMemory): FillEnd {
   const { beads, runTime } = work.memory
   const asStated = Math.exp(-beads.flowLn.mean)
   if (fill.overAtG !== null) return { takenG: fill.overAtG * asStated, kind: 'over' }
-  const isRising = runTime.ratioNow !== null && runTime.ratioNow > RISING_RATIO
+  const isRising = runTime.now !== null && runTime.now.ln > Math.log(RISING_RATIO)
   return { takenG: takenG(fill) * asStated, kind: isRising ? 'rising' : 'no-sign' }
 }
 

@@ -1,5 +1,5 @@
 import type { EnsembleMemory, ScaleBelief } from '../beads/ensemble.ts'
-import type { MembersLeft } from '../beads/forecast.ts'
+import type { MembersLeft, Odds } from '../beads/forecast.ts'
 import type { Holds } from '../beads/holds.ts'
 import { startUptake, type UptakeMemory } from '../beads/uptake.ts'
 import type { FloorTrendMemory } from '../trace/floor-trend.ts'
@@ -40,6 +40,8 @@ export type FillMemory = {
   /** The pace the members were run forward at: flights a day, g a flight, idle g a day. */
   leftPace: [number, number, number]
   forecast: Forecast | null
+  /** What beads-spent weighs; made with the forecast. */
+  odds: Odds | null
   spentAtS: number | null
   /** What the true path leaves of a capacity run forward, as this jar's last fill showed. */
   pathShare: number

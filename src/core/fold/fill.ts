@@ -147,6 +147,7 @@ function startFill(
     leftTakenG: 0,
     leftPace: [0, 0, 0],
     forecast: null,
+    odds: null,
     spentAtS: null,
     gross: null,
   }

@@ -64,6 +64,7 @@ export function startMoment(settings: RigSettings): MutableMoment {
     ended: [],
     floorCheckPct: null,
     forecast: null,
+    beadsOdds: null,
     causes: null,
     fillFromS: null,
     offMinBefore: 0,
@@ -210,6 +211,7 @@ function writeKnowledge(work: Work, moment: MutableMoment): void {
   moment.runTimeRatio = memory.runTime.ratio
   const { fill } = memory.beads
   moment.forecast = fill?.forecast ?? null
+  moment.beadsOdds = fill?.odds ?? null
   moment.fillFromS = fill !== null && fill.isKnown ? fill.fromS : null
   if (!work.isRigNew) return
   work.isRigNew = false

@@ -27,8 +27,8 @@ import { sensorSdPct } from './sensor-memory.ts'
 import type { Work } from './work.ts'
 
 const DAY_S = 86_400
-/** Evidence of one kind counts at most so often, s: neighbouring ratios share their runs. */
-const WEIGH_EVERY_S = 3 * DAY_S
+/** Evidence of one kind takes the place of the one before, so it may be taken often; once a day is enough for the forecast. */
+const WEIGH_EVERY_S = DAY_S
 /** Members are run forward anew after this time, s, or after this share of what was left. */
 const RUN_EVERY_S = 7 * DAY_S
 const RUN_EVERY_SHARE = 0.06
@@ -67,6 +67,7 @@ function errorOf(work: Work, fill: FillMemory): PaceError {
     oneFlightScatter: oneFlightScatter(memory.beads.uptake),
     ledgerSdG: blind * Math.hypot(offsetG, Math.sqrt(fill.gapVariance)),
     flowLnSd: blind * memory.beads.flowLn.sd,
+    isProven: fill.holds !== null,
   }
 }
 
@@ -106,26 +107,27 @@ export function renewForecast(work: Work): void {
     fill.leftTakenG = taken
     fill.leftPace = [pace.flightsPerDay, pace.gPerFlight, pace.idleGPerDay]
   }
-  const forecast = forecastOf(fill.ensemble, left, pace, errorOf(work, fill), gridS)
+  const { forecast, odds } = forecastOf(fill.ensemble, left, pace, errorOf(work, fill), gridS)
+  fill.odds = odds
   const isSpent = forecast.daysLeft !== null && forecast.daysLeft.mid <= 0
   fill.spentAtS = isSpent ? (fill.spentAtS ?? gridS) : null
   fill.forecast = isSpent ? { ...forecast, emptyAtS: fill.spentAtS } : forecast
   work.fills.push(fillOf(fill, null))
 }
 
-/** The run-time ratio and the supply sensor weigh the members, at most once per three days, and when the fill ends. */
+/** The run-time ratio and the supply sensor weigh the members, at most once a day, and when the fill ends. */
 export function weighMembers(work: Work, isLast = false): void {
   const { memory, settings, gridS } = work
   const { fill } = memory.beads
   if (fill === null || fill.ensemble === null) return
   if (!isLast && fill.weighedAtS !== null && gridS - fill.weighedAtS < WEIGH_EVERY_S) return
   const tempC = memory.places.return.latest?.tempC ?? 15
-  const ratio = memory.runTime.ratioNow
+  const { now } = memory.runTime
   const bandPct = settings.band.startPct - settings.band.stopPct
   const supply = memory.places.supply.latest
-  if (ratio !== null) {
+  if (now !== null) {
     weighByRunTime(fill.ensemble, {
-      ratio,
+      ...now,
       tempC,
       highPct: settings.band.startPct - 0.33 * bandPct,
       lowPct: settings.band.stopPct + 0.17 * bandPct,
@@ -140,7 +142,7 @@ export function weighMembers(work: Work, isLast = false): void {
       tempC: supply.tempC ?? tempC,
     })
   }
-  if (ratio === null && !hasSupply) return
+  if (now === null && !hasSupply) return
   fill.weighedAtS = gridS
 }
 

@@ -7,16 +7,31 @@ const HOUR_S = 3600
 const DAY_S = 86_400
 
 /**
- * Somebody has to come before the next flight but two: the low edge (10 %) of what is left is under one flight and the
- * middle under three, or the same in days with a week. A fill ends on a flight's wet air or not at all for weeks, so a
- * middle that is one flight too high is the rule: with under two, a fifth of fills were told less than a week ahead. Asking both of a wide first
- * forecast warns once per fill; the low edge alone would warn at half the fill. A correct warning is no false alarm; a wrong one needs
- * the true capacity twice the middle, which the 80 % interval leaves to one first fill in ten, and a weighing ends.
+ * Judged by probabilities, not by the edges of an interval: the capacity of a first fill is known within a factor of two, so
+ * an interval's low edge reaches zero at half the fill, and a middle of three flights is a whole fill on half a kilogram and
+ * a quarter of a year for who flies monthly. Three ways to know enough:
+ * - the runs say so: more likely than not the exit air has left the bake's residual, which is the last fifth of a fill, and the
+ *   ledger leaves two months at most in the middle (a sensor or a leak that lengthens runs on fresh beads is floor-rising's);
+ * - the ledger says so: 0.7 that four weeks are not left. Earlier than that nobody has to be sent: they come by to fly;
+ * - waiting costs more than going: 0.35 that a week is not left. A needless bake costs an evening; beads found used up cost
+ *   days of a damp engine until the runs show it, about twice as much: worth a bake from one in three on.
+ * A warning in doubt is right more often than not by construction, no better: a first fill whose front is short can be told
+ * in time or surely, not both.
  */
-const FLIGHTS = { low: 1, mid: 3 } as const
-const DAYS = { low: 7, mid: 21 } as const
-/** Back well above both, as after a weighing that found more room. */
-const CLEAN_FACTOR = 2
+const FRONT = 0.5
+const UNPROVEN = { month: 0.7, week: 0.35 } as const
+/** A jar whose earlier fills were used up is known within 15 to 20 %: the middle is then wrong by a flight, not by half a fill. */
+const PROVEN = { month: 0.5, week: 0.2 } as const
+const FRONT_DAYS = 60
+
+/** Over only with clear room again, as after a weighing that found more: six flights and six weeks. */
+const CLEAN_FLIGHTS = { low: 1, mid: 6 } as const
+const CLEAN_DAYS = { low: 7, mid: 42 } as const
+/**
+ * For as long as the rule looks ahead, s: a wet week after a flight lengthens runs and a dry one shortens them, and the odds
+ * go up and down with both. Who was sent for the next four weeks is called off when four weeks have shown room.
+ */
+const CLEAN_S = 28 * DAY_S
 
 /** Exit air as wet as `stop`, measured beside the beads late in a run, twice in a row, s into the run. */
 const SUPPLY_AFTER_S = HOUR_S
@@ -33,24 +48,30 @@ type BeadsMemory = {
   wetMetalSinceS: number | null
   supplyHits: number
   supplySinceS: number | null
+  /** Since when there has been room while the alert stands, s. */
+  roomSinceS: number | null
 }
 
-const start = (): BeadsMemory => ({ wetMetalSinceS: null, supplyHits: 0, supplySinceS: null })
+const start = (): BeadsMemory => ({
+  wetMetalSinceS: null,
+  supplyHits: 0,
+  supplySinceS: null,
+  roomSinceS: null,
+})
 
-function isShort(
-  left: Interval | null | undefined,
-  limit: { readonly low: number; readonly mid: number },
-): boolean {
-  return left !== null && left !== undefined && left.low < limit.low && left.mid < limit.mid
+type Room = { readonly low: number; readonly mid: number }
+
+function isPlenty(left: Interval | null | undefined, room: Room): boolean {
+  return left === null || left === undefined || (left.low >= room.low && left.mid >= room.mid)
 }
 
-function isPlenty(
-  left: Interval | null | undefined,
-  limit: { readonly low: number; readonly mid: number },
-): boolean {
-  return (
-    left === null || left === undefined || (left.low >= limit.low && left.mid >= limit.mid * CLEAN_FACTOR)
-  )
+/** Which of the three ways says that it is time, or `null`. */
+function byOdds({ beadsOdds, forecast }: Moment): 'front' | 'ledger' | null {
+  if (beadsOdds === null || forecast === null) return null
+  const daysMid = forecast.daysLeft?.mid ?? 0
+  if (beadsOdds.front >= FRONT && daysMid < FRONT_DAYS) return 'front'
+  const asked = beadsOdds.isProven ? PROVEN : UNPROVEN
+  return beadsOdds.month >= asked.month || beadsOdds.week >= asked.week ? 'ledger' : null
 }
 
 function followSupply(memory: BeadsMemory, moment: Moment): void {
@@ -90,11 +111,10 @@ function evidenceOf(memory: BeadsMemory, moment: Moment, by: string): Evidence {
 /** What says that the beads are spent, or `null`. */
 function reason(memory: BeadsMemory, moment: Moment): string | null {
   if (memory.supplyHits >= SUPPLY_HITS) return 'supply'
-  const { forecast, floorCheckPct } = moment
+  const { floorCheckPct } = moment
   if (floorCheckPct !== null && floorCheckPct.mid - 2 * floorCheckPct.se > moment.settings.band.stopPct)
     return 'floor-check'
-  if (isShort(forecast?.flightsLeft, FLIGHTS)) return 'flights'
-  return isShort(forecast?.daysLeft, DAYS) ? 'days' : null
+  return byOdds(moment)
 }
 
 const NO_BAKE: Verdict = {
@@ -117,6 +137,7 @@ function step(memory: BeadsMemory, moment: Moment, open: OpenAlert | null): Verd
   followSupply(memory, moment)
   const by = reason(memory, moment)
   if (by !== null) {
+    memory.roomSinceS = null
     const isWet = memory.wetMetalSinceS !== null && moment.atS - memory.wetMetalSinceS >= WET_METAL_S
     const urgency = isWet || open?.urgency === 'now' ? 'now' : 'visit'
     // No evidence is built while the alert stands as it is, but once a day: the ledger goes on.
@@ -132,13 +153,22 @@ function step(memory: BeadsMemory, moment: Moment, open: OpenAlert | null): Verd
   const isCounted = forecast !== null && (forecast.flightsLeft !== null || forecast.daysLeft !== null)
   if (!isCounted && moment.latest.supply === null) return moment.fillFromS === null ? NO_BAKE : NO_FORECAST
   if (open === null) return CLEAR
-  const isClean = isCounted && isPlenty(forecast.flightsLeft, FLIGHTS) && isPlenty(forecast.daysLeft, DAYS)
-  return isClean && memory.supplyHits === 0 ? { kind: 'clear', evidence: { endedBy: 'forecast' } } : SAME
+  const isClean =
+    isCounted && isPlenty(forecast.flightsLeft, CLEAN_FLIGHTS) && isPlenty(forecast.daysLeft, CLEAN_DAYS)
+  if (!isClean || memory.supplyHits > 0) {
+    memory.roomSinceS = null
+    return SAME
+  }
+  memory.roomSinceS ??= moment.atS
+  if (moment.atS - memory.roomSinceS < CLEAN_S) return SAME
+  Object.assign(memory, start())
+  return { kind: 'clear', evidence: { endedBy: 'forecast' } }
 }
 
 /**
  * The beads are about to be used up, or are. Needs a fill whose bake is logged, with mass, volume and flow; or a sensor
- * beside the beads; or a floor check. Over with a new fill, or when a weighing finds room for six flights and six weeks.
+ * beside the beads; or a floor check. Over with a new fill, or when there has been room for six flights and six weeks for four
+ * weeks.
  */
 export const beadsSpent: Rule<BeadsMemory> = {
   name: 'beads-spent',

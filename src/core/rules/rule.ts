@@ -2,6 +2,7 @@
  * The contract between the fold, which knows what the air, the pump and the beads do, and the rules, which say
  * what somebody has to know. A rule is a pure step: it sees one `Moment` a grid time and its own small memory.
  */
+import type { Odds } from '../beads/forecast.ts'
 import type { Place, RigSettings } from '../fold/inputs.ts'
 import type { Cycle, Evidence, Forecast, OpenAlert, PumpBasis, RuleName, Urgency } from '../fold/outputs.ts'
 
@@ -120,6 +121,8 @@ export type Moment = {
   /** A floor check that ended at this grid time: exit air + offset + delta, % RH, and its standard error. */
   readonly floorCheckPct: { readonly mid: number; readonly se: number } | null
   readonly forecast: Forecast | null
+  /** How soon the forecast's beads are used up, as probabilities; `null` without a forecast. */
+  readonly beadsOdds: Odds | null
   /** Probabilities of what lifts the floor; they sum to 1. `null` before anything is known. */
   readonly causes: {
     readonly beads: number

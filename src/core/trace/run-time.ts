@@ -1,4 +1,4 @@
-import { quantile } from '../stats/quantile.ts'
+import { quantile, quantileOfSorted } from '../stats/quantile.ts'
 import { rounded } from '../stats/rounded.ts'
 
 /**
@@ -10,6 +10,9 @@ export type Timed = [atS: number, logMinutes: number, tempC: number]
 /** A run of the reference: when it was no longer matters. */
 export type ReferenceRun = [logMinutes: number, tempC: number]
 
+/** ln of a run-time ratio and its standard error. */
+export type NowRatio = { readonly ln: number; readonly sd: number }
+
 export type RunTimeMemory = {
   /** First runs of this fill: the reference. */
   first: ReferenceRun[]
@@ -18,8 +21,8 @@ export type RunTimeMemory = {
   fillFromS: number
   referenceLog: number | null
   ratio: number | null
-  /** The same over the last eight runs alone: noisier, but not two weeks late. For weighing, not for alarms. */
-  ratioNow: number | null
+  /** ln of the same over the last days alone, with its error: noisier, but not two weeks late. For weighing, not for alarms. */
+  now: NowRatio | null
   /** Sums behind the learned temperature slope: of dT^2 and dT d(ln t) between neighbouring runs. */
   tempSquares: number
   tempCross: number
@@ -40,6 +43,17 @@ const PRIOR_SLOPE_PER_C = 0.02
 const PRIOR_SLOPE_SD = 0.01
 /** Scatter of ln t between neighbouring runs. */
 const LOG_SCATTER = 0.4
+
+/** The newest runs that say how long runs are now, and all of as many days: one odd day is not the beads. */
+const NOW_RUNS = 4
+const NOW_S = 3 * DAY_S
+/** Standard error of the 20 % quantile of n normal values, over sigma/sqrt(n): sqrt(0.2 x 0.8) / phi(-0.84). */
+const QUANTILE_ERROR = 1.43
+/** A rig's own scatter of ln t before its runs have shown it, as if seen in so many: some rigs repeat within 5 %, some by half. */
+const SCATTER_PRIOR = 0.25
+const SCATTER_PRIOR_RUNS = 4
+/** What does not average over runs of the same days, ln: season, films' water, the slope with temperature. */
+const COMMON_SD = 0.1
 const PRIOR_WEIGHT = (LOG_SCATTER / PRIOR_SLOPE_SD) ** 2
 
 export function startRunTime(fillFromS: number): RunTimeMemory {
@@ -49,7 +63,7 @@ export function startRunTime(fillFromS: number): RunTimeMemory {
     fillFromS,
     referenceLog: null,
     ratio: null,
-    ratioNow: null,
+    now: null,
     tempSquares: 0,
     tempCross: 0,
   }
@@ -62,7 +76,7 @@ export function startFillRunTime(memory: RunTimeMemory, fillFromS: number): void
   memory.fillFromS = fillFromS
   memory.referenceLog = null
   memory.ratio = null
-  memory.ratioNow = null
+  memory.now = null
 }
 
 /** Change of ln t per degree, as a positive number for a fall with temperature. */
@@ -108,11 +122,32 @@ export function takeRunTime(memory: RunTimeMemory, atS: number, minutes: number,
     memory.last.shift()
   const slope = tempSlopePerC(memory)
   memory.referenceLog = atS - memory.fillFromS < WINDOW_S ? null : referenceLog(memory.first, slope)
-  const now = recentLog(memory.last.slice(-RUNS_MIN), atS - WINDOW_MAX_S, slope)
-  memory.ratio = ratioOf(memory, recentLog(memory.last, atS - WINDOW_S, slope) ?? now)
-  memory.ratioNow = ratioOf(memory, now)
+  const few = recentLog(memory.last.slice(-RUNS_MIN), atS - WINDOW_MAX_S, slope)
+  memory.ratio = ratioOf(memory, recentLog(memory.last, atS - WINDOW_S, slope) ?? few)
+  memory.now = atS - memory.fillFromS < WINDOW_S ? null : nowRatio(memory, atS, slope)
 }
 
 function ratioOf(memory: RunTimeMemory, log: number | null): number | null {
   return memory.referenceLog === null || log === null ? null : Math.exp(log - memory.referenceLog)
+}
+
+/** Variance of ln t about this rig's own, from its reference: the distance of two quantiles is that of 1.68 sigma. */
+function ownVariance(sorted: ArrayLike<number>): number {
+  const wide = (quantileOfSorted(sorted, 1 - SHARE) ?? 0) - (quantileOfSorted(sorted, SHARE) ?? 0)
+  const prior = SCATTER_PRIOR_RUNS * SCATTER_PRIOR ** 2
+  return (prior + sorted.length * (wide / 1.683) ** 2) / (SCATTER_PRIOR_RUNS + sorted.length)
+}
+
+/** How the newest runs compare with the reference, with the error that this rig's own scatter gives both. */
+function nowRatio(memory: RunTimeMemory, atS: number, slope: number): NowRatio | null {
+  const { first, last } = memory
+  const runs = last.filter(
+    ([runS], index) => runS > memory.fillFromS && (index >= last.length - NOW_RUNS || runS > atS - NOW_S),
+  )
+  if (first.length < NOW_RUNS || runs.length < NOW_RUNS) return null
+  const reference = new Float64Array(first.map(([ln, tempC]) => atTemp15(ln, tempC, slope))).sort()
+  const now = new Float64Array(runs.map(([, ln, tempC]) => atTemp15(ln, tempC, slope))).sort()
+  const variance = QUANTILE_ERROR ** 2 * ownVariance(reference) * (1 / reference.length + 1 / now.length)
+  const ln = (quantileOfSorted(now, SHARE) ?? 0) - (quantileOfSorted(reference, SHARE) ?? 0)
+  return { ln: rounded(ln, 4), sd: rounded(Math.hypot(COMMON_SD, Math.sqrt(variance)), 4) }
 }

@@ -16,32 +16,79 @@ function forecastOf(more: Partial<Forecast>): Forecast {
   }
 }
 
+const odds = (front: number, month: number, week: number, isProven = false) => ({
+  front,
+  month,
+  week,
+  isProven,
+})
+
+/** Twenty days left in the middle, with these odds. */
+const weighed = (front: number, month: number, week: number, midDays = 20): Step => ({
+  pct: 10,
+  with: {
+    fillFromS: 1,
+    forecast: forecastOf({ flightsLeft: left(0.4, 1.8, 4), daysLeft: left(4, midDays, 2.5 * midDays) }),
+    beadsOdds: odds(front, month, week),
+  },
+})
+
 describe('beads about to be used up', () => {
   const letters: Readonly<Record<string, Step>> = {
-    p: { pct: 10, with: { fillFromS: 1, forecast: forecastOf({ flightsLeft: left(4, 7, 12) }) } },
-    w: { pct: 10, with: { fillFromS: 1, forecast: forecastOf({ flightsLeft: left(0.2, 4, 9) }) } },
-    s: { pct: 10, with: { fillFromS: 1, forecast: forecastOf({ flightsLeft: left(0.4, 1.8, 4) }) } },
-    m: { pct: 10, with: { fillFromS: 1, forecast: forecastOf({ flightsLeft: left(0.8, 2.6, 4) }) } },
-    d: { pct: 10, with: { fillFromS: 1, forecast: forecastOf({ daysLeft: left(3, 12, 30) }) } },
+    p: {
+      pct: 10,
+      with: {
+        fillFromS: 1,
+        forecast: forecastOf({ flightsLeft: left(4, 7, 12), daysLeft: left(40, 70, 120) }),
+        beadsOdds: odds(0.02, 0.03, 0),
+      },
+    },
+    // A first fill half way: by the interval alone it would be time, by the odds it is not.
+    w: weighed(0.1, 0.4, 0.12, 40),
+    s: weighed(0.1, 0.8, 0.2),
+    f: weighed(0.6, 0.5, 0.1),
+    F: weighed(0.6, 0.1, 0, 90),
+    k: weighed(0.2, 0.5, 0.4),
+    h: weighed(0.2, 0.55, 0.1),
+    H: { pct: 10, with: { ...weighed(0.2, 0.55, 0.1).with, beadsOdds: odds(0.2, 0.55, 0.1, true) } },
     _: {},
   }
 
   test.each([
-    ['a flight or less at the low edge and under three in the middle', 'pps', '..o'],
-    ['a middle of two and a half is a flight ahead, not too early', 'ppm', '..o'],
-    ['a wide forecast alone is no warning', 'pww', '...'],
-    ['days count where no flights are logged', 'pdd', '.oo'],
-    ['it stays until there is clearly room again', 'psswwpp', '.oooo..'],
+    ['seven in ten that four weeks are not left', 'pps', '..o'],
+    ['a wide forecast, whose low edge is near zero, is no warning', 'pww', '...'],
+    ['the exit air rises more likely than not, with two months left at most', 'pf', '.o'],
+    ['runs that lengthen on beads with months left are not the beads', 'pF', '..'],
+    ['an even chance is enough for a jar whose earlier fills are known, not for others', 'phH', '..o'],
+    ['one in three that a week is not left', 'pk', '.o'],
+    ['a few good days do not end it', 'psswwpp', '.oooooo'],
+    ['raised once, whatever the odds do between flights', 'swfwkwsw', 'oooooooo'],
     ['a gap does not end it', 's____s', 'oooooo'],
   ])('%s', (_, seen, states) => {
     expect(timeline(new Line(), 'beads-spent', seen, letters)).toBe(states)
+  })
+
+  // Air that moves: a sensor that stands still for days would hold all judging.
+  const roomy = (hour: number): Step => ({ ...letters['p'], pct: 10 + Math.sin(hour) })
+
+  test('four weeks with room end it, and what comes between begins them anew', () => {
+    const ends = [false, true].map((isBroken) => {
+      const line = new Line()
+      timeline(line, 'beads-spent', 's', letters)
+      const fromS = line.atS
+      line.forHours(14 * 24, roomy)
+      if (isBroken) line.step(letters['w'] ?? {})
+      line.forHours(15 * 24, roomy)
+      return line.story(fromS).some((e) => e.includes('over beads-spent'))
+    })
+    expect(ends).toEqual([true, false])
   })
 
   test('an alert that stands says the numbers of its day, and tells nobody again', () => {
     const line = new Line()
     timeline(line, 'beads-spent', 's', letters)
     const now = forecastOf({ takenUpG: left(150, 160, 170), flightsLeft: left(0, 0.3, 1) })
-    line.forHours(25, { pct: 10, with: { fillFromS: 1, forecast: now } })
+    line.forHours(25, { pct: 10, with: { fillFromS: 1, forecast: now, beadsOdds: odds(0.5, 0.9, 0.6) } })
     expect(line.memory.open.find(({ rule }) => rule === 'beads-spent')?.evidence).toMatchObject({
       takenUpG: 160,
       flightsLeftMid: 0.3,
@@ -52,7 +99,7 @@ describe('beads about to be used up', () => {
   test('a new fill ends it at once', () => {
     const line = new Line()
     timeline(line, 'beads-spent', 'ss', letters)
-    line.step({ pct: 10, with: { fillFromS: line.atS + 300, forecast: null } })
+    line.step({ pct: 10, with: { fillFromS: line.atS + 300, forecast: null, beadsOdds: null } })
     expect(line.events.map((e) => e.event)).toEqual(['raised', 'over'])
     expect(line.events[1]?.evidence['endedBy']).toBe('new fill')
   })

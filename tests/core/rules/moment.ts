@@ -74,6 +74,7 @@ export const QUIET: Moment = {
   runTimeRatio: null,
   floorCheckPct: null,
   forecast: null,
+  beadsOdds: null,
   causes: null,
   fillFromS: null,
   offMinBefore: 0,

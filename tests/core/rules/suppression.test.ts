@@ -35,7 +35,10 @@ const RAISE: Partial<Record<RuleName, (line: Line) => void>> = {
       emptyAtS: null,
       noFlightsUntilS: null,
     }
-    line.step({ pct: 10, with: { fillFromS: 1, forecast } })
+    line.step({
+      pct: 10,
+      with: { fillFromS: 1, forecast, beadsOdds: { front: 0.6, month: 0.9, week: 0.6, isProven: false } },
+    })
   },
 }
 
