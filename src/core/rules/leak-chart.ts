@@ -67,9 +67,13 @@ const REFERENCE_MAX = 30
 const EARLY_MAX = 20
 const LEARNING = 10
 
+/** Whether there are windows enough to say what is the rig's own. */
+export function isOwnKnown({ settled, early }: LeakChart): boolean {
+  return settled.length + early.length >= REFERENCE_MIN
+}
+
 function usualNow(chart: LeakChart): Usual | null {
-  const { settled, early } = chart
-  return settled.length + early.length < REFERENCE_MIN ? null : usualOf([...early, ...settled])
+  return isOwnKnown(chart) ? usualOf([...chart.early, ...chart.settled]) : null
 }
 
 /** The rig's own ingress, L/h; `null` until it is known. */

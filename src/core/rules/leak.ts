@@ -10,7 +10,15 @@ import {
   startWindow,
   takeRun,
 } from './ingress-window.ts'
-import { type LeakChart, isLeak, ownLPerH, raisedLPerH, startChart, takeWindow } from './leak-chart.ts'
+import {
+  type LeakChart,
+  isLeak,
+  isOwnKnown,
+  ownLPerH,
+  raisedLPerH,
+  startChart,
+  takeWindow,
+} from './leak-chart.ts'
 import type { EndedRun, Moment, Rule, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
@@ -151,7 +159,7 @@ function verdictOf(memory: LeakMemory, moment: Moment, open: OpenAlert | null): 
     trustedLPerH > NEVER_SEALED_L_PER_H * (moment.isAmbientMeasured ? 1 : STATED_FACTOR)
   )
     return holds(memory, moment, open, { by: 'never sealed', litresPerH: trustedLPerH, sinceS })
-  if (ownOf(memory) === null)
+  if (!isOwnKnown(chart))
     return {
       kind: 'unknown',
       why: `it takes runs of a few days over ${EARLY_DAYS} days after a flight to know the rig's own ingress`,

@@ -91,8 +91,9 @@ function lowQuantile(values: readonly number[]): number | null {
   return values.length < RUNS_MIN ? null : quantile(values, SHARE)
 }
 
-function referenceLog(runs: readonly ReferenceRun[], slope: number): number | null {
-  return lowQuantile(runs.map(([logMinutes, tempC]) => atTemp15(logMinutes, tempC, slope)))
+/** ln t of the reference at 15 degC, ascending. */
+function referenceLogs({ first }: RunTimeMemory, slope: number): Float64Array {
+  return Float64Array.from(first, ([logMinutes, tempC]) => atTemp15(logMinutes, tempC, slope)).sort()
 }
 
 function recentLog(runs: readonly Timed[], fromS: number, slope: number): number | null {
@@ -121,14 +122,19 @@ export function takeRunTime(memory: RunTimeMemory, atS: number, minutes: number,
   while (memory.last.length > RUNS_MAX || (memory.last[0]?.[0] ?? atS) < atS - WINDOW_MAX_S)
     memory.last.shift()
   const slope = tempSlopePerC(memory)
-  memory.referenceLog = atS - memory.fillFromS < WINDOW_S ? null : referenceLog(memory.first, slope)
-  const few = recentLog(memory.last.slice(-RUNS_MIN), atS - WINDOW_MAX_S, slope)
-  memory.ratio = ratioOf(memory, recentLog(memory.last, atS - WINDOW_S, slope) ?? few)
-  memory.now = atS - memory.fillFromS < WINDOW_S ? null : nowRatio(memory, atS, slope)
+  const isWhole = atS - memory.fillFromS >= WINDOW_S
+  const reference = isWhole ? referenceLogs(memory, slope) : null
+  memory.referenceLog =
+    reference === null || reference.length < RUNS_MIN ? null : quantileOfSorted(reference, SHARE)
+  memory.ratio = ratioOf(memory, atS, slope)
+  memory.now = reference === null ? null : nowRatio(memory, reference, { atS, slope })
 }
 
-function ratioOf(memory: RunTimeMemory, log: number | null): number | null {
-  return memory.referenceLog === null || log === null ? null : Math.exp(log - memory.referenceLog)
+function ratioOf({ last, referenceLog }: RunTimeMemory, atS: number, slope: number): number | null {
+  if (referenceLog === null) return null
+  const log =
+    recentLog(last, atS - WINDOW_S, slope) ?? recentLog(last.slice(-RUNS_MIN), atS - WINDOW_MAX_S, slope)
+  return log === null ? null : Math.exp(log - referenceLog)
 }
 
 /** Variance of ln t about this rig's own, from its reference: the distance of two quantiles is that of 1.68 sigma. */
@@ -139,13 +145,15 @@ function ownVariance(sorted: ArrayLike<number>): number {
 }
 
 /** How the newest runs compare with the reference, with the error that this rig's own scatter gives both. */
-function nowRatio(memory: RunTimeMemory, atS: number, slope: number): NowRatio | null {
-  const { first, last } = memory
+function nowRatio(
+  { fillFromS, last }: RunTimeMemory,
+  reference: Float64Array,
+  { atS, slope }: { readonly atS: number; readonly slope: number },
+): NowRatio | null {
   const runs = last.filter(
-    ([runS], index) => runS > memory.fillFromS && (index >= last.length - NOW_RUNS || runS > atS - NOW_S),
+    ([runS], index) => runS > fillFromS && (index >= last.length - NOW_RUNS || runS > atS - NOW_S),
   )
-  if (first.length < NOW_RUNS || runs.length < NOW_RUNS) return null
-  const reference = new Float64Array(first.map(([ln, tempC]) => atTemp15(ln, tempC, slope))).sort()
+  if (reference.length < NOW_RUNS || runs.length < NOW_RUNS) return null
   const now = new Float64Array(runs.map(([, ln, tempC]) => atTemp15(ln, tempC, slope))).sort()
   const variance = QUANTILE_ERROR ** 2 * ownVariance(reference) * (1 / reference.length + 1 / now.length)
   const ln = (quantileOfSorted(now, SHARE) ?? 0) - (quantileOfSorted(reference, SHARE) ?? 0)
