@@ -28,6 +28,15 @@ async function openRig(rig: string, size: 'phone' | 'desktop'): Promise<Opened &
   return { ...opened, asked }
 }
 
+/** Where the plot is. It is drawn anew as the page finds its size, and for a moment there is none. */
+async function plotBox(page: Page) {
+  const boxOf = () => page.locator('.u-over').boundingBox()
+  await expect.poll(boxOf).not.toBeNull()
+  const box = await boxOf()
+  if (box === null) throw new Error('the plot was there and is gone')
+  return box
+}
+
 const readout = (page: Page): Promise<string> => page.locator('.readout').innerText()
 
 /** The two ends of the window, from the words that screen readers get. */
@@ -39,8 +48,7 @@ describe('the strip chart', () => {
   test('reads values under the pointer, with units and the pump', async () => {
     const { page, context } = await openRig('r3', 'desktop')
     await page.getByRole('button', { name: 'Also the hangar air' }).click()
-    const box = await page.locator('.u-over').boundingBox()
-    if (!box) throw new Error('no plot')
+    const box = await plotBox(page)
     await page.mouse.move(box.x + box.width * 0.3, box.y + box.height / 2)
     const early = await readout(page)
     await page.mouse.move(box.x + box.width * 0.6, box.y + box.height / 2)
@@ -70,8 +78,7 @@ describe('the strip chart', () => {
 
   test('a drag moves the window back in time and asks for what it shows', async () => {
     const { page, context, asked } = await openRig('r3', 'desktop')
-    const box = await page.locator('.u-over').boundingBox()
-    if (!box) throw new Error('no plot')
+    const box = await plotBox(page)
     const before = await windowText(page)
     await page.mouse.move(box.x + 100, box.y + 80)
     await page.mouse.down()
