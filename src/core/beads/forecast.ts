@@ -51,8 +51,6 @@ export type PaceError = {
   readonly ledgerSdG: number
   /** Of the ledger as a share: the flow. */
   readonly flowLnSd: number
-  /** Earlier fills say what the jar holds. */
-  readonly isProven: boolean
 }
 
 const DAY_S = 86_400
@@ -221,7 +219,7 @@ export function forecastOf(
   pace: Pace,
   error: PaceError,
   atS: number,
-): { forecast: Forecast; odds: Odds } {
+): { forecast: Forecast; odds: Omit<Odds, 'isProven'> } {
   const { weights } = ensemble
   const taken = weights.map((_, member) => memberTakenG(ensemble, member, bedOf(ensemble, member)))
   const remaining = left.waterG.map((grams, member) =>
@@ -264,7 +262,6 @@ export function forecastOf(
     noFlightsUntilS: Math.round(atS + idleLeft.mid * DAY_S),
   }
   const odds = {
-    isProven: error.isProven,
     week: rounded(shareUnder(inDays, 7), ODDS_DECIMALS),
     month: rounded(shareUnder(inDays, 28), ODDS_DECIMALS),
     front: rounded(exitOverShare(ensemble, FRONT_SHARE * pace.stopPct, pace.bedTempC), ODDS_DECIMALS),

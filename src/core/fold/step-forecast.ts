@@ -67,7 +67,6 @@ function errorOf(work: Work, fill: FillMemory): PaceError {
     oneFlightScatter: oneFlightScatter(memory.beads.uptake),
     ledgerSdG: blind * Math.hypot(offsetG, Math.sqrt(fill.gapVariance)),
     flowLnSd: blind * memory.beads.flowLn.sd,
-    isProven: fill.holds !== null,
   }
 }
 
@@ -108,7 +107,7 @@ export function renewForecast(work: Work): void {
     fill.leftPace = [pace.flightsPerDay, pace.gPerFlight, pace.idleGPerDay]
   }
   const { forecast, odds } = forecastOf(fill.ensemble, left, pace, errorOf(work, fill), gridS)
-  fill.odds = odds
+  fill.odds = { ...odds, isProven: fill.holds !== null }
   const isSpent = forecast.daysLeft !== null && forecast.daysLeft.mid <= 0
   fill.spentAtS = isSpent ? (fill.spentAtS ?? gridS) : null
   fill.forecast = isSpent ? { ...forecast, emptyAtS: fill.spentAtS } : forecast
