@@ -49,8 +49,7 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   weighMembers(work)
   // The air that climbs before a late report of the stop is no part of the run.
   const endPct = run.isFalling || run.lowPct > 100 ? run.lastPct : run.lowPct
-  const isStopped = endPct !== null && endPct < settings.band.startPct
-  if (isStopped && run.basis !== 'inferred') takeStopPoint(memory.switching, endPct)
+  if (endPct !== null && run.basis !== 'inferred') takeStopPoint(memory.switching, endPct, settings.band)
   if (endPct !== null && endPct <= settings.band.stopPct + settings.switchTolPct) {
     endEligible(memory.gate)
     if (memory.beads.fill !== null) memory.beads.fill.overAtG = null

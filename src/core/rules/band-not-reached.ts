@@ -1,4 +1,5 @@
 import type { OpenAlert } from '../fold/outputs.ts'
+import { median } from '../stats/quantile.ts'
 import { theilSen } from '../stats/theil-sen.ts'
 import { floorHighPct, isAfterFlight, returnPct, slowestPerH } from './drying.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
@@ -16,11 +17,14 @@ const LONGER_THAN = 3
 const FLOOR_UNDER_STOP_PCT = 0.5
 /**
  * The trend, carried on for two of the rig's slowest time constants (oil and dead ends give back water long after the air has
- * been changed), brings less than this, % RH: it has settled.
+ * been changed), brings less than this, % RH, and does not bring the air to `stop`: it has settled.
  */
 const FURTHER_DROP_PCT = 0.5
 const AHEAD_TIME_CONSTANTS = 2
-/** 2.5 standard errors above `stop`: one reading in 160. */
+/**
+ * The middle of the trend's readings, so many standard errors of one reading above `stop`. One reading would not do: of all
+ * those of a run that comes down to `stop` slowly, some are that far above it by noise.
+ */
 const ABOVE_STOP_SIGMAS = 2.5
 /** Readings of the trend: at least 6 and an hour; thinned to one in five minutes. */
 const TREND_MIN = 6
@@ -36,12 +40,13 @@ type BandMemory = {
   /** From when the run is timed, s. */
   timedFromS: number
   topPct: number
+  lowPct: number
   /** The last readings of a long run, oldest first, at most `TREND_MAX`. */
   atS: number[]
   pct: number[]
 }
 
-const start = (): BandMemory => ({ runFromS: null, timedFromS: 0, topPct: 0, atS: [], pct: [] })
+const start = (): BandMemory => ({ runFromS: null, timedFromS: 0, topPct: 0, lowPct: 100, atS: [], pct: [] })
 
 function forget(memory: BandMemory): void {
   if (memory.runFromS !== null) Object.assign(memory, start())
@@ -59,6 +64,7 @@ function windowS(moment: Moment): number {
 
 function keep(memory: BandMemory, sample: Sample, humidityPct: number, trendS: number): void {
   memory.topPct = Math.max(memory.topPct, humidityPct)
+  memory.lowPct = Math.min(memory.lowPct, humidityPct)
   const spacingS = Math.max(TREND_SPACING_S, (trendS / (TREND_MAX - 1)) * (TREND_SPACING_S / 300))
   if (sample.atS - (memory.atS.at(-1) ?? -Infinity) < spacingS) return
   memory.atS.push(sample.atS)
@@ -133,9 +139,13 @@ function step(memory: BandMemory, moment: Moment, open: OpenAlert | null): Verdi
 function judge(memory: BandMemory, moment: Moment): Verdict {
   const { runFromS } = memory
   const nowPct = memory.pct.at(-1)
-  if (runFromS === null || nowPct === undefined || memory.pct.length < TREND_MIN) return SAME
+  const levelPct = median(memory.pct)
+  if (runFromS === null || nowPct === undefined || levelPct === null || memory.pct.length < TREND_MIN)
+    return SAME
   if ((memory.atS.at(-1) ?? 0) - (memory.atS[0] ?? 0) < WINDOW_SHARE * windowS(moment)) return SAME
-  const abovePct = nowPct - moment.switchStopPct
+  // A pump that is only inferred may have stopped where its air came near `stop`, between two readings.
+  const isSeen = moment.pump.basis !== 'inferred'
+  const abovePct = (isSeen ? levelPct : memory.lowPct) - moment.switchStopPct
   const { sigmaPct, stepPct } = moment.sensor
   if (abovePct <= ABOVE_STOP_SIGMAS * Math.hypot(sigmaPct, stepPct / Math.sqrt(12))) return SAME
   const ranH = (moment.atS - memory.timedFromS) / HOUR_S
@@ -147,7 +157,8 @@ function judge(memory: BandMemory, moment: Moment): Verdict {
   if (trend === null) return SAME
   const slope = trend.slope * HOUR_S
   // Air that rises has not settled either: films, oil or a rig that is off.
-  if (Math.abs(slope) * (AHEAD_TIME_CONSTANTS / settlingPerH(moment)) >= FURTHER_DROP_PCT) return SAME
+  const furtherPct = Math.abs(slope) * (AHEAD_TIME_CONSTANTS / settlingPerH(moment))
+  if (furtherPct >= Math.min(FURTHER_DROP_PCT, abovePct)) return SAME
   return {
     kind: 'holds',
     urgency: 'visit',

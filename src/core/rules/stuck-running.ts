@@ -41,7 +41,10 @@ const NO_PUMP: Verdict = {
   why: 'neither the pump nor its power is reported, so a pump that runs on cannot be seen',
 }
 
-/** Below the far limit the outlet has missed its switch; below the near one it is past where it has switched so far. */
+/**
+ * Below the far limit the outlet has missed its switch; below the near one it is past where it has switched so far. Above
+ * `stop` it has nothing to switch for, wherever it was seen to.
+ */
 function limitsOf(moment: Moment): {
   readonly farPct: number
   readonly pastPct: number
@@ -49,7 +52,7 @@ function limitsOf(moment: Moment): {
 } {
   const { band, switchTolPct } = moment.settings
   const { sigmaPct } = moment.sensor
-  const nearPct = moment.switchStopPct - SIGMAS * sigmaPct
+  const nearPct = Math.min(band.stopPct, moment.switchStopPct - SIGMAS * sigmaPct)
   const missedPct = band.stopPct - switchTolPct
   return {
     farPct: Math.min(missedPct, nearPct),

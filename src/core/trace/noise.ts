@@ -29,6 +29,16 @@ const SIGMA_MAX_PCT = 2
 const MEDIAN_GAIN = 0.03
 /** Weight of one reading in the shares: a memory of about two hundred readings. */
 const SHARE_GAIN = 0.005
+/**
+ * A hub that reports on change posts no two equal readings: of air that wavers between two steps it posts one and the other,
+ * and their second differences are two whole steps however little the sensor wavers. That is seen by the equal readings that
+ * a rounded sensor of such noise ought to have, sigma about a step, and has not: fewer than a third. Half of what is then
+ * read is what remains: noise of a third of a step to one step reads as 1.2 to 1.8 of it.
+ */
+const ON_CHANGE_SHARE = 1 / 3
+const ON_CHANGE_TIMES = 2
+/** Readings before the share of equal ones is believed. */
+const ON_CHANGE_MIN = 200
 /** Three readings further apart than this say more about the weather than about the sensor, s. */
 const SPAN_MAX_S = 2700
 /** Share of equal neighbours is never believed beyond this: a sensor can always be a little more quiet than seen. */
@@ -102,7 +112,17 @@ export function sigmaPct(memory: NoiseMemory): number {
     SIGMA_MAX_PCT,
     Math.max(SIGMA_MIN_PCT, memory.medianPct / MEDIAN_OF_SECOND_DIFFERENCE),
   )
-  return Math.max(learned, stepPct(memory) / Math.sqrt(12))
+  const step = stepPct(memory)
+  const read = isPicked(memory, learned, step) ? learned / ON_CHANGE_TIMES : learned
+  return Math.max(read, step / Math.sqrt(12))
+}
+
+/** Whether the readings were picked by their changes: too few equal ones for noise that is hardly more than the step. */
+function isPicked(memory: NoiseMemory, learnedPct: number, step: number): boolean {
+  if (memory.count < ON_CHANGE_MIN || learnedPct > 2 * step) return false
+  // Two rounded readings are equal with the density of their difference at zero, times the step.
+  const equal = step / (2 * Math.sqrt(Math.PI) * Math.max(learnedPct, step / 2))
+  return memory.equalShare < ON_CHANGE_SHARE * equal
 }
 
 export function equalShare(memory: NoiseMemory): number {

@@ -32,7 +32,16 @@ export function takeStartPoint(
   push(memory.start, humidityPct, KEPT)
 }
 
-export function takeStopPoint(memory: SwitchingMemory, humidityPct: number): void {
+/**
+ * The reading at which the pump stopped, % RH. A hub that posts a value again until it has a new one, or a run shorter than
+ * its readings are apart, shows at the stop the air of the start: above the middle of the band the fall was not seen.
+ */
+export function takeStopPoint(
+  memory: SwitchingMemory,
+  humidityPct: number,
+  band: { readonly startPct: number; readonly stopPct: number },
+): void {
+  if (humidityPct > (band.startPct + band.stopPct) / 2) return
   push(memory.stop, humidityPct, KEPT)
 }
 

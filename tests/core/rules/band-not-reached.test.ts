@@ -15,6 +15,14 @@ function rested(base = {}): Line {
   return line
 }
 
+/** Now and then a reading that is 0.3 % too high. */
+const dance = (hour: number) => (Math.round(hour * 12) % 5 === 0 ? 0.3 : 0)
+
+/** Down to 7 % within the hour, then a slow climb that is too small for a coarse sensor to be seen as one. */
+const barelyStopped = (hour: number) => ({
+  pct: hour < 1 ? Math.round(16 - 9.5 * hour) : Math.round(8 + hour / 12),
+})
+
 /** Three times ln((16 - 3)/(6 - 3))/k_lo, with k_lo = 1 /h and the floor's upper end at 3 %. */
 const NEEDED_H = 3 * Math.log(13 / 3)
 
@@ -49,6 +57,29 @@ test('silent while the air still comes down, however long the run', () => {
   const line = rested()
   line.forHours(12, (h) => ({ pct: 16 - 0.6 * h, pump: 'run' }))
   expect(line.isOpen('band-not-reached')).toBe(false)
+})
+
+test('silent while the air still comes down to stop, however slowly, and some reading is above it by noise', () => {
+  // The sensor's last digit dances by 0.3 %; a tenth of a percent an hour is left to fall, and a third to `stop`.
+  const line = rested({ sensor: { sigmaPct: 0.1, stepPct: 0.1, stuckShare: 0.3 } })
+  line.forHours(14, (h) => ({ pct: 6.15 + 10 * Math.exp(-1.5 * h) + dance(h), pump: 'run' }))
+  expect(line.isOpen('band-not-reached')).toBe(false)
+})
+
+test('silent where the trend still leads to stop', () => {
+  const line = rested({ sensor: { sigmaPct: 0.05, stepPct: 0.01, stuckShare: 0.1 } })
+  line.forHours(6.2, (h) => ({ pct: 6.02 + 10 * Math.exp(-1.5 * h) + 0.22 * (6.2 - h), pump: 'run' }))
+  expect(line.isOpen('band-not-reached')).toBe(false)
+})
+
+test('an inferred run that came near stop between two readings is over, though nobody saw it end', () => {
+  const coarse = { sensor: { sigmaPct: 0.6, stepPct: 1, stuckShare: 0.05 } }
+  const inferred = rested({ ...coarse, pump: { state: 'rest', basis: 'inferred', sinceS: null } })
+  inferred.forHours(17, (h) => ({ ...barelyStopped(h), pump: 'run' }))
+  expect(inferred.isOpen('band-not-reached')).toBe(false)
+  const reported = rested(coarse)
+  reported.forHours(17, (h) => ({ ...barelyStopped(h), pump: 'run' }))
+  expect(reported.isOpen('band-not-reached')).toBe(true)
 })
 
 test('no run is timed by a rate above that at which its air is changed', () => {

@@ -121,6 +121,12 @@ describe('air below the band and the pump on', () => {
     expect(timeline(line, 'stuck-running', 'sssssssss', letters, 60)).toBe('........o')
   })
 
+  test('above stop nothing has to stop the pump, wherever it was seen to stop', () => {
+    const line = new Line({ switchStopPct: 12 })
+    const near = { ...letters, s: { pct: 6.3, pump: 'run' } } as const
+    expect(timeline(line, 'stuck-running', 'ssssssssssss', near, 60)).toBe('............')
+  })
+
   test('readings that look noisy do not hide an outlet that is past its limit for three hours', () => {
     const noisy = { sensor: { sigmaPct: 1.5, stepPct: 0.5, stuckShare: 0.2 } }
     const line = new Line(noisy)
