@@ -33,6 +33,11 @@ const FLIGHT_S = 3.5 * 3600
  * broke: the flight begins then, and not when the air has crept up, so its hours count from there, preparation included.
  */
 const HAND_S = 4.5 * 3600
+/**
+ * Where an engine has come back wet and no flight was ever logged, nobody will tell of this one's landing either: only the
+ * hook-up ends it, some hours later. That is as long as can be waited and known in six hours.
+ */
+const NEVER_LOGGED_S = 5.5 * 3600
 
 type IdleMemory = {
   sinceS: number | null
@@ -66,7 +71,9 @@ export function switchingTimeS(moment: Moment): number {
 function waitS(moment: Moment, aboveSinceS: number): number {
   const { sinceS } = moment.pump
   const isStoppedAbove = sinceS !== null && aboveSinceS - sinceS <= 2 * moment.spacingS
-  return Math.max(isStoppedAbove ? HAND_S : FLIGHT_S, switchingTimeS(moment))
+  const isNeverLogged = moment.flightAtS === null && moment.wettedAtS !== null
+  const flightS = isNeverLogged ? NEVER_LOGGED_S : isStoppedAbove ? HAND_S : FLIGHT_S
+  return Math.max(flightS, switchingTimeS(moment))
 }
 
 const NO_PUMP: Verdict = {

@@ -32,6 +32,14 @@ describe('air above the band and the pump at rest', () => {
     expect(timeline(calm(), 'wet-and-idle', 'dwwwwwwwwwww', LETTERS, 30)).toBe('........NNNN')
   })
 
+  test('where flights are flown and never logged, the hook-up is waited for as long as six hours allow', () => {
+    const unlogged = new Line({
+      wettedAtS: 1_767_225_600 - 9 * 86_400,
+      pump: { state: 'rest', basis: 'reported', sinceS: 0 },
+    })
+    expect(timeline(unlogged, 'wet-and-idle', 'dwwwwwwwwwwwww', LETTERS, 30)).toBe('............NN')
+  })
+
   test('one reading just under the limit does not start the clock again, two do', () => {
     for (const [under, isOpen] of [
       [1, true],
