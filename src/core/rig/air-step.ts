@@ -15,6 +15,8 @@ export type Hookup = {
   readonly flowLPerMin: number
   readonly isPumpPowered: boolean
   readonly engineLeakLPerH: number
+  /** A leak fault holds: what the loop takes in is not what it did before. */
+  readonly isLeaking: boolean
   readonly boxLeakLPerH: number
   readonly suctionShare: number
   /** Where the box draws from and where the beads deliver to. */
@@ -45,12 +47,25 @@ function exchangeG(volumeL: number, fromGm3: number, toGm3: number, litresPerH: 
   return ((fromGm3 - toGm3) / 1000) * volumeL * (1 - Math.exp((-litresPerH * STEP_H) / volumeL))
 }
 
-/** A cooling crankcase draws hangar air in, a warming one pushes its own out. */
-function breathe(plan: RigPlan, state: RigState, weather: Weather, warmedK: number): void {
+/** A cooling crankcase draws hangar air in, a warming one pushes its own out. Returns the litres drawn in. */
+function breathe(plan: RigPlan, state: RigState, weather: Weather, warmedK: number): number {
   const share = (plan.leaks.breathing * Math.abs(warmedK)) / (state.metalC + state.heatK + KELVIN)
   const g = warmedK > 0 ? -state.engineG * share : (weather.densityGm3 / 1000) * plan.volumeL * share
   state.engineG += g
   state.fromHangarG += g
+  return warmedK > 0 ? 0 : plan.volumeL * share
+}
+
+/** The days that `intakeLPerH` is the mean of, h: a week, so that hours of the day and cold nights have evened out. */
+const INTAKE_HOURS = 7 * 24
+
+/** Follows the hangar air that the loop takes in: breathed, leaked into engine and box, drawn in before the pump. */
+function followIntake(plan: RigPlan, state: RigState, hookup: Hookup, breathedL: number): void {
+  if (!hookup.isJoined) return
+  const { flowLPerMin, suctionShare, engineLeakLPerH, boxLeakLPerH } = hookup
+  const litres = breathedL + (engineLeakLPerH + boxLeakLPerH + 60 * flowLPerMin * suctionShare) * STEP_H
+  state.intakeL += litres
+  if (!hookup.isLeaking) state.intakeLPerH += (litres / STEP_H - state.intakeLPerH) * shareOf(INTAKE_HOURS)
 }
 
 /** Films, oil and liquid water give to the crankcase air and take from it. */
@@ -123,7 +138,7 @@ function circulate(plan: RigPlan, state: RigState, weather: Weather, hookup: Hoo
 /** Moves all water by one step of 60 s. Changes `state`; no water is made or lost. */
 export function stepAir(plan: RigPlan, state: RigState, weather: Weather, hookup: Hookup): void {
   const warmedK = stepTemperatures(plan, state, weather, hookup)
-  breathe(plan, state, weather, warmedK)
+  const breathedL = breathe(plan, state, weather, warmedK)
   const leakG = exchangeG(
     plan.volumeL,
     weather.densityGm3,
@@ -135,6 +150,7 @@ export function stepAir(plan: RigPlan, state: RigState, weather: Weather, hookup
   state.engineG += leakG
   state.boxG += boxLeakG
   state.fromHangarG += leakG + boxLeakG
+  followIntake(plan, state, hookup, breathedL)
   stepStores(plan, state)
   if (!hookup.isJoined) return
   const siphonL = plan.leaks.siphonLPerHK * Math.max(0, state.metalC + state.heatK - weather.tempC) * STEP_H

@@ -19,7 +19,7 @@ export type FaultKind =
   | 'silent'
   /** The sensor repeats one value. */
   | 'frozen'
-  /** Ingress is `size` times the rig's own. */
+  /** All the hangar air that the loop takes in is `size` times what it was in the days before, by a larger leak. */
   | 'leak'
   /** A share `size` of the pump's air is drawn in from the hangar before it. */
   | 'suction-leak'

@@ -18,6 +18,8 @@ export type RigTruth = {
   readonly atS: number
   /** Taken up by the beads since their last bake, g. */
   readonly takenUpG: number
+  /** Hangar air that the joined loop has taken in since the start, L. */
+  readonly intakeL: number
   /** Exit air of the column, % RH at the column's temperature. */
   readonly exitPct: number
   readonly enginePct: number
@@ -35,6 +37,7 @@ export function truthOf(plan: RigPlan, state: RigState): RigTruth {
   return {
     atS: state.atS,
     takenUpG: state.takenUpG,
+    intakeL: state.intakeL,
     exitPct: humidityPctOfDensity(exitDensityGm3(plan, state), state.bedC),
     enginePct: humidityPctOfDensity((1000 * state.engineG) / plan.volumeL, engineC),
     engineC,
@@ -72,14 +75,16 @@ const OPEN_BREATHER_L_H = 1
 function hookupNow(plan: RigPlan, state: RigState, flight: Flight | null): Hookup {
   const { atS } = state
   const is = (kind: FaultKind) => faultNow(plan, kind, atS)
-  const leakTimes = is('leak')?.size ?? 1
+  const leak = is('leak')
+  const leakLPerH = leak === null ? 0 : (leak.size - 1) * state.intakeLPerH
   const capLPerH = is('cap-off')?.size ?? 0
   const isMoving = state.isOn && flight === null && is('pump-dead') === null
   return {
     flowLPerMin: isMoving ? plan.flowLPerMin : 0,
     isPumpPowered: state.isOn && is('pump-dead')?.size !== 1,
     // Without the rig the breather is open: a long tube, through which little goes. The hoses lie in the hangar's air.
-    engineLeakLPerH: plan.leaks.engineLPerH * leakTimes + (flight === null ? capLPerH : OPEN_BREATHER_L_H),
+    engineLeakLPerH: plan.leaks.engineLPerH + leakLPerH + (flight === null ? capLPerH : OPEN_BREATHER_L_H),
+    isLeaking: leak !== null,
     boxLeakLPerH: flight === null ? plan.leaks.boxLPerH : plan.openHosesPerH * plan.boxL,
     suctionShare: is('suction-leak')?.size ?? plan.leaks.suctionShare,
     boxDraws: is('return-off') === null ? 'engine' : 'hangar',

@@ -30,6 +30,9 @@ export type RigState = {
   bakedOutG: number
   /** Taken up by the beads since the last bake, g. */
   takenUpG: number
+  /** Hangar air that the joined loop has taken in, L; and its mean over the last days without a leak fault, L/h. */
+  intakeL: number
+  intakeLPerH: number
   sensedPct: number
   supplySensedPct: number
   frozenPct: number | null
@@ -96,6 +99,8 @@ export function startRig(plan: RigPlan): RigState {
     fromFlightsG: 0,
     bakedOutG: 0,
     takenUpG: plan.beads.firstLoadingKgKg * plan.beads.massG,
+    intakeL: 0,
+    intakeLPerH: plan.leaks.engineLPerH + plan.leaks.boxLPerH,
     sensedPct: middlePct,
     supplySensedPct: 1,
     frozenPct: null,

@@ -28,6 +28,21 @@ function stepHeat(plan: RigPlan, state: State): number {
   return engineC(state) - before
 }
 
+const isMoving = (plan: RigPlan, state: State) => state.isOn && faultOf(plan, 'pump-dead', state.atS) === null
+
+/** A pump gives a little less when cold and stiff. */
+const pumpLPerH = (plan: RigPlan, { hangar }: State) =>
+  60 * plan.flowLPerMin * (1 + 0.004 * Math.max(-25, Math.min(15, hangar.tempC - 15)))
+
+/** Counts what a joined loop takes in; `litres` through the engine and the box, and what the pump draws in beside it. */
+function countIntake(plan: RigPlan, state: State, litres: number): void {
+  const strayShare = faultOf(plan, 'suction-leak', state.atS)?.size ?? plan.leaks.suctionShare
+  const allL = litres + (isMoving(plan, state) ? strayShare * pumpLPerH(plan, state) * HOURS : 0)
+  state.tookInL += allL
+  if (faultOf(plan, 'leak', state.atS) === null)
+    state.tookInLPerH += (allL / HOURS - state.tookInLPerH) * share(168)
+}
+
 /** Exchange of crankcase air with the hangar: breathing with heat and barometer, and what is not tight. */
 function stepIngress(plan: RigPlan, state: State, warmedK: number, flight: Flight | null): void {
   const { breathing, stillShare } = kindOf(plan.seed)
@@ -37,8 +52,10 @@ function stepIngress(plan: RigPlan, state: State, warmedK: number, flight: Fligh
   state.lastPressureHpa = hangar.pressureHpa
   const pushedShare = breathing * (warmedK / (engineC(state) + 273.15) + fellHpa / hangar.pressureHpa)
   const breathG = pushedShare > 0 ? -state.mainG * pushedShare : (-pushedShare * hangar.gm3 * mainL) / 1000
-  const leakTimes = faultOf(plan, 'leak', state.atS)?.size ?? 1
-  const own = plan.leaks.engineLPerH * (stillShare + (1 - stillShare) * hangar.wind) * leakTimes
+  const leak = faultOf(plan, 'leak', state.atS)
+  // A new hole lets in what makes the whole of it so many times more, and the wind blows through it as through the old.
+  const holesLPerH = plan.leaks.engineLPerH + (leak === null ? 0 : (leak.size - 1) * state.tookInLPerH)
+  const own = holesLPerH * (stillShare + (1 - stillShare) * hangar.wind)
   const open = flight === null ? (faultOf(plan, 'cap-off', state.atS)?.size ?? 0) : 2
   const airL = mainL * (1 - Math.exp((-(own + open) * HOURS) / mainL))
   const leakG = ((hangar.gm3 - (1000 * state.mainG) / mainL) * airL) / 1000
@@ -47,6 +64,7 @@ function stepIngress(plan: RigPlan, state: State, warmedK: number, flight: Fligh
   const boxG = ((hangar.gm3 * plan.boxL) / 1000 - state.boxG) * (1 - Math.exp((-boxL * HOURS) / plan.boxL))
   state.boxG += boxG
   state.fromOutsideG += breathG + leakG + boxG
+  if (flight === null) countIntake(plan, state, Math.max(0, -pushedShare) * mainL + airL + boxL * HOURS)
 }
 
 /** Gives `g` to the crankcase's air, but takes no more than a third of what is there. Returns what was given. */
@@ -144,11 +162,8 @@ export function stepLoop(plan: RigPlan, state: State, flight: Flight | null): vo
   stepIngress(plan, state, stepHeat(plan, state), flight)
   stepStores(plan, state)
   if (flight !== null) return
-  const isMoving = state.isOn && faultOf(plan, 'pump-dead', state.atS) === null
-  // A pump gives a little less when cold and stiff.
-  const pumpLPerH = 60 * plan.flowLPerMin * (1 + 0.004 * Math.max(-25, Math.min(15, state.hangar.tempC - 15)))
   const siphonLPerH = plan.leaks.siphonLPerHK * Math.max(0, engineC(state) - state.hangar.tempC)
-  const litresPerH = isMoving ? pumpLPerH : siphonLPerH
+  const litresPerH = isMoving(plan, state) ? pumpLPerH(plan, state) : siphonLPerH
   if (litresPerH > 0.05) circulate(plan, state, litresPerH)
   else creep(plan, state)
 }

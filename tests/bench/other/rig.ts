@@ -19,6 +19,7 @@ export function truth(plan: RigPlan, state: State): RigTruth {
   return {
     atS: state.atS,
     takenUpG: state.takenUpG,
+    intakeL: state.tookInL,
     exitPct: humidityPct(exitGm3, state.bedC),
     enginePct: humidityPct(mainGm3(plan, state), engineC(state)),
     engineC: engineC(state),

@@ -29,6 +29,9 @@ export type State = {
   fromFlightsG: number
   bakedOutG: number
   takenUpG: number
+  /** Outside air that the joined loop took in, L; and per hour, as remembered from the last week without a leak fault. */
+  tookInL: number
+  tookInLPerH: number
   isHookedUp: boolean
   isOn: boolean
   wasOn: boolean
@@ -102,6 +105,8 @@ export function start(plan: RigPlan): State {
     fromFlightsG: 0,
     bakedOutG: 0,
     takenUpG: plan.beads.firstLoadingKgKg * bed.massG,
+    tookInL: 0,
+    tookInLPerH: plan.leaks.engineLPerH + plan.leaks.boxLPerH,
     isHookedUp: true,
     isOn: false,
     wasOn: false,

@@ -46,6 +46,21 @@ describe('the second simulator of the bench', () => {
     }
   })
 
+  test('a leak of six times lifts all that gets in six times, whatever share of it was a leak before', () => {
+    for (const seed of SEEDS.slice(0, 3)) {
+      const made = makePlan(seed, START, 60)
+      // Tight: breathing and what seeps into the box are as much as what leaks.
+      const leaks = { ...made.leaks, engineLPerH: 0.15, boxLPerH: 0.1 }
+      const plan = { ...made, leaks, flights: [], faults: [] }
+      const leak = { kind: 'leak' as const, size: 6, fromS: START + 30 * DAY, untilS: START + 60 * DAY }
+      const before = runDays(plan, 30).state.tookInL
+      const after = runDays({ ...plan, faults: [leak] }, 60).state.tookInL - before
+      // The week before the leak is not the month before it, and a windy month lets in more than a still one.
+      expect(after / before).toBeGreaterThan(4.2)
+      expect(after / before).toBeLessThan(8)
+    }
+  })
+
   test('healthy rigs post, run, and rest for most of the time', () => {
     for (const seed of SEEDS) {
       const plan = makePlan(seed, START, 30)

@@ -188,6 +188,28 @@ describe('faults', () => {
     expect(leaky.takenUpG).toBeGreaterThan(2 * sound.takenUpG)
   })
 
+  test.each([5, 12])(
+    'a leak of %d times lifts all that gets in so many times, not only what leaked before',
+    (size) => {
+      // Tight, and it breathes, seeps and draws in before the pump: half of what gets in is no engine leak.
+      const leaks = { ...plan().leaks, engineLPerH: 0.2, boxLPerH: 0.06, breathing: 1, suctionShare: 0.01 }
+      const engine = { ...plan().engine, filmRatio: 0, oilRatio: 0 }
+      const sound = plan({ leaks, engine })
+      const before = runDays(sound, 28)
+      const after = runDays({ ...sound, faults: [always('leak', size, 28)] }, 56)
+      const inBefore = truthOf(sound, before.state).intakeL
+      const inAfter = truthOf(sound, after.state).intakeL - inBefore
+      expect(inBefore / (28 * 24)).toBeGreaterThan(0.3)
+      expect(inAfter / inBefore / size).toBeGreaterThan(0.9)
+      expect(inAfter / inBefore / size).toBeLessThan(1.1)
+      // And the water with it: in the same weather, without a store that could hide it.
+      const same = runDays(sound, 56).state
+      const times = (after.state.takenUpG - before.state.takenUpG) / (same.takenUpG - before.state.takenUpG)
+      expect(times / size).toBeGreaterThan(0.85)
+      expect(times / size).toBeLessThan(1.15)
+    },
+  )
+
   test('used beads never reach the stop limit, and a bake mends that', () => {
     const used = plan({ beads: { ...plan().beads, firstLoadingKgKg: 0.12 } })
     expect(last(used, 20)?.pumpOn).toBe(true)
