@@ -83,6 +83,8 @@ const MIXES: readonly (readonly [slow: number, off: number])[] = [
 ]
 /** The rate that `slowestPerH` gives lies so many standard deviations down. */
 const LOW_IS = 1.645
+/** Noise, walls and heat of air that stands still reach no further, standard deviations. */
+const STILL_SIGMAS = 4.1
 /** However slow: a third of the way is a drop. */
 const SHARE_MAX = 1 / 3
 
@@ -100,4 +102,38 @@ export function isBelowReach(drop: Drop, moment: Moment, waitedH: number): boole
   return MIXES.every(
     ([slow, off]) => drop.share < 1 - Math.exp(-way * Math.exp((LOW_IS - slow) * spread)) - off * drop.error,
   )
+}
+
+/** Exchanges of a pump box with the hangar's air: the leakiest that is built, 1/h. */
+const BOX_LEAK_PER_H = 0.05
+/** Where only the climate is stated the hangar's air may be so much drier, two standard deviations of its weather, as a share. */
+const CLIMATE_LOW_SHARE = 0.4
+
+/**
+ * What a sealed loop whose pump moves nothing may lose in `waitedH` hours through its box to a drier hangar, as a share of
+ * the way from the reference to the floor. Heat and walls are the drop's own error; diffusion along a hose is 0.01 L/h.
+ */
+function boxLoss(from: Reference, moment: Moment, waitedH: number): number {
+  const ambientGm3 = moment.ambientGm3 ?? 0
+  const driestGm3 = moment.isAmbientMeasured ? ambientGm3 : (1 - CLIMATE_LOW_SHARE) * ambientGm3
+  const fromGm3 = (from.pct / 100) * waterWeight(from.tempC, 0)
+  const wayGm3 = fromGm3 - floorWeight(moment, from.startC, 0) / 100
+  if (driestGm3 >= fromGm3 || wayGm3 <= 0) return 0
+  return ((1 - Math.exp(-BOX_LEAK_PER_H * waitedH)) * (fromGm3 - driestGm3)) / wayGm3
+}
+
+/**
+ * True where the air has come down by more than it can without being moved, 4.1 standard deviations and the box's leak: in
+ * vapour density, in what walls keep, and in RH, for a cooling sensor's air takes up no less than all of it.
+ */
+export function isMovedAir(
+  drop: Drop,
+  from: Reference,
+  moment: Moment,
+  end: { readonly humidityPct: number; readonly waitedH: number },
+): boolean {
+  const spanPct = from.pct - Math.min(floorHighPct(moment), moment.switchStopPct)
+  if (spanPct <= 0 || from.tempC === null) return false
+  const fall = Math.min(drop.share, (from.pct - end.humidityPct) / spanPct)
+  return fall > STILL_SIGMAS * drop.error + boxLoss(from, moment, end.waitedH)
 }

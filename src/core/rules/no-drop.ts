@@ -1,6 +1,6 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
-import { floorHighPct, isMaybeOff, isPreheated, slowestPerH, waterWeight } from './drying.ts'
-import { type Drop, type Reference, dropError, dropShare, isBelowReach } from './drying-drop.ts'
+import { floorHighPct, isAfterFlight, isMaybeOff, isPreheated, slowestPerH, waterWeight } from './drying.ts'
+import { type Drop, type Reference, dropError, dropShare, isBelowReach, isMovedAir } from './drying-drop.ts'
 import { takePumpPower } from './pump-power.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
@@ -209,6 +209,16 @@ function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolea
   return memory.hasDropped && others.some((alert) => alert.rule === 'beads-spent')
 }
 
+/**
+ * In the days after a flight oil and dead ends give back their water long after a run's air was moved, at rates far below
+ * those of any cycle and to a floor they lift. Only air that has stopped falling tells then: far above what they lift it to, or
+ * climbing above `start`.
+ */
+function hasStopped(drop: Drop, moment: Moment, humidityPct: number): boolean {
+  if (drop.share >= STANDS_SHARE) return false
+  return humidityPct >= STILL_HIGH_PCT || (drop.share < 0 && humidityPct > moment.switchStartPct)
+}
+
 function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: OpenAlert | null): Verdict {
   const { humidityPct } = sample
   if (humidityPct === null || memory.refAtS === null || moment.wetGate.isOpen) return SAME
@@ -234,7 +244,18 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   if (drop === null) return SAME
   // A plateau that nothing proved was waited for long enough: if it still stands, it is no evaporation.
   const isStanding = memory.wasWet && moment.wetGate.isTimedOut === true && drop.share < STANDS_SHARE
-  memory.hits = isStanding || isBelowReach(drop, moment, waitedH) ? memory.hits + 1 : 0
+  const isSlow = isBelowReach(drop, moment, waitedH)
+  const isMoved = isSlow && isMovedAir(drop, from, moment, { humidityPct, waitedH })
+  if (isMoved) {
+    memory.hasDropped = true
+    if (open === null && !isAfterFlight(moment)) {
+      refer(memory, sample, humidityPct)
+      return SAME
+    }
+  }
+  const isTail = memory.hasDropped && isAfterFlight(moment)
+  const isHit = isSlow && (!isTail || hasStopped(drop, moment, humidityPct))
+  memory.hits = isStanding || isHit ? memory.hits + 1 : 0
   const isOver = waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
   if (memory.hits === 0 && isOver && humidityPct >= Math.max(STILL_HIGH_PCT, moment.switchStartPct)) {
     refer(memory, sample, humidityPct)

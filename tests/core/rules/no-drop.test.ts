@@ -1,4 +1,5 @@
 import { expect, test } from 'vitest'
+import type { Moment } from '../../../src/core/rules/rule.ts'
 import { HOUR_S, Line, sameVapour } from './moment.ts'
 
 /** Air in a rig in order: down to 2 % with k = 1.5 /h, from what the surge brought. */
@@ -225,4 +226,37 @@ test('readings too coarse for the span between reference and floor judge nothing
   const line = rested({ sensor: { sigmaPct: 3, stepPct: 1, stuckShare: 0.9 } })
   line.forHours(12, { pct: 15, pump: 'run' })
   expect(line.events.filter((e) => e.rule === 'no-drop')).toEqual([])
+})
+
+/** Down from a wet plateau to 26 %, where the gate closes, and from there on towards 3 % at `tailPerH`. */
+function toldOnTail(tailPerH: number) {
+  const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, wettedAtS: 1_767_225_600 })
+  line.forHours(2, { pct: 60, pump: 'rest' })
+  const wetGate = { isOpen: true, isProven: true, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 1 }
+  line.forHours(1, (h) => ({ pct: 90 - 64 * h, pump: 'run', with: { wetGate } }))
+  const closed = { wetGate: { ...wetGate, isOpen: false } }
+  line.forHours(24, (h) => ({ pct: 3 + 23 * Math.exp(-tailPerH * h), pump: 'run', with: closed }))
+  return line.isOpen('no-drop')
+}
+
+test('oil that gives back its water for hours after a flight is no dead pump; air that stops falling is', () => {
+  expect([0.12, 0.05, 0].map(toldOnTail)).toEqual([false, false, true])
+})
+
+/** Air that falls from 14 % by `fallPct` in the first hour and a half, and then no further. */
+function toldAfterFall(fallPct: number, more: Partial<Moment> = {}) {
+  const line = rested({ ...more })
+  const fromS = line.atS
+  line.forHours(12, (h) => ({ pct: 14 - fallPct * Math.min(1, h / 1.5), pump: 'run' }))
+  return line.story(fromS)
+}
+
+test('air that comes down by more than noise, heat and a leaking box can do was moved: it is waited for anew from there', () => {
+  expect(toldAfterFall(0)).toEqual(['1.7 raised no-drop now'])
+  expect(toldAfterFall(2.5)).toEqual(['2.9 raised no-drop now'])
+})
+
+test('towards a hangar that is drier than the box the same fall may be its leak', () => {
+  const desert = { ambientGm3: 0, ambientPct: 0, isAmbientMeasured: true }
+  expect(toldAfterFall(2.5, desert)).toEqual(['1.7 raised no-drop visit'])
 })
