@@ -99,6 +99,11 @@ function resetSum(chart: LeakChart): void {
   chart.sinceS = null
 }
 
+/** A flight: what its forerunner left may have made the last windows of the days after that, and is no longer there. */
+export function forgetEarly(chart: LeakChart): void {
+  if (chart.isEarly) resetSum(chart)
+}
+
 function shareOf(ingress: Ingress): number {
   const isWholeDay = ingress.isSettled && ingress.toS - ingress.fromS >= WHOLE_DAY_S
   return isWholeDay ? WHOLE_DAY_SHARE : STEP_SHARE
@@ -152,8 +157,11 @@ const LASTS_S = 36 * 3600
  */
 const ONE_REST_S = 24 * 3600
 const ONE_REST_EXCESS = Math.log(4)
-/** Climb over the rig's own, ln a window: a tenth is what a warm spell does to it. */
-const CLIMB_MIN = 0.1
+/**
+ * Climb over the rig's own, ln a window: a tenth is what a warm spell does to it, and air drawn in before the pump, which
+ * gets into the engine only while it runs, a third at 6 %. A leak of five times lifts climb and water alike.
+ */
+const CLIMB_MIN = 0.3
 /**
  * The mean of the windows in the sum, and the last of them, because water that dries up falls and a leak does not: 2.7
  * times the own at least. Weather moves a rig's ingress by x/ 1.5 from week to week, and that is 2.5 deviations of it; a

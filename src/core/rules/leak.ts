@@ -13,6 +13,7 @@ import {
 import {
   type LeakChart,
   isLeak,
+  forgetEarly,
   isOwnKnown,
   ownLPerH,
   raisedLPerH,
@@ -59,6 +60,8 @@ type LeakMemory = {
   trusted: number[]
   recent: number[]
   lastEndS: number | null
+  /** End of the last run that dried a wet engine, logged or not, s. */
+  driedAtS: number | null
 }
 
 const start = (): LeakMemory => ({
@@ -67,6 +70,7 @@ const start = (): LeakMemory => ({
   trusted: [],
   recent: [],
   lastEndS: null,
+  driedAtS: null,
 })
 
 function ownOf(memory: LeakMemory): number | null {
@@ -74,10 +78,43 @@ function ownOf(memory: LeakMemory): number | null {
   return own === null ? null : Math.max(LEAST_L_PER_H, own)
 }
 
-/** Days since the engine was last wetted, by the logbook or by what was seen. */
-function dryDays(run: EndedRun, moment: Moment): number {
-  const seen = moment.wettedAtS === null ? Number.POSITIVE_INFINITY : (run.toS - moment.wettedAtS) / DAY_S
-  return Math.min(seen, run.daysSinceFlight ?? Number.POSITIVE_INFINITY)
+/** Days since the engine was last wet, by the logbook or by what was seen. */
+function dryDays(memory: LeakMemory, run: EndedRun, moment: Moment): number {
+  const wetAtS = Math.max(
+    moment.wettedAtS ?? Number.NEGATIVE_INFINITY,
+    memory.driedAtS ?? Number.NEGATIVE_INFINITY,
+  )
+  return Math.min((run.toS - wetAtS) / DAY_S, run.daysSinceFlight ?? Number.POSITIVE_INFINITY)
+}
+
+/**
+ * Air that an hour of open hoses lets in and a closed box does not, % RH, or six sigma; and what is no longer just under a
+ * limit.
+ */
+const FAR_PCT = 8
+const FAR_SIGMAS = 6
+const BELOW_PCT = 1.5
+const BELOW_SIGMAS = 4
+
+/**
+ * An outlet starts its pump at the limit, however fast the air gets there. A run that began far above it, or one that is only
+ * inferred and passed it from well below, was begun by a rig that comes back from a flight that nobody wrote down.
+ */
+function isFromElsewhere(run: EndedRun, moment: Moment): boolean {
+  const { startPct, peakPct } = run
+  if (startPct === null || peakPct === null) return false
+  const { sigmaPct } = moment.sensor
+  const limitPct = moment.settings.band.startPct
+  const farPct = limitPct + Math.max(FAR_PCT, FAR_SIGMAS * sigmaPct)
+  if (startPct > Math.max(farPct, moment.switchStartPct + FAR_PCT)) return true
+  const isBelow = startPct < limitPct - Math.max(BELOW_PCT, BELOW_SIGMAS * sigmaPct)
+  return moment.pump.basis === 'inferred' && isBelow && peakPct > farPct
+}
+
+/** A flight's water was in the run: the stretch right after one, the wet plateau, or a rig back from where nobody said. */
+function isWetRun(run: EndedRun, moment: Moment): boolean {
+  const isPlateau = !run.isWhole && (run.peakPct ?? 0) > 1.5 * moment.settings.band.startPct
+  return run.afterFlight || isPlateau || isFromElsewhere(run, moment)
 }
 
 function pushRecent(list: number[], value: number): void {
@@ -184,8 +221,11 @@ function judgeEndless(memory: LeakMemory, moment: Moment, open: OpenAlert | null
 /** Takes a run that ended; true if it filled a window. */
 function take(memory: LeakMemory, run: EndedRun, moment: Moment, isOpen: boolean): boolean {
   if (run.isWhole) memory.lastEndS = run.toS
-  const days = dryDays(run, moment)
-  if (days < EARLY_DAYS || run.afterFlight || isPreheated(moment)) {
+  // Films and oil are full as long as the air over them is wet, in the cold for days: they give back from its end on.
+  if (isWetRun(run, moment)) memory.driedAtS = run.toS
+  const days = dryDays(memory, run, moment)
+  if (days < EARLY_DAYS || isPreheated(moment)) {
+    forgetEarly(memory.chart)
     emptyWindow(memory.window)
     takeRun(memory.window, { ...run, isWhole: false }, moment, 0)
     return false

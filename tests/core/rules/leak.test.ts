@@ -133,6 +133,34 @@ test('a leak that begins days after a flight is told on a rig whose flights leav
   expect((line.events[0]?.atS ?? Infinity) - fromS).toBeLessThanOrEqual(72 * HOUR_S)
 })
 
+test('while the air over them is wet, films and oil stay full: the days count from the end of the wet run', () => {
+  const line = learned({ isAmbientMeasured: true })
+  // In the cold the plateau lasts four days; what the oil then gives back is fifteen times the own.
+  line.forHours(96, { pct: 60, pump: 'run', with: { wetGate: { ...line.moment.wetGate, isOpen: true } } })
+  const wet = { ...ENDED, fromS: line.atS - 96 * HOUR_S, toS: line.atS, peakPct: 90, isWhole: false }
+  line.step({ pct: 6, with: { ended: [{ ...wet, afterFlight: true, daysSinceFlight: 4 }] } })
+  rests(line, usual(8, 15), { daysSinceFlight: 5.5 })
+  expect(line.events).toEqual([])
+})
+
+test.each([
+  ['above the limit, at rest until then', { startPct: 45, peakPct: 60 }, 'reported'],
+  ['below it, and only inferred', { startPct: 9.5, peakPct: 56 }, 'inferred'],
+] as const)('a run that began far %s, is a rig back from a flight nobody logged', (_, back, basis) => {
+  const line = learned({ isAmbientMeasured: true })
+  line.moment = { ...line.moment, pump: { ...line.moment.pump, basis } }
+  rests(line, usual(2), back)
+  rests(line, usual(7, 15))
+  expect(line.events).toEqual([])
+})
+
+test('a leak makes the air climb to the limit fast, and its runs begin there all the same', () => {
+  const line = learned()
+  line.moment = { ...line.moment, pump: { ...line.moment.pump, basis: 'inferred' } }
+  rests(line, usual(9, 15), { startPct: 15.5 })
+  expect(line.open.map((alert) => alert.rule)).toEqual(['leak'])
+})
+
 test('one odd day is not enough', () => {
   const line = learned()
   rests(line, [...usual(3, 9), ...usual(9), ...usual(3, 9), ...usual(9)])
