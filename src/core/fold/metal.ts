@@ -24,10 +24,15 @@ export function startMetal(): MetalMemory {
 
 const GRID_SHARE = 1 - Math.exp(-GRID_H / LAG_H)
 
-/** Moves the metal by one grid step towards the hangar's temperature, degC. */
+/**
+ * Moves the metal by one grid step towards the hangar's temperature, degC. Over hours in which nothing was heard it has
+ * gone the way towards where the hangar is now: a hub that was unplugged for a flight in the afternoon comes back at dawn.
+ */
 export function stepMetal(metal: MetalMemory, hangarC: number, atS: number): void {
-  metal.tempC = metal.tempC === null ? hangarC : metal.tempC + (hangarC - metal.tempC) * GRID_SHARE
   const hour = Math.floor(atS / 3600)
+  const unheardH = metal.hourlyLowC.length > 0 ? hour - metal.hour - 1 : 0
+  const share = unheardH > 0 ? 1 - Math.exp(-unheardH / LAG_H) : GRID_SHARE
+  metal.tempC = metal.tempC === null ? hangarC : metal.tempC + (hangarC - metal.tempC) * share
   const newest = metal.hourlyLowC.length - 1
   if (newest >= 0 && metal.hour === hour) {
     if (metal.tempC >= (metal.hourlyLowC[newest] ?? metal.tempC + 1)) return
