@@ -1,6 +1,6 @@
 import { humidityPctOfDensity } from '../air/vapour.ts'
 import type { OpenAlert } from '../fold/outputs.ts'
-import { floorHighPct, isMaybeOff } from './drying.ts'
+import { floorHighPct, isAfterFlight, isMaybeOff } from './drying.ts'
 import { leastPerH } from './drying-drop.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
@@ -12,6 +12,11 @@ const NEAR_PCT = 10
 /** Half an hour: a surge of dry-stored engine air passes in minutes, and it takes three readings. */
 const NEAR_FOR_S = 1800
 const NEAR_READINGS = 3
+/**
+ * In the days after a flight a wet engine's air is as damp as many a hangar's: the wet gate, which may need half an hour and
+ * a metal that has been heard of for as long, has to have had its say, s.
+ */
+const NEAR_AFTER_FLIGHT_S = 1.5 * HOUR_S
 /** Air that dries passes the hangar's humidity on its way down; an open loop stays beside it. A share of the hangar's. */
 const FALL_SHARE = 0.07
 /**
@@ -230,7 +235,8 @@ function step(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null): V
   const closedShowsS = timeToShowS(moment)
   // A wet engine that has just dried is still on its way down: a closed loop must have had time to show it.
   const isDrying = moment.wettedAtS !== null && moment.wettedAtS >= sinceS
-  const nearForS = isDrying ? Math.max(DRYING_S, closedShowsS) : NEAR_FOR_S
+  const settledS = isAfterFlight(moment) ? NEAR_AFTER_FLIGHT_S : NEAR_FOR_S
+  const nearForS = isDrying ? Math.max(DRYING_S, closedShowsS) : settledS
   if (nearSinceS !== null && memory.nearReadings >= NEAR_READINGS && moment.atS - nearSinceS >= nearForS) {
     return holds(moment, nearSinceS, 'ambient')
   }

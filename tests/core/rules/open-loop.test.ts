@@ -62,6 +62,17 @@ test('right after a wet plateau it takes three hours: the last few places of an 
   expect(told.map((hours) => hours.toFixed(1))).toEqual(['0.6', '3.1'])
 })
 
+test('in the days after a flight a wet engine reads like a damp hangar: the wet gate has its say first', () => {
+  const told = [1, 6].map((days) => {
+    const line = new Line(HANGAR)
+    line.forHours(0.5, { pct: 12, pump: 'rest' })
+    const { atS } = line
+    line.forHours(5, { pct: 60, pump: 'run', with: { wettedAtS: atS - days * 86_400 } })
+    return ((line.events.find((e) => e.rule === 'open-loop')?.atS ?? 0) - atS) / 3600
+  })
+  expect(told.map((hours) => hours.toFixed(1))).toEqual(['1.6', '0.6'])
+})
+
 test('an inferred run may be a rig that was taken off: an hour shows by the shape of the rise', () => {
   const line = new Line({ ...HANGAR, pump: { state: 'rest', basis: 'inferred', sinceS: null } })
   expect(timeline(line, 'open-loop', 'ddhhhhhhhhhh', LETTERS)).toBe('.........NNN')
