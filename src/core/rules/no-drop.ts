@@ -110,8 +110,10 @@ function refer(memory: NoDropMemory, sample: Sample, humidityPct: number): void 
   memory.blockCount = 0
 }
 
+/** A hot engine warms the box too, and cools: beads and films are then no warmer than the air at the reference. */
 function referenceOf({ refPct, refTempC, startC, heatK }: NoDropMemory): Reference {
-  return { pct: refPct, tempC: refTempC, startC, heatK }
+  const bedC = startC === null || refTempC === null ? startC : Math.min(startC, refTempC)
+  return { pct: refPct, tempC: refTempC, startC: bedC, heatK }
 }
 
 /** Keeps the reference: the wettest air of the first hour, anew as long as evaporation may explain a plateau. */

@@ -260,3 +260,19 @@ test('towards a hangar that is drier than the box the same fall may be its leak'
   const desert = { ambientGm3: 0, ambientPct: 0, isAmbientMeasured: true }
   expect(toldAfterFall(2.5, desert)).toEqual(['1.7 raised no-drop visit'])
 })
+
+test('a hot engine warms its box: the floor of a wait that begins once it is cool is no warmer', () => {
+  const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, wettedAtS: 1_767_225_600 })
+  line.floorPct = { mid: 5, high: 6 }
+  line.forHours(1, { pct: 60, sample: { tempC: 17 }, pump: 'rest' })
+  const wetGate = { isOpen: true, isProven: true, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 1 }
+  line.forHours(8, { pct: 90, sample: { tempC: 17 }, pump: 'run', with: { wetGate } })
+  const closed = { wetGate: { ...wetGate, isOpen: false } }
+  line.forHours(12, (h) => ({
+    pct: 6 + 18 * Math.exp(-0.08 * h),
+    sample: { tempC: 2 },
+    pump: 'run',
+    with: closed,
+  }))
+  expect(line.events.some((e) => e.rule === 'no-drop')).toBe(false)
+})
