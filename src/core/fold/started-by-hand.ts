@@ -13,6 +13,28 @@ export type StartedRun = {
   readonly startPct: number | null
 }
 
+/** Far above the limit at which an outlet in order runs, % RH: half a band. */
+function isFarAbove(humidityPct: number, band: RigSettings['band']): boolean {
+  return humidityPct > band.startPct + (band.startPct - band.stopPct) / 2
+}
+
+/** Outlets report up to so late, s: readings since then may be of the run. */
+const LATE_S = 900
+
+/**
+ * Whether the air stood far above the limit before a report at `atS` that the pump runs: the rig was off its engine, or the
+ * outlet stuck, and water may have come in meanwhile. `trail` are the last readings, oldest first.
+ */
+export function isRestedWet(
+  trail: readonly (readonly [atS: number, humidityPct: number, densityGm3: number])[],
+  atS: number,
+  band: RigSettings['band'],
+): boolean {
+  const [first] = trail
+  if (first === undefined || first[0] > atS - LATE_S) return false
+  return trail.every(([, humidityPct]) => isFarAbove(humidityPct, band))
+}
+
 /**
  * Whether somebody at the rig started a run after a landing. The pump had rested half a band above its limit, where an
  * outlet left to its band would have run; or the hub was unplugged over the landing. Where a cold, wet engine keeps the
@@ -30,7 +52,7 @@ export function isStartedByHand(
 ): boolean {
   const { landedS, log, band } = of
   if (run.basis === 'inferred' || run.fromS <= landedS || of.atS - run.fromS < RAN_FOR_S) return false
-  if (run.startPct !== null) return run.startPct > band.startPct + (band.startPct - band.stopPct) / 2
+  if (run.startPct !== null) return isFarAbove(run.startPct, band)
   const backS = log.offEndedAtS
   if (backS === null || backS <= landedS || run.fromS < backS) return false
   return backS - 60 * log.offMin <= landedS + ROUNDED_S

@@ -4,10 +4,10 @@ import type { Sample } from '../rules/rule.ts'
 import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { inferPump, USUAL_ON_W } from '../trace/pump.ts'
 import { type RunMemory, type RunPoint, startRun, takeRunPoint } from '../trace/run.ts'
-import { isPumpsDrop, isStartedByHand } from './started-by-hand.ts'
+import { isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
-import { type GatePoint, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
+import { type GatePoint, makeEligible, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt, stoodInTempC } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
 import { moveAir } from './ledger.ts'
@@ -95,6 +95,8 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean)
   run.isOdd = flightAtS !== null && fromS - flightAtS < HOT_S
   waitForAir(work, isSeen)
   memory.run = run
+  if (basis !== 'inferred' && isRestedWet(trail, sample.atS, work.settings.band))
+    makeEligible(memory.gate, fromS)
   startGateRun(memory.gate, last?.[1] ?? null, fromS)
   if (isSeen && last !== null && basis !== 'inferred')
     takeStartPoint(memory.switching, last[1], work.settings.band)
@@ -196,7 +198,9 @@ function evaporatingShare(work: Work, densityGm3: number | null): number | null 
 function gatePoint(work: Work, sample: Sample, { humidityPct, densityGm3, tempC }: RunPoint): GatePoint {
   const { memory, settings } = work
   const ambient = ambientAt(memory, settings, sample.atS)
-  const isInEngine = settings.sensorSits === 'engine'
+  // Where nobody has said so: a plateau that dried late and without a rise tells.
+  const { sensorSits } = settings
+  const isInEngine = sensorSits === 'engine' || (sensorSits === null && memory.gate.hasOutlasted)
   // A sensor in the engine has the metal's temperature: what it reads is the share.
   const share = isInEngine ? humidityPct / 100 : evaporatingShare(work, densityGm3)
   const isWarmed = !isInEngine && sample.tempC !== null && memory.restTempC !== null
@@ -291,7 +295,8 @@ export function takeReturn(work: Work, sample: Sample): void {
   }
   if (pump.state === 'run') {
     memory.lastRunAtS = sample.atS
-    settleUnhooked(memory.unhooked, sample.atS, sample.humidityPct, work.settings.band.startPct)
+    const point = { atS: sample.atS, humidityPct: sample.humidityPct }
+    settleUnhooked(memory.unhooked, point, work.settings.band.startPct, memory.log.flightAtS !== null)
     const run = memory.run ?? resumeRun(work, sample)
     if (run.basis === 'inferred') noticeCreeping(work, run, sample)
     addPoint(work, run, sample)

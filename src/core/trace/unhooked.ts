@@ -30,6 +30,11 @@ const RISE_FACTOR = 1.4
 const UNHOOKED_MAX_S = 36 * 3600
 /** A flight until its landing is logged; a supply hose or cap that came off looks the same, and has to be known within half a day. */
 const GUESS_MAX_S = 6 * 3600
+/**
+ * While the logbook has no flight at all nobody may ever log a landing, and only the hook-up ends it, some hours later: as
+ * long as can be waited and a hose still be known in half a day.
+ */
+const GUESS_EMPTY_MAX_S = 9 * 3600
 
 export function startUnhooked(): UnhookedMemory {
   return {
@@ -75,15 +80,19 @@ export function judgePassing(
   return true
 }
 
-/** The air is back in the band, or it has been too long for a flight: the rig counts as hooked up. */
+/**
+ * The air is back in the band, or it has been too long for a flight: the rig counts as hooked up. `hasFlights`: the logbook
+ * has some.
+ */
 export function settleUnhooked(
   memory: UnhookedMemory,
-  atS: number,
-  humidityPct: number,
+  { atS, humidityPct }: { readonly atS: number; readonly humidityPct: number },
   limitPct: number,
+  hasFlights: boolean,
 ): void {
   if (memory.sinceS === null) return
-  const maxS = memory.isGuess ? GUESS_MAX_S : UNHOOKED_MAX_S
+  const guessMaxS = hasFlights ? GUESS_MAX_S : GUESS_EMPTY_MAX_S
+  const maxS = memory.isGuess ? guessMaxS : UNHOOKED_MAX_S
   if (humidityPct > limitPct && atS - memory.sinceS <= maxS) return
   memory.sinceS = null
   memory.isGuess = false
@@ -155,7 +164,7 @@ const SURE_AFTER_S = 2700
 export function takeRestPoint(memory: UnhookedMemory, point: RestPoint): boolean {
   const { atS, humidityPct, densityGm3, limitPct } = point
   if (memory.sinceS !== null) {
-    settleUnhooked(memory, atS, humidityPct, limitPct)
+    settleUnhooked(memory, point, limitPct, true)
     if (memory.sinceS === null || atS - memory.jumpAtS < SURE_AFTER_S) return false
     const isFirst = (memory.lastAtS ?? 0) < memory.jumpAtS
     memory.lastAtS = atS

@@ -9,8 +9,10 @@ export type WetGateMemory = {
   isOpen: boolean
   /** The rise had the shape that only moving air gives. */
   isProven: boolean
-  /** The last plateau was given up because its time was over. */
+  /** The plateau of this run was given up because its time was over. */
   isTimedOut: boolean
+  /** Such a plateau dried by itself after all: the sensor saw no rise though the air was moved. */
+  hasOutlasted: boolean
   /** The rise is less than an hour old: its shape is not known yet. */
   isShapeDue: boolean
   openedAtS: number | null
@@ -58,6 +60,8 @@ const NO_ROOM_PCT = 5
  * flow saturated. Over ice 0.9 of that, with a sensor 4 % off 0.8. Hangar air and air from films lie lower, and fall.
  */
 const EVAPORATING_SHARE = 0.7
+/** The same at 4 L/min, through a pool that clears 6 L/min (see below) and a sensor that is 4 % off. */
+const THINNED_SHARE = 0.55
 /**
  * What holds an open gate lies lower. A pool of 0.05 m2 gives off water at 2 mm/s, so it clears kA = 6 L/min, and the pump's
  * air comes out at kA/(kA + F) of saturation: 0.6 at 4 L/min. As the pool shrinks to half it is 0.43, over ice 0.9 of that.
@@ -98,6 +102,7 @@ export function startWetGate(atS: number): WetGateMemory {
     isOpen: false,
     isProven: false,
     isTimedOut: false,
+    hasOutlasted: false,
     isShapeDue: false,
     openedAtS: null,
     movedG: 0,
@@ -168,9 +173,10 @@ export type GatePoint = {
   readonly isHangarMeasured: boolean
 }
 
-function isEvaporating({ evaporatingShare, humidityPct }: GatePoint): boolean {
+/** Inside the engine no hangar air is mistaken for it: what the pump thins it to at the most is enough to open the gate. */
+function isEvaporating({ evaporatingShare, humidityPct, isInEngine }: GatePoint): boolean {
   if (evaporatingShare === null) return humidityPct >= EVAPORATING_PCT
-  return evaporatingShare >= EVAPORATING_SHARE
+  return evaporatingShare >= (isInEngine ? THINNED_SHARE : EVAPORATING_SHARE)
 }
 
 /**
@@ -225,9 +231,19 @@ function judgeShape(gate: WetGateMemory, point: GatePoint): void {
   if (!gate.isProven && point.humidityPct - gate.riseFromPct >= NO_ROOM_PCT) close(gate, false)
 }
 
+/** A plateau that was given up goes on: once its air has come down it was evaporation, and so much water is to be expected. */
+function followOutlasting(gate: WetGateMemory, point: GatePoint): void {
+  gate.movedG += point.movedG ?? 0
+  if (!hasDriedOut(point)) return
+  gate.isTimedOut = false
+  gate.hasOutlasted = true
+  gate.largestG = Math.max(gate.largestG, Math.min(BUDGET_FIRST_G, gate.movedG))
+}
+
 /** A reading while the pump runs. */
 export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
   if (!gate.isOpen) {
+    if (gate.isTimedOut) followOutlasting(gate, point)
     tryOpen(gate, point)
     return
   }
@@ -252,8 +268,9 @@ export function endEligible(gate: WetGateMemory): void {
   gate.eligibleFromS = null
 }
 
-/** The pump started: the rise is measured from the last reading at rest. */
+/** The pump started: the rise is measured from the last reading at rest. What a run before it waited for is over. */
 export function startGateRun(gate: WetGateMemory, restPct: number | null, atS: number): void {
+  if (!gate.isOpen) gate.isTimedOut = false
   gate.lowPct = restPct
   gate.lowAtS = atS
   gate.runFromS = atS

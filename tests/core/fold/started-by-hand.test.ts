@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest'
 import { startLog } from '../../../src/core/fold/log-memory.ts'
-import { isPumpsDrop, isStartedByHand } from '../../../src/core/fold/started-by-hand.ts'
+import { isPumpsDrop, isRestedWet, isStartedByHand } from '../../../src/core/fold/started-by-hand.ts'
 
 const LANDED = 1_767_225_600
 const HOUR = 3600
@@ -37,4 +37,15 @@ test('a front that dries the hangar is no drop of an inferred run; air in the ba
   expect(isPumpsDrop({ basis: 'inferred' }, 60, band)).toBe(false)
   expect(isPumpsDrop({ basis: 'inferred' }, 12, band)).toBe(true)
   expect(isPumpsDrop({ basis: 'reported' }, 60, band)).toBe(true)
+})
+
+const trail = (humidities: readonly number[], everyS: number) =>
+  humidities.map((pct, index) => [index * everyS, pct, pct / 10] as const)
+
+test('air that stood far above its limit until somebody started the pump may have wetted the engine; a late report has not', () => {
+  const band = { startPct: 15, stopPct: 6 }
+  expect(isRestedWet(trail([50, 51, 52, 53, 54], 300), 1500, band)).toBe(true)
+  expect(isRestedWet(trail([14, 14, 15, 27, 69], 300), 1500, band)).toBe(false)
+  expect(isRestedWet(trail([27, 69], 300), 600, band)).toBe(false)
+  expect(isRestedWet(trail([], 300), 600, band)).toBe(false)
 })

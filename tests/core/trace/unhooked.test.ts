@@ -29,15 +29,25 @@ test.each([
   for (const everyS of [60, 300, 600]) expect(creep(perH, everyS).sinceS !== null).toBe(isOff)
 })
 
+const at = (hours: number) => ({ atS: hours * HOUR_S, humidityPct: 60 })
+
 test('what only looked unhooked is believed for a flight, what was seen at rest for a night more', () => {
   const guess = creep(1, 300)
-  settleUnhooked(guess, 5 * HOUR_S, 60, 15)
+  settleUnhooked(guess, at(5), 15, true)
   expect(guess.sinceS).not.toBeNull()
-  settleUnhooked(guess, 6.5 * HOUR_S, 60, 15)
+  settleUnhooked(guess, at(6.5), 15, true)
   expect(guess.sinceS).toBeNull()
   const seen = { ...startUnhooked(), sinceS: 0 }
-  settleUnhooked(seen, 30 * HOUR_S, 60, 15)
+  settleUnhooked(seen, at(30), 15, true)
   expect(seen.sinceS).not.toBeNull()
+})
+
+test('while the logbook is empty the hook-up is waited for, within half a day', () => {
+  const guess = creep(1, 300)
+  settleUnhooked(guess, at(8.5), 15, false)
+  expect(guess.sinceS).not.toBeNull()
+  settleUnhooked(guess, at(9.5), 15, false)
+  expect(guess.sinceS).toBeNull()
 })
 
 test('air that passes the limit from well below is a guess too', () => {

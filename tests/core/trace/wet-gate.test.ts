@@ -129,3 +129,38 @@ test('without a temperature an open gate holds through the warmth of a day', () 
   takeGatePoint(gate, { ...POINT, atS: 4 * HOUR_S, humidityPct: 28, evaporatingShare: null })
   expect(gate.isOpen).toBe(false)
 })
+
+test('the water of a plateau that was given up and then dried is expected the next time; mended in a run of its own it is not', () => {
+  const learned = [false, true].map((isNewRun) => {
+    const gate = startWetGate(0)
+    const point = { ...POINT, humidityPct: 66, unwarmedPct: 66, movedG: 0.05 }
+    startGateRun(gate, 63, 0)
+    for (let atS = 300; atS <= 40 * HOUR_S; atS += 300) takeGatePoint(gate, { ...point, atS })
+    if (isNewRun) startGateRun(gate, 63, 40 * HOUR_S)
+    takeGatePoint(gate, {
+      ...point,
+      humidityPct: 10,
+      unwarmedPct: 10,
+      evaporatingShare: 0.1,
+      atS: 41 * HOUR_S,
+    })
+    return { hasOutlasted: gate.hasOutlasted, isMoreThanTimedOut: gate.largestG > (30 * HOUR_S * 0.05) / 300 }
+  })
+  expect(learned).toEqual([
+    { hasOutlasted: true, isMoreThanTimedOut: true },
+    { hasOutlasted: false, isMoreThanTimedOut: false },
+  ])
+})
+
+test('a strong pump thins the air inside a wet engine to 60 %: it is evaporation all the same; in a box it may be the hangar', () => {
+  const opened = [true, false].map((isInEngine) => hookUpAt(0.6, isInEngine))
+  expect(opened).toEqual([true, false])
+})
+
+function hookUpAt(evaporatingShare: number, isInEngine: boolean): boolean {
+  const gate = startWetGate(0)
+  startGateRun(gate, 63, 0)
+  for (let atS = 300; atS <= HOUR_S; atS += 300)
+    takeGatePoint(gate, { ...POINT, humidityPct: 60, unwarmedPct: 60, evaporatingShare, isInEngine, atS })
+  return gate.isOpen
+}
