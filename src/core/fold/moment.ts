@@ -84,6 +84,7 @@ type Knowledge = Pick<
   | 'floorGm3'
   | 'lambdaRefPerH'
   | 'runTimeRatio'
+  | 'runTimeRatioLnSd'
 >
 
 function startKnowledge(settings: RigSettings): Knowledge {
@@ -107,6 +108,7 @@ function startKnowledge(settings: RigSettings): Knowledge {
     floorGm3: null,
     lambdaRefPerH: null,
     runTimeRatio: null,
+    runTimeRatioLnSd: null,
   }
 }
 
@@ -209,6 +211,7 @@ function writeKnowledge(work: Work, moment: MutableMoment): void {
   moment.floorGm3 = floorAt(memory, tempC)
   moment.lambdaRefPerH = referencePerH(memory.ingress, daysSinceFlight(memory, gridS))
   moment.runTimeRatio = memory.runTime.ratio
+  moment.runTimeRatioLnSd = memory.runTime.ratioLnSd
   const { fill } = memory.beads
   moment.forecast = fill?.forecast ?? null
   moment.beadsOdds = fill?.odds ?? null

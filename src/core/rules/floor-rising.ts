@@ -5,13 +5,22 @@ import { CLEAR, SAME } from './rule.ts'
 /**
  * Run-time ratio R: the 20 % quantile of normalised run minutes over the last 14 days (at least 8 runs) against that of
  * this fill's first 14 days. Stored water and cold lengthen some runs, spent beads lengthen all, so the short ones are
- * compared. Minutes between fixed readings scatter by about 25 % from run to run in an engine left alone; the 20 %
- * quantile of 8 or more of them by 12 %, of the ratio of two by 17 %, and seasons move it by up to 1.5 after the
- * temperature has been taken out. ln(2.2/1.5) / 0.17 is 2.3 standard errors on top of the worst season; the windows share
- * most of their runs, so a fill is two or three independent looks, 0.02 a rig-year. Physically R = 2.2 means that the
- * distance between the exit air and the band has about halved: beads in their last fifth, a leak, or a sensor.
+ * compared. Physically R = 2.2 means that the distance between the exit air and the band has about halved: beads in their last
+ * fifth, a leak, or a sensor. Weeks of wet oil and other weather move R by up to 1.5; what lies above that has to be told from
+ * the error that the rig's own scatter and the season give R.
  */
 const RAISE_RATIO = 2.2
+const WEATHER_RATIO = 1.5
+/**
+ * 2.3 standard errors are one in a hundred; the windows share most of their runs, so a fill is two or three independent looks,
+ * 0.02 a rig-year. With a ledger that says that the exit air is as the bake left it, what remains is a leak on the suction
+ * side or a sensor that has drifted, one in five to ten years beside ten looks a year: one in two thousand has to be asked
+ * of each for such an alert to be right nine times in ten.
+ */
+const SIGMAS = 2.3
+const SIGMAS_AGAINST_LEDGER = 3.3
+/** Probability of exit air on the rise under which the ledger speaks against the beads. */
+const LEDGER_DOUBTS = 0.1
 /**
  * For so long every run has to leave it above, s: a few odd runs at the edge of the window move a quantile of eight for a day,
  * beads that are used up for good. Nobody has to come earlier for a floor that rises over weeks.
@@ -41,7 +50,7 @@ function holds(memory: FloorRisingMemory, moment: Moment): Verdict {
     evidence: {
       by: memory.by,
       runTimeRatio: moment.runTimeRatio,
-      limitRatio: RAISE_RATIO,
+      limitRatio: limitRatio(moment),
       floorCheckPct: moment.floorCheckPct?.mid ?? null,
       stopPct: moment.settings.band.stopPct,
       beadsShare: causes?.beads ?? null,
@@ -51,6 +60,13 @@ function holds(memory: FloorRisingMemory, moment: Moment): Verdict {
       daysLeftMid: forecast?.daysLeft?.mid ?? null,
     },
   }
+}
+
+/** The ratio from which it is none of the weather and none of chance. */
+function limitRatio({ beadsOdds, runTimeRatioLnSd }: Moment): number {
+  const isDoubted = beadsOdds !== null && beadsOdds.front < LEDGER_DOUBTS
+  const sigmas = isDoubted ? SIGMAS_AGAINST_LEDGER : SIGMAS
+  return Math.max(RAISE_RATIO, WEATHER_RATIO * Math.exp(sigmas * (runTimeRatioLnSd ?? 0)))
 }
 
 /** Above the limit the first reading counts; between the limits nothing changes. */
@@ -99,7 +115,7 @@ function judge(memory: FloorRisingMemory, moment: Moment, open: OpenAlert | null
   const ratio = moment.runTimeRatio
   if (ratio === null)
     return { kind: 'unknown', why: 'it takes 8 runs in the first 14 days of a fill and 8 in the last 14' }
-  const isHigh = ratio > RAISE_RATIO
+  const isHigh = ratio > limitRatio(moment)
   return weigh(
     memory,
     moment,

@@ -118,6 +118,8 @@ export type Moment = {
   /** Runs that ended at this grid time. */
   readonly ended: readonly EndedRun[]
   readonly runTimeRatio: number | null
+  /** Standard error of ln of it; `null` with it. */
+  readonly runTimeRatioLnSd: number | null
   /** A floor check that ended at this grid time: exit air + offset + delta, % RH, and its standard error. */
   readonly floorCheckPct: { readonly mid: number; readonly se: number } | null
   readonly forecast: Forecast | null

@@ -1,4 +1,4 @@
-import { quantile, quantileOfSorted } from '../stats/quantile.ts'
+import { quantileOfSorted } from '../stats/quantile.ts'
 import { rounded } from '../stats/rounded.ts'
 
 /**
@@ -21,6 +21,8 @@ export type RunTimeMemory = {
   fillFromS: number
   referenceLog: number | null
   ratio: number | null
+  /** Standard error of ln of the ratio: the scatter of this rig's own runs, and the season that lies between. */
+  ratioLnSd: number | null
   /** ln of the same over the last days alone, with its error: noisier, but not two weeks late. For weighing, not for alarms. */
   now: NowRatio | null
   /** Sums behind the learned temperature slope: of dT^2 and dT d(ln t) between neighbouring runs. */
@@ -52,8 +54,13 @@ const QUANTILE_ERROR = 1.43
 /** A rig's own scatter of ln t before its runs have shown it, as if seen in so many: some rigs repeat within 5 %, some by half. */
 const SCATTER_PRIOR = 0.25
 const SCATTER_PRIOR_RUNS = 4
-/** What does not average over runs of the same days, ln: season, films' water, the slope with temperature. */
+/** What does not average over runs of the same days, ln: films' water, the weather of the week. */
 const COMMON_SD = 0.1
+/**
+ * Neighbouring runs teach what noon and morning do, not what summer and winter do: films and oil follow a day by a part and a
+ * season wholly. Between weeks that differ the slope is unsure by about as much as it is.
+ */
+const SEASON_SLOPE_SD = 0.015
 const PRIOR_WEIGHT = (LOG_SCATTER / PRIOR_SLOPE_SD) ** 2
 
 export function startRunTime(fillFromS: number): RunTimeMemory {
@@ -63,6 +70,7 @@ export function startRunTime(fillFromS: number): RunTimeMemory {
     fillFromS,
     referenceLog: null,
     ratio: null,
+    ratioLnSd: null,
     now: null,
     tempSquares: 0,
     tempCross: 0,
@@ -76,6 +84,7 @@ export function startFillRunTime(memory: RunTimeMemory, fillFromS: number): void
   memory.fillFromS = fillFromS
   memory.referenceLog = null
   memory.ratio = null
+  memory.ratioLnSd = null
   memory.now = null
 }
 
@@ -87,20 +96,28 @@ export function tempSlopePerC(memory: RunTimeMemory): number {
 const atTemp15 = (logMinutes: number, tempC: number, slope: number): number =>
   logMinutes + slope * (tempC - 15)
 
-function lowQuantile(values: readonly number[]): number | null {
-  return values.length < RUNS_MIN ? null : quantile(values, SHARE)
+/** Runs of one time: ln t at 15 degC, ascending, and their mean temperature, degC. */
+type Sorted = { readonly logs: Float64Array; readonly meanC: number }
+
+function sortedAt15(runs: readonly (Timed | ReferenceRun)[], slope: number): Sorted {
+  const logs = new Float64Array(runs.length)
+  let sumC = 0
+  for (const [index, run] of runs.entries()) {
+    const [logMinutes, tempC] = run.length === 3 ? [run[1], run[2]] : run
+    logs[index] = atTemp15(logMinutes, tempC, slope)
+    sumC += tempC
+  }
+  return { logs: logs.sort(), meanC: sumC / Math.max(1, runs.length) }
 }
 
-/** ln t of the reference at 15 degC, ascending. */
-function referenceLogs({ first }: RunTimeMemory, slope: number): Float64Array {
-  return Float64Array.from(first, ([logMinutes, tempC]) => atTemp15(logMinutes, tempC, slope)).sort()
-}
+const lowOf = ({ logs }: Sorted): number => quantileOfSorted(logs, SHARE) ?? 0
 
-function recentLog(runs: readonly Timed[], fromS: number, slope: number): number | null {
-  const values: number[] = []
-  for (const [atS, logMinutes, tempC] of runs)
-    if (atS > fromS) values.push(atTemp15(logMinutes, tempC, slope))
-  return lowQuantile(values)
+/** The runs of the last two weeks, or as many more as make eight, up to six weeks; `null` for fewer. */
+function recentRuns(runs: readonly Timed[], atS: number): Timed[] | null {
+  const recent = runs.filter(([runS]) => runS > atS - WINDOW_S)
+  if (recent.length >= RUNS_MIN) return recent
+  const newest = runs.slice(-RUNS_MIN).filter(([runS]) => runS > atS - WINDOW_MAX_S)
+  return newest.length < RUNS_MIN ? null : newest
 }
 
 function takeSlope(memory: RunTimeMemory, run: Timed): void {
@@ -121,20 +138,26 @@ export function takeRunTime(memory: RunTimeMemory, atS: number, minutes: number,
   memory.last.push(run)
   while (memory.last.length > RUNS_MAX || (memory.last[0]?.[0] ?? atS) < atS - WINDOW_MAX_S)
     memory.last.shift()
-  const slope = tempSlopePerC(memory)
   const isWhole = atS - memory.fillFromS >= WINDOW_S
-  const reference = isWhole ? referenceLogs(memory, slope) : null
-  memory.referenceLog =
-    reference === null || reference.length < RUNS_MIN ? null : quantileOfSorted(reference, SHARE)
-  memory.ratio = ratioOf(memory, atS, slope)
+  const slope = tempSlopePerC(memory)
+  const reference = isWhole ? sortedAt15(memory.first, slope) : null
+  memory.referenceLog = reference === null || reference.logs.length < RUNS_MIN ? null : lowOf(reference)
+  takeRatio(memory, memory.referenceLog === null ? null : reference, { atS, slope })
   memory.now = reference === null ? null : nowRatio(memory, reference, { atS, slope })
 }
 
-function ratioOf({ last, referenceLog }: RunTimeMemory, atS: number, slope: number): number | null {
-  if (referenceLog === null) return null
-  const log =
-    recentLog(last, atS - WINDOW_S, slope) ?? recentLog(last.slice(-RUNS_MIN), atS - WINDOW_MAX_S, slope)
-  return log === null ? null : Math.exp(log - referenceLog)
+function takeRatio(
+  memory: RunTimeMemory,
+  reference: Sorted | null,
+  { atS, slope }: { readonly atS: number; readonly slope: number },
+): void {
+  const runs = reference === null ? null : recentRuns(memory.last, atS)
+  memory.ratio = null
+  memory.ratioLnSd = null
+  if (reference === null || runs === null) return
+  const recent = sortedAt15(runs, slope)
+  memory.ratio = Math.exp(lowOf(recent) - lowOf(reference))
+  memory.ratioLnSd = rounded(ratioLnSd(reference, recent), 4)
 }
 
 /** Variance of ln t about this rig's own, from its reference: the distance of two quantiles is that of 1.68 sigma. */
@@ -144,18 +167,24 @@ function ownVariance(sorted: ArrayLike<number>): number {
   return (prior + sorted.length * (wide / 1.683) ** 2) / (SCATTER_PRIOR_RUNS + sorted.length)
 }
 
+/** Standard error of the distance between the low quantiles of two times, ln. */
+function ratioLnSd(reference: Sorted, recent: Sorted): number {
+  const each = 1 / reference.logs.length + 1 / recent.logs.length
+  const season = SEASON_SLOPE_SD * (recent.meanC - reference.meanC)
+  return Math.hypot(QUANTILE_ERROR * Math.sqrt(ownVariance(reference.logs) * each), season)
+}
+
 /** How the newest runs compare with the reference, with the error that this rig's own scatter gives both. */
 function nowRatio(
   { fillFromS, last }: RunTimeMemory,
-  reference: Float64Array,
+  reference: Sorted,
   { atS, slope }: { readonly atS: number; readonly slope: number },
 ): NowRatio | null {
   const runs = last.filter(
     ([runS], index) => runS > fillFromS && (index >= last.length - NOW_RUNS || runS > atS - NOW_S),
   )
-  if (reference.length < NOW_RUNS || runs.length < NOW_RUNS) return null
-  const now = new Float64Array(runs.map(([, ln, tempC]) => atTemp15(ln, tempC, slope))).sort()
-  const variance = QUANTILE_ERROR ** 2 * ownVariance(reference) * (1 / reference.length + 1 / now.length)
-  const ln = (quantileOfSorted(now, SHARE) ?? 0) - (quantileOfSorted(reference, SHARE) ?? 0)
-  return { ln: rounded(ln, 4), sd: rounded(Math.hypot(COMMON_SD, Math.sqrt(variance)), 4) }
+  if (reference.logs.length < NOW_RUNS || runs.length < NOW_RUNS) return null
+  const now = sortedAt15(runs, slope)
+  const ln = lowOf(now) - lowOf(reference)
+  return { ln: rounded(ln, 4), sd: rounded(Math.hypot(COMMON_SD, ratioLnSd(reference, now)), 4) }
 }

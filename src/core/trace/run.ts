@@ -14,6 +14,8 @@ export type RunMemory = {
   lastPct: number | null
   lastGm3: number
   lastAtS: number
+  /** Since when the last reading has been shown unchanged, s. */
+  heldSinceS: number
   lowPct: number
   lowGm3: number
   lowAtS: number
@@ -55,6 +57,7 @@ export function startRun(start: RunStart): RunMemory {
     lastPct: null,
     lastGm3: 0,
     lastAtS: start.fromS,
+    heldSinceS: start.fromS,
     lowPct: Number.MAX_VALUE,
     lowGm3: 0,
     lowAtS: start.fromS,
@@ -91,10 +94,19 @@ export type Marks = { readonly highPct: number; readonly lowPct: number }
 /** The surge may take this long to peak, s; later maxima belong to the weather. */
 const SURGE_MAX_S = 3600
 
+/** Readings below this are taken as this for a logarithm, % RH: a reported 0 is no value. */
+const LN_FROM_PCT = 0.1
+
+/**
+ * When a level was passed, s. A hub may show one value for a quarter of an hour and then the next, and a sensor of whole
+ * percents steps: the fall lies anywhere since the last value was first shown, not in the last spacing of the posts, where it
+ * would be timed at no time at all or at the whole quarter. Air dries as an exponential, so the logarithm is divided.
+ */
 function passing(run: RunMemory, point: RunPoint, levelPct: number): number {
-  const before = run.lastPct ?? point.humidityPct
-  const share = before === point.humidityPct ? 1 : (before - levelPct) / (before - point.humidityPct)
-  return run.lastAtS + share * (point.atS - run.lastAtS)
+  const before = Math.log(Math.max(LN_FROM_PCT, run.lastPct ?? point.humidityPct))
+  const now = Math.log(Math.max(LN_FROM_PCT, point.humidityPct))
+  const share = before === now ? 1 : (before - Math.log(levelPct)) / (before - now)
+  return run.heldSinceS + share * (point.atS - run.heldSinceS)
 }
 
 function takeMarks(run: RunMemory, point: RunPoint, marks: Marks): void {
@@ -140,6 +152,7 @@ export function takeRunPoint(run: RunMemory, point: RunPoint, marks: Marks, isWe
     run.lowGm3 = point.densityGm3
     run.lowAtS = point.atS
   }
+  if (run.lastPct !== point.humidityPct) run.heldSinceS = point.atS
   run.lastPct = point.humidityPct
   run.lastGm3 = point.densityGm3
   run.lastAtS = point.atS

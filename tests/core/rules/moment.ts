@@ -72,6 +72,7 @@ export const QUIET: Moment = {
   closed: [],
   ended: [],
   runTimeRatio: null,
+  runTimeRatioLnSd: null,
   floorCheckPct: null,
   forecast: null,
   beadsOdds: null,

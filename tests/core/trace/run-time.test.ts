@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest'
 import { freshCells, memberExitPct, startEnsemble } from '../../../src/core/beads/ensemble.ts'
 import { weighByRunTime } from '../../../src/core/beads/ensemble-update.ts'
 import { startRunTime, takeRunTime } from '../../../src/core/trace/run-time.ts'
+import { startRun, takeRunPoint } from '../../../src/core/trace/run.ts'
 import { seeded } from '../fold/saw-tooth.ts'
 
 const DAY_S = 86_400
@@ -65,5 +66,58 @@ describe('columns are weighed by the error of the rig itself', () => {
 
   test('runs that lengthen say more for it', () => {
     expect(wetShare(0.5, 0.12)).toBeGreaterThan(wetShare(0, 0.12))
+  })
+})
+
+/** Minutes from 12 to 7 % of a fall from 25 % towards 2 %, time constant `tauMin`, as a hub shows it. */
+function timed(
+  tauMin: number,
+  { renewS, stepPct, phaseS }: { renewS: number; stepPct: number; phaseS: number },
+) {
+  const run = startRun({ fromS: START_S, basis: 'reported', startPct: 15, startGm3: 2, afterFlight: false })
+  for (let s = 0; s <= 6 * 3600; s += 60) {
+    const takenS = Math.max(0, s - ((s + phaseS) % renewS))
+    const pct = Math.round((2 + 23 * Math.exp(-takenS / 60 / tauMin)) / stepPct) * stepPct
+    const atS = START_S + s
+    const point = { atS, humidityPct: pct, densityGm3: pct / 7.8, tempC: 15, scale: 1, tolerancePct: 0.2 }
+    takeRunPoint(run, point, { highPct: 12, lowPct: 7 }, false)
+    if (run.minutes !== null) return run.minutes
+  }
+  return null
+}
+
+const trueMin = (tauMin: number) => tauMin * Math.log((12 - 2) / (7 - 2))
+
+describe('minutes between two readings', () => {
+  test('a hub that shows one value for ten minutes does not make them none, or ten', () => {
+    for (const tauMin of [8, 15, 30]) {
+      for (const phaseS of [0, 180, 420]) {
+        const minutes = timed(tauMin, { renewS: 600, stepPct: 0.01, phaseS }) ?? 0
+        expect(minutes / trueMin(tauMin)).toBeGreaterThan(0.6)
+        expect(minutes / trueMin(tauMin)).toBeLessThan(1.6)
+      }
+    }
+  })
+
+  test('nor does a sensor of whole percents', () => {
+    const minutes = timed(40, { renewS: 60, stepPct: 1, phaseS: 0 }) ?? 0
+    expect(minutes / trueMin(40)).toBeGreaterThan(0.8)
+    expect(minutes / trueMin(40)).toBeLessThan(1.25)
+  })
+})
+
+describe('the error of the alarm ratio', () => {
+  test('is that of the rig', () => {
+    expect(fill(0.05, 1).ratioLnSd).toBeLessThan(0.5 * (fill(0.5, 1).ratioLnSd ?? 0))
+  })
+
+  test('has the season in it: runs of another month are compared across a slope that days do not teach', () => {
+    const [same, colder] = [15, -3].map((lateC) => {
+      const memory = startRunTime(START_S)
+      for (let day = 0.5; day <= 80; day += 0.5)
+        takeRunTime(memory, START_S + day * DAY_S, 30, day < 40 ? 15 : lateC)
+      return memory.ratioLnSd ?? 0
+    })
+    expect(colder).toBeGreaterThan(Math.hypot(same ?? 9, 0.25))
   })
 })
