@@ -1,7 +1,8 @@
 import type { Forecast, Interval } from '../fold/outputs.ts'
-import { runUntilSpent, type SpentAfter } from './capacity.ts'
+import { runUntilSpent, type SpentAfter, type UptakeMix } from './capacity.ts'
+import { quantiles, shareUnder, spread } from './spread.ts'
 import { rounded } from '../stats/rounded.ts'
-import type { ArrivalAir } from './uptake.ts'
+import { type ArrivalAir, INTERVAL_PRIOR_DAYS } from './uptake.ts'
 import { bedOf, type EnsembleMemory, exitOverShare, memberExitPct, memberTakenG } from './ensemble.ts'
 
 /** What each member had left when it was last run forward; in between it only counts down. One column a quantity. */
@@ -32,7 +33,8 @@ export type Pace = {
 /** How likely it is that the beads are used up within so many days at this pace, and that their exit air has begun to rise. */
 export type Odds = {
   readonly week: number
-  readonly month: number
+  /** Within the time that a warning looks ahead: four weeks at most. */
+  readonly ahead: number
   readonly front: number
   /** Earlier fills say what the jar holds: it is known within a fifth, not within a factor. */
   readonly isProven: boolean
@@ -94,19 +96,35 @@ function pathOf(ensemble: EnsembleMemory, member: number, runG: number, path: Pa
   return { share: (path.heldG * Math.exp(own - middle)) / runG, heldG: path.heldG }
 }
 
+/**
+ * In which air the water arrives. What a flight leaves in films and oil comes out in the days after it, in air no wetter than
+ * any other. Flights that nobody logs wet the air all the same: the share of water that came so arrives in surges.
+ */
+function mixOf(pace: Pace): UptakeMix {
+  const { air, flightsPerDay, gPerFlight, idleGPerDay, bedTempC, stopPct } = pace
+  const alone = { bedTempC, stopPct, flightPct: air.wetPct, idlePct: air.dryPct }
+  if (flightsPerDay > 0) {
+    const lateG = (1 - air.wetShare) * gPerFlight
+    return {
+      ...alone,
+      flightsPerDay,
+      gPerFlight: gPerFlight - lateG,
+      idleGPerDay: idleGPerDay + lateG * flightsPerDay,
+    }
+  }
+  return {
+    ...alone,
+    flightsPerDay: 1 / INTERVAL_PRIOR_DAYS,
+    gPerFlight: air.wetShareOfAll * idleGPerDay * INTERVAL_PRIOR_DAYS,
+    idleGPerDay: (1 - air.wetShareOfAll) * idleGPerDay,
+  }
+}
+
 /** Runs every member forward from its present cells. */
 export function runMembers(ensemble: EnsembleMemory, pace: Pace, path: Path): MembersLeft {
-  const { air, flightsPerDay, gPerFlight, idleGPerDay, bedTempC, stopPct } = pace
-  // What a flight leaves in films and oil comes out in the days after it, in air no wetter than any other.
-  const lateG = (1 - air.wetShare) * gPerFlight
-  const alone = { bedTempC, stopPct, flightPct: air.wetPct, idlePct: air.dryPct }
-  const idleMix = { ...alone, flightsPerDay: 0, gPerFlight: 0, idleGPerDay }
-  const mix = {
-    ...alone,
-    flightsPerDay,
-    gPerFlight: gPerFlight - lateG,
-    idleGPerDay: idleGPerDay + lateG * flightsPerDay,
-  }
+  const { flightsPerDay, bedTempC, stopPct } = pace
+  const mix = mixOf(pace)
+  const idleMix = { ...mix, flightsPerDay: 0, gPerFlight: 0, idleGPerDay: pace.idleGPerDay }
   const shapes = ensemble.counts.length
   const middle = Math.floor(shapes / 2)
   let idleDays = 0
@@ -141,67 +159,27 @@ export function runMembers(ensemble: EnsembleMemory, pace: Pace, path: Path): Me
   return left
 }
 
-/** Values in ascending order and the weight of each. */
-type Spread = { readonly values: Float64Array; readonly weights: Float64Array }
-
-function shareUnder({ values, weights }: Spread, value: number): number {
-  let sum = 0
-  for (let at = 0; at < values.length && (values[at] ?? 0) < value; at++) sum += weights[at] ?? 0
-  return sum
-}
-
-/** 10, 50 and 90 %. */
-function quantiles({ values, weights }: Spread): Interval {
-  const at = (share: number): number => {
-    let sum = 0
-    for (let index = 0; index < values.length; index++) {
-      sum += weights[index] ?? 0
-      if (sum >= share) return values[index] ?? 0
-    }
-    return values.at(-1) ?? 0
-  }
-  return { low: at(0.1), mid: at(0.5), high: at(0.9) }
-}
-
-/** Five equal slices of a normal: their means. */
-const NODES = [-1.4, -0.532, 0, 0.532, 1.4] as const
-
-/**
- * A member quantity with a relative error beside the members' spread. Sorted by insertion: a hundred numbers are in order
- * before a sort of a hundred objects has begun.
- */
-function spread(
-  weights: readonly number[],
-  values: readonly number[],
-  lnSd: (member: number) => number,
-): Spread {
-  const size = weights.length * NODES.length
-  const sorted = { values: new Float64Array(size), weights: new Float64Array(size) }
-  let count = 0
-  for (let member = 0; member < weights.length; member++) {
-    const sd = lnSd(member)
-    for (const node of NODES) {
-      const value = (values[member] ?? 0) * Math.exp(node * sd)
-      insert(sorted, count++, value, (weights[member] ?? 0) / NODES.length)
-    }
-  }
-  return sorted
-}
-
-function insert({ values, weights }: Spread, count: number, value: number, weight: number): void {
-  let at = count
-  for (; at > 0 && (values[at - 1] ?? 0) > value; at--) {
-    values[at] = values[at - 1] ?? 0
-    weights[at] = weights[at - 1] ?? 0
-  }
-  values[at] = value
-  weights[at] = weight
-}
-
 /** Share of the water that comes with flights, at this pace. */
 function flightShare(pace: Pace): number {
   const flightG = pace.flightsPerDay * pace.gPerFlight
   return flightG / Math.max(1e-9, flightG + pace.idleGPerDay)
+}
+
+/** Four weeks: earlier than that nobody has to be sent, they come by to fly. */
+const AHEAD_MAX_DAYS = 28
+/** What a jar with earlier fills holds is known within a quarter; of one without, half has to be gone before anybody is sent. */
+const KNOWN_SHARE = 0.25
+const UNKNOWN_SHARE_MAX = 0.5
+
+/**
+ * How far a warning looks ahead, days: a week, the flight that brings somebody to the field, and what the capacity may be off. On a
+ * small and hungry rig a whole fill may last four weeks: a warning four weeks ahead would come with the bake.
+ */
+function aheadDays(pace: Pace, capacityG: number, isProven: boolean): number {
+  const wholeDays = capacityG / (pace.flightsPerDay * pace.gPerFlight + pace.idleGPerDay)
+  const everyDays = pace.flightsPerDay > 0 ? 1 / pace.flightsPerDay : 0
+  const askedDays = Math.min(AHEAD_MAX_DAYS, 7 + everyDays + KNOWN_SHARE * wholeDays)
+  return isProven ? askedDays : Math.min(askedDays, UNKNOWN_SHARE_MAX * wholeDays)
 }
 
 /** True when a member that was too light for a run of its own has become heavy. */
@@ -211,15 +189,16 @@ export function needsRun(ensemble: EnsembleMemory, left: MembersLeft): boolean {
 
 /**
  * The forecast from members that were run forward (`left`) and have taken up a little since. 80 % intervals; flights
- * are `null` where none was ever logged. `atS` is now, Unix s. With it, what the rule weighs.
+ * are `null` where none was ever logged. `atS` is now, Unix s; `isProven` whether earlier fills say what the jar holds. With it,
+ * what the rule weighs.
  */
 export function forecastOf(
   ensemble: EnsembleMemory,
   left: MembersLeft,
   pace: Pace,
   error: PaceError,
-  atS: number,
-): { forecast: Forecast; odds: Omit<Odds, 'isProven'> } {
+  { atS, isProven }: { readonly atS: number; readonly isProven: boolean },
+): { forecast: Forecast; odds: Odds } {
   const { weights } = ensemble
   const taken = weights.map((_, member) => memberTakenG(ensemble, member, bedOf(ensemble, member)))
   const remaining = left.waterG.map((grams, member) =>
@@ -263,8 +242,9 @@ export function forecastOf(
   }
   const odds = {
     week: rounded(shareUnder(inDays, 7), ODDS_DECIMALS),
-    month: rounded(shareUnder(inDays, 28), ODDS_DECIMALS),
+    ahead: rounded(shareUnder(inDays, aheadDays(pace, forecast.capacityG.mid, isProven)), ODDS_DECIMALS),
     front: rounded(exitOverShare(ensemble, FRONT_SHARE * pace.stopPct, pace.bedTempC), ODDS_DECIMALS),
+    isProven,
   }
   return { forecast, odds }
 }

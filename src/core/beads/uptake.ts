@@ -48,7 +48,7 @@ const IDLE_SCATTER = 0.8
 const WINDOW_S = 4 * 86_400
 const INTERVALS_KEPT = 10
 /** Days between flights before two are known, as one interval seen. */
-const INTERVAL_PRIOR_DAYS = 14
+export const INTERVAL_PRIOR_DAYS = 14
 const INTERVAL_SCATTER = 0.6
 const DAY_S = 86_400
 
@@ -79,8 +79,13 @@ export function idleGPerDay(memory: UptakeMemory): number {
   return (memory.idleG + IDLE_PRIOR_G * IDLE_PRIOR_DAYS) / (memory.idleDays + IDLE_PRIOR_DAYS)
 }
 
-/** Mean water of a flight, g. */
+/**
+ * Mean water of a flight, g. The first one counts as soon as it has brought more than was thought: the prior is a guess, and
+ * the days until it is whole are those in which a small load may be used up.
+ */
 export function gPerFlight(memory: UptakeMemory): number {
+  const soFarG = memory.window?.takenG ?? 0
+  if (memory.flightCount < 1 && soFarG > FLIGHT_PRIOR_G) return (soFarG + FLIGHT_PRIOR_G) / 2
   return (memory.flightG + FLIGHT_PRIOR_G) / (memory.flightCount + 1)
 }
 
@@ -97,20 +102,33 @@ export function gBetweenFlights(memory: UptakeMemory, everyDays: number): number
 export type ArrivalAir = {
   /** Share of a flight's water that comes in wet air. */
   readonly wetShare: number
+  /** Share of all water that does, for a rig in whose logbook no flight is. */
+  readonly wetShareOfAll: number
   readonly wetPct: number
   readonly dryPct: number
 }
 
-const WET_PRIOR_SHARE = 0.6
+/**
+ * Of the water of a flight. Gas, films and oil of 45 L hold 0.7 g and about four times as much again at saturation, and give
+ * half of it in air below the limit: 1.5 to 2 g of 6 come late. The rest is liquid and evaporates at the plateau.
+ */
+const WET_PRIOR_SHARE = 0.75
 const WET_PRIOR_PCT = 90
 const ARRIVAL_PRIOR_G = 2
 
+/**
+ * What is not known yet is as if one flight after a usual interval had been seen: an engine that has not flown in the first
+ * days of its rig will, and a column that is told from leakage alone is told half as large as it is.
+ */
 export function arrivalAir(memory: UptakeMemory, bandMiddlePct: number): ArrivalAir {
   const prior = ARRIVAL_PRIOR_G
+  const { wetG, dryG } = memory
+  const oneG = FLIGHT_PRIOR_G + IDLE_PRIOR_G * INTERVAL_PRIOR_DAYS
   return {
     wetShare: (memory.flightWetG + WET_PRIOR_SHARE * prior) / (memory.flightG + prior),
-    wetPct: (memory.wetSum + WET_PRIOR_PCT * prior) / (memory.wetG + prior),
-    dryPct: (memory.drySum + bandMiddlePct * prior) / (memory.dryG + prior),
+    wetShareOfAll: (wetG + WET_PRIOR_SHARE * FLIGHT_PRIOR_G) / (wetG + dryG + oneG),
+    wetPct: (memory.wetSum + WET_PRIOR_PCT * prior) / (wetG + prior),
+    dryPct: (memory.drySum + bandMiddlePct * prior) / (dryG + prior),
   }
 }
 

@@ -106,8 +106,9 @@ export function renewForecast(work: Work): void {
     fill.leftTakenG = taken
     fill.leftPace = [pace.flightsPerDay, pace.gPerFlight, pace.idleGPerDay]
   }
-  const { forecast, odds } = forecastOf(fill.ensemble, left, pace, errorOf(work, fill), gridS)
-  fill.odds = { ...odds, isProven: fill.holds !== null }
+  const now = { atS: gridS, isProven: fill.holds !== null }
+  const { forecast, odds } = forecastOf(fill.ensemble, left, pace, errorOf(work, fill), now)
+  fill.odds = odds
   const isSpent = forecast.daysLeft !== null && forecast.daysLeft.mid <= 0
   fill.spentAtS = isSpent ? (fill.spentAtS ?? gridS) : null
   fill.forecast = isSpent ? { ...forecast, emptyAtS: fill.spentAtS } : forecast

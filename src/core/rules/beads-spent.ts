@@ -12,16 +12,19 @@ const DAY_S = 86_400
  * a quarter of a year for who flies monthly. Three ways to know enough:
  * - the runs say so: more likely than not the exit air has left the bake's residual, which is the last fifth of a fill, and the
  *   ledger leaves two months at most in the middle (a sensor or a leak that lengthens runs on fresh beads is floor-rising's);
- * - the ledger says so: 0.7 that four weeks are not left. Earlier than that nobody has to be sent: they come by to fly;
+ * - the ledger says so: 0.7 that the time which the warning looks ahead is not left (four weeks, less where a fill is short);
  * - waiting costs more than going: 0.35 that a week is not left. A needless bake costs an evening; beads found used up cost
  *   days of a damp engine until the runs show it, about twice as much: worth a bake from one in three on.
  * A warning in doubt is right more often than not by construction, no better: a first fill whose front is short can be told
  * in time or surely, not both.
  */
 const FRONT = 0.5
-const UNPROVEN = { month: 0.7, week: 0.35 } as const
-/** A jar whose earlier fills were used up is known within 15 to 20 %: the middle is then wrong by a flight, not by half a fill. */
-const PROVEN = { month: 0.5, week: 0.2 } as const
+const UNPROVEN = { ahead: 0.7, week: 0.35 } as const
+/**
+ * A jar whose earlier fills were used up is known within 15 to 20 %: the middle is then wrong by a flight, not by half a fill, and
+ * what a bake too early wastes is that flight. So it is asked little more than the one in three at which waiting costs as much.
+ */
+const PROVEN = { ahead: 0.4, week: 0.2 } as const
 const FRONT_DAYS = 60
 
 /** Over only with clear room again, as after a weighing that found more: six flights and six weeks. */
@@ -71,7 +74,7 @@ function byOdds({ beadsOdds, forecast }: Moment): 'front' | 'ledger' | null {
   const daysMid = forecast.daysLeft?.mid ?? 0
   if (beadsOdds.front >= FRONT && daysMid < FRONT_DAYS) return 'front'
   const asked = beadsOdds.isProven ? PROVEN : UNPROVEN
-  return beadsOdds.month >= asked.month || beadsOdds.week >= asked.week ? 'ledger' : null
+  return beadsOdds.ahead >= asked.ahead || beadsOdds.week >= asked.week ? 'ledger' : null
 }
 
 function followSupply(memory: BeadsMemory, moment: Moment): void {

@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest'
 import { startEnsemble } from '../../../src/core/beads/ensemble.ts'
-import { type Pace, runMembers } from '../../../src/core/beads/forecast.ts'
+import { forecastOf, type Pace, type PaceError, runMembers } from '../../../src/core/beads/forecast.ts'
 import {
+  arrivalAir,
   gBetweenFlights,
   gPerFlight,
   oneFlightScatter,
@@ -20,7 +21,7 @@ describe('what is left where earlier fills say what the jar holds', () => {
     gPerFlight: 8,
     idleGPerDay: 0.2,
     gBetweenFlights: 10,
-    air: { wetShare: 0.6, wetPct: 90, dryPct: 12 },
+    air: { wetShare: 0.6, wetShareOfAll: 0.4, wetPct: 90, dryPct: 12 },
     bedTempC: 15,
     stopPct: 6,
   }
@@ -85,5 +86,98 @@ describe('how much flights differ', () => {
     expect(oneFlightScatter(startUptake())).toBe(0.6)
     expect(closed(Array.from({ length: 12 }, () => 8))).toBeLessThan(0.3)
     expect(closed([2, 20, 3, 25, 2, 18, 4, 22, 2, 20, 3, 25])).toBeGreaterThan(0.7)
+  })
+})
+
+/** What a kilogram without evidence holds at a pace, g. */
+function wholeG(pace: Pace): number {
+  const ensemble = startEnsemble({ kind: 'regular-gel', massG: 1000, bakeTempC: 120 }, { mean: 0, sd: 0.01 })
+  const { waterG } = runMembers(ensemble, pace, { share: 1, heldG: null })
+  return waterG[Math.floor(waterG.length / 2)] ?? 0
+}
+
+describe('in which air the water arrives', () => {
+  const pace: Pace = {
+    flightsPerDay: 0,
+    gPerFlight: 6,
+    idleGPerDay: 0.6,
+    gBetweenFlights: 6,
+    air: { wetShare: 0.75, wetShareOfAll: 0, wetPct: 90, dryPct: 12 },
+    bedTempC: 15,
+    stopPct: 6,
+  }
+
+  test('flights that nobody logs load the beads as logged ones do', () => {
+    const leakage = wholeG(pace)
+    const logged = wholeG({ ...pace, flightsPerDay: 1 / 14, gPerFlight: 8.4 / 0.75, idleGPerDay: 0.0 })
+    const unlogged = wholeG({ ...pace, idleGPerDay: 0.8, air: { ...pace.air, wetShareOfAll: 0.75 } })
+    expect(logged).toBeGreaterThan(1.3 * leakage)
+    expect(unlogged / logged).toBeGreaterThan(0.93)
+    expect(unlogged / logged).toBeLessThan(1.07)
+  })
+
+  test('an engine that has not flown yet is taken for one that will, one that leaks for months is not', () => {
+    const fresh = arrivalAir(startUptake(), 10)
+    const stored = startUptake()
+    for (let day = 0; day < 100; day++) takeUptake(stored, 0.5, 12)
+    expect(fresh.wetShareOfAll).toBeGreaterThan(0.35)
+    expect(arrivalAir(stored, 10).wetShareOfAll).toBeLessThan(0.1)
+  })
+
+  test('the first flight counts while it still brings water, if that is more than was thought', () => {
+    const memory = startUptake()
+    takeFlightUptake(memory, START_S)
+    takeUptake(memory, 3, 90)
+    const before = gPerFlight(memory)
+    takeUptake(memory, 13, 90)
+    expect(before).toBe(6)
+    expect(gPerFlight(memory)).toBe(11)
+  })
+})
+
+describe('how far a warning looks ahead', () => {
+  const exact: PaceError = {
+    flightLnSd: 0.01,
+    idleLnSd: 0.01,
+    everyLnSd: 0.01,
+    oneFlightScatter: 0.01,
+    ledgerSdG: 0,
+    flowLnSd: 0.01,
+  }
+
+  /** Odds of a fresh fill that lasts so many days in all. */
+  function oddsOf(wholeDays: number, isProven: boolean, everyDays = 7) {
+    const ensemble = startEnsemble({ kind: 'regular-gel', massG: 500, bakeTempC: 120 }, { mean: 0, sd: 0.01 })
+    const path = { share: 1, heldG: null }
+    const pace = (gPerDay: number): Pace => ({
+      flightsPerDay: 1 / everyDays,
+      gPerFlight: 0.7 * gPerDay * everyDays,
+      idleGPerDay: 0.3 * gPerDay,
+      gBetweenFlights: gPerDay * everyDays,
+      air: { wetShare: 0.75, wetShareOfAll: 0.5, wetPct: 90, dryPct: 12 },
+      bedTempC: 15,
+      stopPct: 6,
+    })
+    let gPerDay = 1
+    for (let round = 0; round < 8; round++) {
+      const { days } = runMembers(ensemble, pace(gPerDay), path)
+      gPerDay *= (days[Math.floor(days.length / 2)] ?? 1) / wholeDays
+    }
+    const now = pace(gPerDay)
+    const left = runMembers(ensemble, now, path)
+    return forecastOf(ensemble, left, now, exact, { atS: START_S, isProven }).odds
+  }
+
+  test('a whole fill of less than four weeks is no warning on the day of its bake', () => {
+    expect(oddsOf(24, true).ahead).toBeLessThan(0.2)
+    expect(oddsOf(24, false).ahead).toBeLessThan(0.2)
+  })
+
+  test('a week, a flight and a quarter of the fill: with less left it is time', () => {
+    expect(oddsOf(15, true).ahead).toBeGreaterThan(0.8)
+  })
+
+  test('of a jar that nothing is known of at least half has to be gone', () => {
+    expect(oddsOf(15, false).ahead).toBeLessThan(0.2)
   })
 })

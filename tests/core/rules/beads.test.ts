@@ -16,20 +16,20 @@ function forecastOf(more: Partial<Forecast>): Forecast {
   }
 }
 
-const odds = (front: number, month: number, week: number, isProven = false) => ({
+const odds = (front: number, ahead: number, week: number, isProven = false) => ({
   front,
-  month,
+  ahead,
   week,
   isProven,
 })
 
 /** Twenty days left in the middle, with these odds. */
-const weighed = (front: number, month: number, week: number, midDays = 20): Step => ({
+const weighed = (front: number, ahead: number, week: number, midDays = 20): Step => ({
   pct: 10,
   with: {
     fillFromS: 1,
     forecast: forecastOf({ flightsLeft: left(0.4, 1.8, 4), daysLeft: left(4, midDays, 2.5 * midDays) }),
-    beadsOdds: odds(front, month, week),
+    beadsOdds: odds(front, ahead, week),
   },
 })
 
@@ -49,17 +49,17 @@ describe('beads about to be used up', () => {
     f: weighed(0.6, 0.5, 0.1),
     F: weighed(0.6, 0.1, 0, 90),
     k: weighed(0.2, 0.5, 0.4),
-    h: weighed(0.2, 0.55, 0.1),
-    H: { pct: 10, with: { ...weighed(0.2, 0.55, 0.1).with, beadsOdds: odds(0.2, 0.55, 0.1, true) } },
+    h: weighed(0.2, 0.45, 0.1),
+    H: { pct: 10, with: { ...weighed(0.2, 0.45, 0.1).with, beadsOdds: odds(0.2, 0.45, 0.1, true) } },
     _: {},
   }
 
   test.each([
-    ['seven in ten that four weeks are not left', 'pps', '..o'],
+    ['seven in ten that the time it looks ahead is not left', 'pps', '..o'],
     ['a wide forecast, whose low edge is near zero, is no warning', 'pww', '...'],
     ['the exit air rises more likely than not, with two months left at most', 'pf', '.o'],
     ['runs that lengthen on beads with months left are not the beads', 'pF', '..'],
-    ['an even chance is enough for a jar whose earlier fills are known, not for others', 'phH', '..o'],
+    ['four in ten are enough for a jar whose earlier fills are known, not for others', 'phH', '..o'],
     ['one in three that a week is not left', 'pk', '.o'],
     ['a few good days do not end it', 'psswwpp', '.oooooo'],
     ['raised once, whatever the odds do between flights', 'swfwkwsw', 'oooooooo'],
@@ -209,6 +209,23 @@ describe('a rising floor', () => {
       return line.events.map((e) => `${e.event} ${e.rule}`)
     })
     expect(told).toEqual([[], ['raised floor-rising', 'over floor-rising']])
+  })
+
+  test.each([
+    ['runs that repeat', 3, 0.1, 0.5, true],
+    ['a rig whose runs differ by a half', 3, 0.35, 0.5, false],
+    ['the same ratio with a ledger that knows of a reason', 3, 0.25, 0.5, true],
+    ['and with one that says that the beads are as baked', 3, 0.25, 0.02, false],
+    ['more than chance, weather and season together', 4, 0.25, 0.02, true],
+  ])('a ratio comes with its own error: %s', (_, runTimeRatio, runTimeRatioLnSd, front, isRaised) => {
+    const line = new Line()
+    for (let i = 0; i < 12; i++) {
+      line.forHours(8, { pct: 10 })
+      const closed = [{ ...CYCLE, runFromS: line.atS }]
+      const beadsOdds = odds(front, 0, 0)
+      line.step({ pct: 10, with: { runTimeRatio, runTimeRatioLnSd, beadsOdds, closed } })
+    }
+    expect(line.isOpen('floor-rising')).toBe(isRaised)
   })
 
   test('new beads end it', () => {
