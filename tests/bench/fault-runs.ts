@@ -4,11 +4,14 @@ import type { RigPlan } from '../../src/core/rig/plan.ts'
 import { nextBetween, randomOfSeed } from '../../src/core/rig/random.ts'
 import { FAULT_CASES, type FaultCase, type Since } from './fault-cases.ts'
 import { describeRig } from './rig-varieties.ts'
+import type { RigOutput } from '../../src/core/rig/simulate.ts'
 import { type Model, planOf } from './simulated.ts'
 import { type Watched, fork, watch, watchOn } from './watched-rig.ts'
 
 const HOUR = 3600
 const DAY = 24 * HOUR
+/** A warning of used beads was right if they are baked within this time, s. */
+const RIGHT_WITHIN_S = 28 * DAY
 export const BENCH_START_S = 1_743_465_600
 
 export type FaultResult = {
@@ -112,13 +115,21 @@ function whyRight(
 ): string | null {
   const isOfBeads = ['beads-spent', 'floor-rising', 'band-not-reached'].includes(event.rule)
   if (isOfBeads && exitPct > 0.2 * plan.outlet.stopPct) return `exit air ${exitPct.toFixed(1)} %`
-  const baked = bakesS.find((atS) => atS > event.atS && atS < event.atS + 28 * DAY)
+  const baked = bakesS.find((atS) => atS > event.atS && atS < event.atS + RIGHT_WITHIN_S)
   if (event.rule === 'beads-spent' && baked !== undefined) return 'baked within four weeks'
   const isOut = plan.flights.some(
     (flight) => flight.hub === 'silent' && event.atS >= flight.offS && event.atS < flight.onS + HOUR,
   )
   if (event.rule === 'silent' && isOut) return 'the hub was unplugged'
   return null
+}
+
+/** Bakes after the bench: whether a warning of its last weeks told the truth is seen only then. */
+function laterBakesS({ rig }: Watched, lastAlarmS: number): number[] {
+  const output: RigOutput = { readings: [], log: [] }
+  const untilS = lastAlarmS + RIGHT_WITHIN_S
+  if (rig.atS() < untilS) rig.advance(untilS - (untilS % 300), output)
+  return output.log.filter(({ what }) => what === 'bake').map(({ atS }) => atS)
 }
 
 export type RunOptions = {
@@ -155,6 +166,7 @@ export function runRig({ model, seed, days, only }: RunOptions): RigResult {
       if (result !== null) faults.push(result)
     }
   }
+  bakesS.push(...laterBakesS(healthy, events.at(-1)?.event.atS ?? 0))
   return {
     seed,
     rig: describeRig(plan),
