@@ -102,6 +102,26 @@ function forget(memory: NoDropMemory): void {
   if (memory.runFromS !== null) Object.assign(memory, start())
 }
 
+/** Whether the run's air has come down, which is known whatever else may be judged. */
+function followDrop(memory: NoDropMemory, sample: Sample, humidityPct: number): void {
+  const densityGm3 = sample.densityGm3 ?? 0
+  if (densityGm3 > memory.topGm3) memory.topGm3 = densityGm3
+  else if (densityGm3 < DROPPED_SHARE * memory.topGm3 && humidityPct < DROPPED_SHARE * memory.highPct) {
+    memory.hasDropped = true
+  }
+  if (humidityPct > memory.highPct) memory.highPct = humidityPct
+}
+
+/** What may be judged begins later in the run: of what was before only a drop is kept. */
+function suspend(memory: NoDropMemory, moment: Moment): void {
+  const { runFromS, topGm3, highPct, hasDropped } = memory
+  Object.assign(memory, start(), { runFromS, topGm3, highPct, hasDropped })
+  for (const sample of moment.fresh) {
+    if (sample.place === 'return' && sample.humidityPct !== null)
+      followDrop(memory, sample, sample.humidityPct)
+  }
+}
+
 function refer(memory: NoDropMemory, sample: Sample, humidityPct: number): void {
   memory.refAtS = sample.atS
   memory.refPct = humidityPct
@@ -129,12 +149,7 @@ function follow(memory: NoDropMemory, moment: Moment, sample: Sample, humidityPc
   }
   if (humidityPct !== memory.firstPct) memory.isFlat = false
   if (isEarly && humidityPct > memory.topPct) memory.topPct = humidityPct
-  const densityGm3 = sample.densityGm3 ?? 0
-  if (densityGm3 > memory.topGm3) memory.topGm3 = densityGm3
-  else if (densityGm3 < DROPPED_SHARE * memory.topGm3 && humidityPct < DROPPED_SHARE * memory.highPct) {
-    memory.hasDropped = true
-  }
-  if (humidityPct > memory.highPct) memory.highPct = humidityPct
+  followDrop(memory, sample, humidityPct)
   const isWetter =
     humidityPct * waterWeight(sample.tempC, 0) > memory.refPct * waterWeight(memory.refTempC, 0)
   // The first reading after the plateau is the next reference.
@@ -218,7 +233,7 @@ function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolea
  */
 function hasStopped(drop: Drop, moment: Moment, humidityPct: number): boolean {
   if (drop.share >= STANDS_SHARE) return false
-  return humidityPct >= STILL_HIGH_PCT || (drop.share < 0 && humidityPct > moment.switchStartPct)
+  return humidityPct >= STILL_HIGH_PCT || (drop.share < -STANDS_SHARE && humidityPct > moment.switchStartPct)
 }
 
 function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: OpenAlert | null): Verdict {
@@ -278,14 +293,17 @@ function step(
   open: OpenAlert | null,
   others: readonly OpenAlert[],
 ): Verdict {
-  const isOther = isPreheated(moment) || moment.unhookedAtS !== null || isMaybeOff(moment)
-  if (moment.pump.state !== 'run' || isOther) {
+  if (moment.pump.state !== 'run') {
     forget(memory)
     return SAME
   }
   if (memory.runFromS !== moment.pump.sinceS) {
     forget(memory)
     memory.runFromS = moment.pump.sinceS
+  }
+  if (isPreheated(moment) || moment.unhookedAtS !== null || isMaybeOff(moment)) {
+    suspend(memory, moment)
+    return SAME
   }
   const { wetGate } = moment
   if (open !== null && wetGate.isOpen && (wetGate.openedAtS ?? 0) > open.raisedAtS) {

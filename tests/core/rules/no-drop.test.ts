@@ -276,3 +276,35 @@ test('a hot engine warms its box: the floor of a wait that begins once it is coo
   }))
   expect(line.events.some((e) => e.rule === 'no-drop')).toBe(false)
 })
+
+test('the drop that shows a rig to be back after a flight counts, though nothing was judged until then', () => {
+  const inferred = { basis: 'inferred' as const, state: 'rest' as const, sinceS: null }
+  const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, pump: inferred, wettedAtS: 1_767_225_600 })
+  line.forHours(1, { pct: 14, pump: 'rest' })
+  const { atS } = line
+  line.forHours(2, (h) => ({ pct: 90 - 36 * h, pump: 'run', with: { unansweredFlightAtS: atS - 3600 } }))
+  line.forHours(24, (h) => ({
+    pct: 4 + 14 * Math.exp(-0.05 * h),
+    pump: 'run',
+    with: { unansweredFlightAtS: null },
+  }))
+  expect(line.events.some((e) => e.rule === 'no-drop')).toBe(false)
+})
+
+/** Air that came down from a wet plateau to 22 % and then gains `perH` of its water an hour in a box that warms by 0.5 K an hour. */
+function toldWhereItClimbs(perH: number): boolean {
+  const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, wettedAtS: 1_767_225_600 })
+  line.forHours(1, { pct: 60, pump: 'rest' })
+  const wetGate = { isOpen: true, isProven: true, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 1 }
+  line.forHours(1, (h) => ({ pct: 90 - 68 * h, pump: 'run', with: { wetGate } }))
+  const closed = { wetGate: { ...wetGate, isOpen: false } }
+  line.forHours(12, (h) => {
+    const tempC = 15 + 0.5 * h
+    return { pct: sameVapour(22, 15, tempC) * (1 + perH * h), sample: { tempC }, pump: 'run', with: closed }
+  })
+  return line.isOpen('no-drop')
+}
+
+test('in a box that warms, air that stands still may be oil that gives back; air that climbs above the limit is told', () => {
+  expect([0.01, 0.06].map(toldWhereItClimbs)).toEqual([false, true])
+})
