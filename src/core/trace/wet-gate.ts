@@ -16,6 +16,8 @@ export type WetGateMemory = {
   /** The rise is less than an hour old: its shape is not known yet. */
   isShapeDue: boolean
   openedAtS: number | null
+  /** Since when the pump has had its chance at the water, s: the start of the run, or the event in it. */
+  pumpedFromS: number
   movedG: number
   /** How long an unproven plateau is believed, s. */
   unprovenMaxS: number
@@ -105,6 +107,7 @@ export function startWetGate(atS: number): WetGateMemory {
     hasOutlasted: false,
     isShapeDue: false,
     openedAtS: null,
+    pumpedFromS: atS,
     movedG: 0,
     unprovenMaxS: UNPROVEN_MAX_S,
     lowPct: null,
@@ -140,6 +143,7 @@ function open(gate: WetGateMemory, atS: number, hasRise: boolean): void {
   gate.earlyPct = null
   gate.wettedAtS = atS
   gate.openedAtS = atS
+  gate.pumpedFromS = Math.max(gate.runFromS, gate.eligibleFromS ?? 0)
   gate.movedG = 0
   gate.eligibleFromS = null
 }
@@ -254,7 +258,7 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
   if (!gate.isOpen) return
   const openS = point.atS - (gate.openedAtS ?? point.atS)
   const isTimedOut =
-    (!gate.isProven && !gate.isShapeDue && openS > gate.unprovenMaxS) ||
+    (!gate.isProven && !gate.isShapeDue && point.atS - gate.pumpedFromS > gate.unprovenMaxS) ||
     (point.movedG === null && openS > NO_FLOW_MAX_S)
   const hasDried = hasDriedOut(point)
   const isSpent = gate.movedG >= budgetG(gate)

@@ -164,3 +164,16 @@ function hookUpAt(evaporatingShare: number, isInEngine: boolean): boolean {
     takeGatePoint(gate, { ...POINT, humidityPct: 60, unwarmedPct: 60, evaporatingShare, isInEngine, atS })
   return gate.isOpen
 }
+
+test('damp that takes hours to look like evaporation is believed no longer: the pump has had its chance since it started', () => {
+  const gate = startWetGate(0)
+  startGateRun(gate, 66, 0)
+  const shutAtH: number[] = []
+  for (let atS = 300; atS <= 40 * HOUR_S; atS += 300) {
+    const point = { ...POINT, humidityPct: 66, unwarmedPct: 66, movedG: 0.01, atS }
+    const wasOpen = gate.isOpen
+    takeGatePoint(gate, { ...point, evaporatingShare: atS > 8 * HOUR_S ? 0.8 : 0.5 })
+    if (wasOpen && !gate.isOpen) shutAtH.push(atS / HOUR_S)
+  }
+  expect(shutAtH.map(Math.round)).toEqual([30])
+})
