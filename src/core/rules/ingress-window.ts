@@ -50,7 +50,7 @@ export const startWindow = (): IngressWindow => ({
 const SETTLED_DAYS = 5
 
 /** Half a day at least: a run at night and one by day, or one long rest. */
-const WINDOW_H = 12
+export const WINDOW_H = 12
 /** Where no temperature is known, degC: humidity is then judged as if it never changed. */
 const ASSUMED_C = 20
 const ASSUMED_CLIMATE_C = 15
@@ -186,17 +186,26 @@ export function takeRun(
   window.ambientSumGm3 = 0
   window.ambientCount = 0
   if (window.hours < WINDOW_H) return null
-  const full: Ingress = {
+  const full = ingressOf(window, dryDays)
+  emptyWindow(window)
+  return full
+}
+
+function ingressOf(window: IngressWindow, dryDays: number): Ingress {
+  return {
     fromS: window.fromS,
-    toS: run.toS,
+    toS: window.lastEndS ?? window.fromS,
     litresPerH: Math.max(LEAST_WATER_G, window.waterG) / window.perLitreG,
     climbPerH: Math.max(LEAST_CLIMB_PCT, window.climbPct) / Math.max(1e-3, window.drivePctH),
     driveShare: (1000 * window.perLitreG) / window.ambientGm3H,
     dryDays,
-    isSettled,
+    isSettled: window.isSettled,
   }
-  emptyWindow(window)
-  return full
+}
+
+/** The window so far, however short; `null` with nothing in it. */
+export function partOf(window: IngressWindow, dryDays: number): Ingress | null {
+  return window.hours > 0 ? ingressOf(window, dryDays) : null
 }
 
 /** A flight, a preheat: what was collected would mix two things. */

@@ -1,4 +1,4 @@
-import type { Ingress } from './ingress-window.ts'
+import { type Ingress, WINDOW_H } from './ingress-window.ts'
 import { type Seen, type Usual, excessOf, seenOf, usualOf } from './leak-usual.ts'
 
 /**
@@ -46,10 +46,10 @@ const DRIFT_STATED = 0.25
 /**
  * Wald's bound: a sum of log likelihood ratios passes h by chance once in e^h starts. With two windows at least, each
  * counting 0.6 h at most (2.6 sigma twice, as for any rule here), and 200 windows a year of which a sixth leave zero,
- * h = 5 is 0.2 a rig-year for normal independent windows; the drift taken off makes it a tenth of that. Simulated rigs,
- * whose windows are neither, come to 0.06 and 0.15.
+ * h = 4 is 0.6 a rig-year for normal independent windows; the drift taken off makes it a tenth of that. Simulated rigs,
+ * whose windows are neither, come to 0.08 and 0.12.
  */
-const LIMIT = 5
+const LIMIT = 4
 const STEP_SHARE = 0.6
 /**
  * A window that holds a day and a night has no hour of the day in its scatter, and most of the weather of a long rest has
@@ -104,15 +104,18 @@ export function forgetEarly(chart: LeakChart): void {
   if (chart.isEarly) resetSum(chart)
 }
 
+/** The share of a whole window that a part of one is: it may add so much of what a window may, and scatters more. */
+const partIn = ({ fromS, toS }: Ingress) => Math.min(1, (toS - fromS) / (WINDOW_H * 3600))
+
 function shareOf(ingress: Ingress): number {
   const isWholeDay = ingress.isSettled && ingress.toS - ingress.fromS >= WHOLE_DAY_S
-  return isWholeDay ? WHOLE_DAY_SHARE : STEP_SHARE
+  return isWholeDay ? WHOLE_DAY_SHARE : STEP_SHARE * partIn(ingress)
 }
 
 function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, usual: Usual): void {
   const { litres, climb, variance } = excessOf(usual, ingress)
   const drift = how.isAmbientMeasured ? DRIFT_MEASURED : DRIFT_STATED
-  const ratio = (SHIFT * (litres - SHIFT / 2 - drift)) / variance
+  const ratio = (partIn(ingress) * SHIFT * (litres - SHIFT / 2 - drift)) / variance
   const least = how.isOpen ? -FALL_SHARE * LIMIT : Number.NEGATIVE_INFINITY
   const step = Math.max(least, Math.min(shareOf(ingress) * LIMIT, ratio))
   const sum = Math.min(SUM_MAX, chart.sum + step)
@@ -149,8 +152,20 @@ export function takeWindow(chart: LeakChart, ingress: Ingress, how: HowJudged): 
   return usual !== null
 }
 
-/** A day that is odd for a reason of its own (a front, an oil change, a hangar hosed down) is not enough, s. */
-const LASTS_S = 36 * 3600
+/** The chart as it would be with a part of a window: what that says is not kept, the window will say it. */
+export function withPart(chart: LeakChart, part: Ingress, how: HowJudged): LeakChart | null {
+  const usual = usualNow(chart)
+  if (usual === null) return null
+  const trial = { ...chart }
+  weigh(trial, part, how, usual)
+  return trial
+}
+
+/**
+ * A day that is odd for a reason of its own (a front, an oil change, a hangar hosed down) is not enough, s. Judged at the end
+ * of any run, a day's oddity reaches a rest of eight hours or so into the next.
+ */
+const LASTS_S = 33 * 3600
 /**
  * A rest that ended four times too soon is no odd hour: if it held a day and a night, nobody waits for the next, which on
  * such a rig may be days away.
@@ -163,11 +178,14 @@ const ONE_REST_EXCESS = Math.log(4)
  */
 const CLIMB_MIN = 0.3
 /**
- * The mean of the windows in the sum, and the last of them, because water that dries up falls and a leak does not: 2.7
- * times the own at least. Weather moves a rig's ingress by x/ 1.5 from week to week, and that is 2.5 deviations of it; a
- * leak of five times arrives as less on one rig in twenty. While a flight's water may be in it, ten times.
+ * The last window, because water that dries up falls and a leak does not: 2.7 times the own at least. Weather moves a rig's
+ * ingress by x/ 1.5 from week to week, and that is 2.5 deviations of it; a leak of five times arrives as less on one rig in
+ * twenty. The mean of the windows in the sum may be a little less, because oil takes up a share of a leak's first
+ * days: two and a half times, which no season makes.
+ * While a flight's water may be in it, ten times.
  */
 const EXCESS_MIN = 1
+const EXCESS_MEAN_MIN = Math.log(2.5)
 const EXCESS_EARLY_MIN = Math.log(10)
 /**
  * The sum is over its limit, for more than a day, and the rests climb faster too. Beads that are used up, or air drawn in
@@ -178,6 +196,6 @@ export function isLeak(chart: LeakChart, atS: number): boolean {
   if (sum <= LIMIT || sinceS === null) return false
   const isOneRest = lastS >= ONE_REST_S && lastExcess > ONE_REST_EXCESS
   if (atS - sinceS < LASTS_S && !isOneRest) return false
-  const enough = isEarly ? EXCESS_EARLY_MIN : EXCESS_MIN
+  const enough = isEarly ? EXCESS_EARLY_MIN : EXCESS_MEAN_MIN
   return excess > enough * count && lastExcess > EXCESS_MIN && climbExcess > CLIMB_MIN * count
 }

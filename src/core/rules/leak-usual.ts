@@ -72,11 +72,18 @@ function lineOf(seen: readonly Seen[], which: 0 | 1): Line {
 /** The rig's usual from its windows; at least one. */
 export function usualOf(seen: readonly Seen[]): Usual {
   const litres = lineOf(seen, 0)
-  const off = seen.map((one) => Math.abs(one[0] - litres.added * one[2] - litres.mid))
-  const mad = MAD_TO_SD * (median(off) ?? 0)
-  const count = seen.length
-  const pooled = (count * mad * mad + PRIOR_WEIGHT * PRIOR_SCATTER ** 2) / (count + PRIOR_WEIGHT)
-  return { litres, climb: lineOf(seen, 1), variance: Math.max(LEAST_SCATTER ** 2, pooled), count }
+  // What a run leaves in films or takes out of them is as many grams with a leak as without: in a rig that takes in little it
+  // makes ln of the litres fall far down, never up as far. Only what lies above the middle may look like a leak.
+  const above = seen.map((one) => one[0] - litres.added * one[2] - litres.mid).filter((off) => off >= 0)
+  const deviation = MAD_TO_SD * (median(above) ?? 0)
+  const count = above.length
+  const pooled = (count * deviation ** 2 + PRIOR_WEIGHT * PRIOR_SCATTER ** 2) / (count + PRIOR_WEIGHT)
+  return {
+    litres,
+    climb: lineOf(seen, 1),
+    variance: Math.max(LEAST_SCATTER ** 2, pooled),
+    count: seen.length,
+  }
 }
 
 /**

@@ -1,6 +1,13 @@
 import { expect, test } from 'vitest'
 import type { Ingress } from '../../../src/core/rules/ingress-window.ts'
-import { type LeakChart, forgetEarly, startChart, takeWindow } from '../../../src/core/rules/leak-chart.ts'
+import {
+  type LeakChart,
+  forgetEarly,
+  isLeak,
+  startChart,
+  takeWindow,
+  withPart,
+} from '../../../src/core/rules/leak-chart.ts'
 
 const HALF_DAY_S = 43_200
 
@@ -37,4 +44,32 @@ test('with a new flight what the one before it left is no evidence any more, but
   const { sum } = dry
   forgetEarly(dry)
   expect(dry.sum).toBe(sum)
+})
+
+test('proof need not wait until a window is full, and what a part of one says counts as a part', () => {
+  const chart = known()
+  takeWindow(chart, window(24, 4, 20), HOW)
+  takeWindow(chart, window(25, 4, 20), HOW)
+  const afterHours = (hours: number) => {
+    const part = { ...window(26, 4, 20), toS: 26 * HALF_DAY_S + hours * 3600 }
+    const trial = withPart(chart, part, HOW)
+    return trial !== null && isLeak(trial, part.toS)
+  }
+  expect(isLeak(chart, 26 * HALF_DAY_S)).toBe(false)
+  expect(afterHours(3)).toBe(false)
+  expect(afterHours(10)).toBe(true)
+  // Nothing of it is kept.
+  expect(chart.count).toBe(2)
+  const one = known()
+  const small = { ...window(24, 4, 20), toS: 24 * HALF_DAY_S + 3 * 3600 }
+  expect(withPart(one, small, HOW)?.sum).toBeLessThan(0.7)
+  expect(withPart(startChart(), small, HOW)).toBeNull()
+})
+
+test('oil that takes up a share of the first day does not hide the leak that shows on the next', () => {
+  const chart = known()
+  for (const [i, times] of [2.35, 2.4, 3.2].entries()) takeWindow(chart, window(24 + i, times, 20), HOW)
+  expect(isLeak(chart, 27 * HALF_DAY_S)).toBe(true)
+  takeWindow(chart, window(27, 2.3, 20), HOW)
+  expect(isLeak(chart, 28 * HALF_DAY_S)).toBe(false)
 })

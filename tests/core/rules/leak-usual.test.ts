@@ -59,3 +59,13 @@ test('a few windows are trusted less than many of the same scatter', () => {
   const many = excessOf(usualOf(windows(often([20, 21, 22], 10))), WINDOW)
   expect(few.variance).toBeGreaterThan(1.3 * many.variance)
 })
+
+const seen = (litresPerH: number) => seenOf({ ...WINDOW, litresPerH })
+
+test('windows in which hardly anything got in do not excuse one in which much did', () => {
+  const even = usualOf(Array.from({ length: 20 }, (_, i) => seen(i % 2 === 0 ? 0.9 : 1.1)))
+  const low = usualOf(Array.from({ length: 20 }, (_, i) => seen(i % 5 === 0 ? 0.9 : i % 2 === 0 ? 1.1 : 0.1)))
+  const high = usualOf(Array.from({ length: 20 }, (_, i) => seen(i % 5 === 0 ? 0.9 : i % 2 === 0 ? 0.8 : 9)))
+  expect(low.variance).toBeLessThan(2 * even.variance)
+  expect(high.variance).toBeGreaterThan(8 * even.variance)
+})
