@@ -66,7 +66,8 @@ function takeOn(work: Work, entry: LogEntry): void {
   dropHeldAir(work)
   memory.log.onAtS = entry.atS
   memory.log.unansweredFlightAtS = null
-  makeEligible(memory.gate, entry.atS)
+  // Until now the box had the hangar's air.
+  makeEligible(memory.gate, entry.atS, memory.places.return.latest)
   breakCycle(work)
 }
 

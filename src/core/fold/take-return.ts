@@ -128,6 +128,8 @@ function resumeRun(work: Work, sample: Sample): RunMemory {
   run.isOdd = sinceS < HOT_S
   memory.pump.sinceS = sample.atS
   memory.run = run
+  // After a gap nothing is known of what was before: no rise, and no time for one to show.
+  if (memory.gate.lowPct !== null) startGateRun(memory.gate, memory.gate.lowPct, sample.atS)
   work.isRigNew = true
   return run
 }

@@ -122,10 +122,19 @@ export function startWetGate(atS: number): WetGateMemory {
   }
 }
 
-/** A flight, rig-on, preheat or the end of a gap. */
-export function makeEligible(gate: WetGateMemory, atS: number): void {
+/**
+ * A flight, rig-on, preheat or the end of a gap. `before` is what the sensor read until then, where that is known and of
+ * other air than the engine's: a rise is measured from there.
+ */
+export function makeEligible(
+  gate: WetGateMemory,
+  atS: number,
+  before: { readonly atS: number; readonly humidityPct: number | null } | null = null,
+): void {
+  const isRecent = before !== null && atS - before.atS <= RISE_WITHIN_S
   gate.eligibleFromS = atS
-  gate.lowPct = null
+  gate.lowPct = isRecent ? before.humidityPct : null
+  gate.lowAtS = atS
 }
 
 export function budgetG(gate: WetGateMemory): number {
