@@ -1,13 +1,21 @@
 import { sigmaPct } from '../trace/noise.ts'
 import type { Sample } from '../rules/rule.ts'
 import type { RunMemory } from '../trace/run.ts'
-import { judgeCreeping, judgePassing, takeRestPoint } from '../trace/unhooked.ts'
+import { endUnhooked, judgeCreeping, judgePassing, takeRestPoint } from '../trace/unhooked.ts'
 import { makeEligible } from '../trace/wet-gate.ts'
 import type { Work } from './work.ts'
 
-/** A rig that was taken off comes back to an engine that may have flown. True if a reading at rest shows it just now. */
+/**
+ * A rig that was taken off comes back to an engine that may have flown. True if a reading at rest shows it just now. Nobody
+ * takes a rig that was logged on off again before its pump has run: air that jumps then is the engine's own.
+ */
 export function noticeUnhooking(work: Work, atS: number, humidityPct: number, densityGm3: number): boolean {
   const { memory, settings } = work
+  const { onAtS } = memory.log
+  if (onAtS !== null && (memory.lastRunAtS ?? 0) < onAtS) {
+    endUnhooked(memory.unhooked)
+    return false
+  }
   const limitPct = settings.band.startPct + settings.switchTolPct
   const point = { atS, humidityPct, densityGm3, limitPct, sigmaPct: sigmaPct(memory.noise) }
   const isSeen = takeRestPoint(memory.unhooked, point)
