@@ -47,6 +47,12 @@ const MEDIAN_LOSS = Math.PI / 2
 /** Of a normal distribution: its standard deviation over its median absolute deviation. */
 const MAD_TO_SD = 1.4826
 
+/**
+ * The least that a humidity sensor can tell in a day, L/h: half a percent of RH, in a loop whose films and oil hold three
+ * times what its 45 L of air do, with half a hangar's vapour behind it. A rig more sealed than that is taken as that.
+ */
+const LEAST_L_PER_H = 0.1
+
 const meanLeft = (seen: readonly Seen[]) => seen.reduce((sum, one) => sum + one[2], 0) / seen.length
 
 /** The middle of the wet windows less that of the dry, per share left, drawn towards what is usual where few are known. */
@@ -78,8 +84,9 @@ export function usualOf(seen: readonly Seen[]): Usual {
   const deviation = MAD_TO_SD * (median(above) ?? 0)
   const count = above.length
   const pooled = (count * deviation ** 2 + PRIOR_WEIGHT * PRIOR_SCATTER ** 2) / (count + PRIOR_WEIGHT)
+  const own = { ...litres, mid: Math.max(Math.log(LEAST_L_PER_H), litres.mid) }
   return {
-    litres,
+    litres: own,
     climb: lineOf(seen, 1),
     variance: Math.max(LEAST_SCATTER ** 2, pooled),
     count: seen.length,

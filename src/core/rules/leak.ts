@@ -31,8 +31,6 @@ const DAY_S = 86_400
 
 /** Films are dry and oil gives off evenly from here on; before, a flight's water drowns what gets in. */
 const EARLY_DAYS = 3
-/** The least that a humidity sensor can tell in a day, L/h: a rig more sealed than that is taken as that. */
-const LEAST_L_PER_H = 0.05
 
 /** Hangar air that a closed loop may take in, L/h: 0.08 /h of 65 L; a loop above it was never sealed. */
 const NEVER_SEALED_L_PER_H = 5
@@ -81,11 +79,6 @@ const start = (): LeakMemory => ({
   lastEndS: null,
   driedAtS: null,
 })
-
-function ownOf(memory: LeakMemory): number | null {
-  const own = ownLPerH(memory.chart)
-  return own === null ? null : Math.max(LEAST_L_PER_H, own)
-}
 
 /** Days since the engine was last wet, by the logbook or by what was seen. */
 function dryDays(memory: LeakMemory, run: EndedRun, moment: Moment): number {
@@ -144,7 +137,7 @@ function holds(
   found: { readonly by: string; readonly litresPerH: number | null; readonly sinceS: number },
 ): Verdict {
   const { volumeL } = moment.settings
-  const own = ownOf(memory)
+  const own = ownLPerH(memory.chart)
   const { litresPerH } = found
   const perH = litresPerH === null || volumeL === null ? null : litresPerH / volumeL
   return consequent(moment, open, {
@@ -230,7 +223,7 @@ function judgeEndless(memory: LeakMemory, moment: Moment, open: OpenAlert | null
   if (isOnWetEngine(moment)) memory.lastEndS = null
   // Nearly always there is no such run, and then the rig's own ingress need not be looked up.
   const litresPerH = endlessLPerH(memory, moment)
-  const own = litresPerH === null ? null : ownOf(memory)
+  const own = litresPerH === null ? null : ownLPerH(memory.chart)
   if (litresPerH === null || own === null || litresPerH < ENDLESS_TIMES * own) return SAME
   return holds(memory, moment, open, {
     by: 'endless run',

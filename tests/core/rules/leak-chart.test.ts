@@ -73,3 +73,23 @@ test('oil that takes up a share of the first day does not hide the leak that sho
   takeWindow(chart, window(27, 2.3, 20), HOW)
   expect(isLeak(chart, 28 * HALF_DAY_S)).toBe(false)
 })
+
+test('a rig that takes in less than a sensor can tell is not told for a little more', () => {
+  const tight = startChart()
+  for (let i = 0; i < 24; i++) takeWindow(tight, window(i, 0.02, 20), HOW)
+  for (let i = 24; i < 32; i++) takeWindow(tight, window(i, 0.2, 20), HOW)
+  expect(isLeak(tight, 32 * HALF_DAY_S)).toBe(false)
+  for (let i = 32; i < 38; i++) takeWindow(tight, window(i, 0.6, 20), HOW)
+  expect(isLeak(tight, 38 * HALF_DAY_S)).toBe(true)
+})
+
+function sumAfter(times: number, isAmbientMeasured: boolean): number {
+  const chart = known()
+  takeWindow(chart, window(24, times, 20), { isAmbientMeasured, isOpen: false })
+  return chart.sum
+}
+
+test('two and a half times as much is evidence where the hangar is measured, and the weather where it is stated', () => {
+  expect(sumAfter(2.5, true)).toBeGreaterThan(2)
+  expect(sumAfter(2.5, false)).toBe(0)
+})
