@@ -1,5 +1,5 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
-import { floorHighPct, isAfterFlight, isMaybeOff, isPreheated, slowestPerH, waterWeight } from './drying.ts'
+import { floorHighPct, isMaybeOff, isPreheated, slowestPerH, waterWeight } from './drying.ts'
 import { type Drop, type Reference, dropError, dropShare, isBelowReach, isMovedAir } from './drying-drop.ts'
 import { takePumpPower } from './pump-power.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
@@ -227,7 +227,17 @@ function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolea
 }
 
 /**
- * In the days after a flight oil and dead ends give back their water long after a run's air was moved, at rates far below
+ * For so long after a flight a run may still be on its way down, s: a day beside the engine, a day of plateau, and one in
+ * which oil at 15 degC gives back what it took up (its time constant is hours).
+ */
+const TAIL_S = 3 * 86_400
+
+function isTailing({ wettedAtS, atS }: Moment): boolean {
+  return wettedAtS !== null && atS - wettedAtS < TAIL_S
+}
+
+/**
+ * In these days oil and dead ends give back their water long after a run's air was moved, at rates far below
  * those of any cycle and to a floor they lift. Only air that has stopped falling tells then: far above what they lift it to, or
  * climbing above `start`.
  */
@@ -265,12 +275,12 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   const isMoved = isSlow && isMovedAir(drop, from, moment, { humidityPct, waitedH })
   if (isMoved) {
     memory.hasDropped = true
-    if (open === null && !isAfterFlight(moment)) {
+    if (open === null && !isTailing(moment)) {
       refer(memory, sample, humidityPct)
       return SAME
     }
   }
-  const isTail = memory.hasDropped && isAfterFlight(moment)
+  const isTail = memory.hasDropped && isTailing(moment)
   const isHit = isSlow && (!isTail || hasStopped(drop, moment, humidityPct))
   memory.hits = isStanding || isHit ? memory.hits + 1 : 0
   const isOver = waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
