@@ -97,6 +97,11 @@ const FAR_PCT = 8
 const FAR_SIGMAS = 6
 const BELOW_PCT = 1.5
 const BELOW_SIGMAS = 4
+/**
+ * A leak fills the engine ahead of the box, so that its runs begin with a surge to twice the limit and more; but long before
+ * the engine is three times as wet as the limit the box is at it.
+ */
+const FLOWN_TIMES = 3
 
 /**
  * An outlet starts its pump at the limit, however fast the air gets there. A run that began far above it, or one that is only
@@ -110,7 +115,7 @@ function isFromElsewhere(run: EndedRun, moment: Moment): boolean {
   const farPct = limitPct + Math.max(FAR_PCT, FAR_SIGMAS * sigmaPct)
   if (startPct > Math.max(farPct, moment.switchStartPct + FAR_PCT)) return true
   const isBelow = startPct < limitPct - Math.max(BELOW_PCT, BELOW_SIGMAS * sigmaPct)
-  return moment.pump.basis === 'inferred' && isBelow && peakPct > farPct
+  return moment.pump.basis === 'inferred' && isBelow && peakPct > Math.max(farPct, FLOWN_TIMES * limitPct)
 }
 
 /** A flight's water was in the run: the stretch right after one, the wet plateau, or a rig back from where nobody said. */

@@ -161,6 +161,13 @@ test('a leak makes the air climb to the limit fast, and its runs begin there all
   expect(line.open.map((alert) => alert.rule)).toEqual(['leak'])
 })
 
+test('nor is a leak a flight that fills the engine ahead of the box, where the last reading before a run is a little low', () => {
+  const line = learned({ isAmbientMeasured: true })
+  line.moment = { ...line.moment, pump: { ...line.moment.pump, basis: 'inferred' } }
+  rests(line, usual(9, 8), { startPct: 13, peakPct: 30 })
+  expect(line.open.map((alert) => alert.rule)).toEqual(['leak'])
+})
+
 test('one odd day is not enough', () => {
   const line = learned()
   rests(line, [...usual(3, 9), ...usual(9), ...usual(3, 9), ...usual(9)])
