@@ -216,7 +216,17 @@ function timeToShowS(moment: Moment): number {
   return seconds > STEADY_MAX_S ? Infinity : seconds
 }
 
-function step(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null): Verdict {
+/** A plateau that was given up is told as air that gets no drier: that it reads like the hangar too is no second fault. */
+function isTold({ wetGate }: Moment, others: readonly OpenAlert[]): boolean {
+  return wetGate.isTimedOut === true && others.some(({ rule }) => rule === 'no-drop')
+}
+
+function step(
+  memory: OpenLoopMemory,
+  moment: Moment,
+  open: OpenAlert | null,
+  others: readonly OpenAlert[],
+): Verdict {
   const isOther =
     moment.pump.state !== 'run' ||
     moment.wetGate.isOpen ||
@@ -229,6 +239,7 @@ function step(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null): V
   if (open !== null) {
     return memory.clean >= CLEAN_READINGS ? { kind: 'clear', evidence: { endedBy: 'drop' } } : SAME
   }
+  if (isTold(moment, others)) return SAME
   const { nearSinceS, steadySinceS } = memory
   const sinceS = moment.pump.sinceS ?? moment.atS
   if (moment.pump.basis === 'inferred' && moment.atS - sinceS < INFERRED_AFTER_S) return SAME

@@ -73,6 +73,19 @@ test('in the days after a flight a wet engine reads like a damp hangar: the wet 
   expect(told.map((hours) => hours.toFixed(1))).toEqual(['1.6', '0.6'])
 })
 
+test('after a plateau that was given up and told it is no second fault; without that it is', () => {
+  const told = [true, false].map((isTimedOut) => {
+    const line = new Line(HANGAR)
+    line.forHours(0.5, { pct: 12, pump: 'rest' })
+    const alert = { urgency: 'now' as const, sinceS: line.atS, raisedAtS: line.atS, evidence: {} }
+    line.memory.open.push({ rule: 'no-drop', ...alert })
+    const wetGate = { isOpen: false, isTimedOut, openedAtS: null, movedG: null, budgetG: 40, expectedH: null }
+    line.forHours(3, { pct: 60, pump: 'run', with: { wetGate } })
+    return line.isOpen('open-loop')
+  })
+  expect(told).toEqual([false, true])
+})
+
 test('an inferred run may be a rig that was taken off: an hour shows by the shape of the rise', () => {
   const line = new Line({ ...HANGAR, pump: { state: 'rest', basis: 'inferred', sinceS: null } })
   expect(timeline(line, 'open-loop', 'ddhhhhhhhhhh', LETTERS)).toBe('.........NNN')
