@@ -81,7 +81,8 @@ const HOLDING_PCT = 30
 const UNPROVEN_MAX_S = 30 * 3600
 /**
  * In the cold the water of a flight takes longer than that: a sensor inside the engine, which sees no rise whatever the pump
- * does, waits times this of what is expected. One in the box has had its chance: moved air would have shown.
+ * does, waits times this of what is expected. One in the box has had its chance, moved air would have shown; but where a
+ * plateau that was given up has dried by itself, boxes as wet as their engine and days of evaporation are this rig's way.
  */
 const COLD_FACTOR = 1.5
 /** Without a stated flow no budget can be spent: time alone ends the gate, s. */
@@ -261,7 +262,7 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
     return
   }
   gate.movedG += point.movedG ?? 0
-  const coldS = point.isInEngine ? COLD_FACTOR * (point.expectedS ?? 0) : 0
+  const coldS = point.isInEngine || gate.hasOutlasted ? COLD_FACTOR * (point.expectedS ?? 0) : 0
   gate.unprovenMaxS = Math.max(UNPROVEN_MAX_S, coldS)
   if (gate.isShapeDue) judgeShape(gate, point)
   if (!gate.isOpen) return

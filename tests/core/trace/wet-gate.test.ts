@@ -152,6 +152,17 @@ test('the water of a plateau that was given up and then dried is expected the ne
   ])
 })
 
+test('a rig whose plateau outlasted thirty hours in the cold once is given the time that the cold takes', () => {
+  const open = [false, true].map((hasOutlasted) => {
+    const gate = { ...startWetGate(0), hasOutlasted }
+    startGateRun(gate, 63, 0)
+    const point = { ...POINT, humidityPct: 66, unwarmedPct: 66, movedG: 0.05, expectedS: 30 * HOUR_S }
+    for (let atS = 300; atS <= 40 * HOUR_S; atS += 300) takeGatePoint(gate, { ...point, atS })
+    return gate.isOpen
+  })
+  expect(open).toEqual([false, true])
+})
+
 test('a strong pump thins the air inside a wet engine to 60 %: it is evaporation all the same; in a box it may be the hangar', () => {
   const opened = [true, false].map((isInEngine) => hookUpAt(0.6, isInEngine))
   expect(opened).toEqual([true, false])
