@@ -1,6 +1,6 @@
 import type { OpenAlert } from '../fold/outputs.ts'
 import { returnPct } from './drying.ts'
-import type { Moment, Rule, Verdict } from './rule.ts'
+import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
 
@@ -17,7 +17,7 @@ const LAGS = 2
  * what it reports. More would blind the rule to hubs that report on change: their readings are picked by their noise.
  */
 const SIGMAS = 1
-/** What ends it: two readings in a row, so that one odd one does not. */
+/** What ends it: two readings in a row in a run, so that one odd one does not. */
 const CLEAN_READINGS = 2
 
 /**
@@ -41,18 +41,28 @@ const NEVER_LOGGED_S = 5.5 * 3600
 
 type IdleMemory = {
   sinceS: number | null
+  /**
+   * Since when an outlet in order would have started the pump, s: the air has been above its limit for longer than it may be
+   * late. That it is back in the band by the warmth of the day proves nothing; only a run does.
+   */
+  missedS: number | null
   fromPct: number
-  /** Readings in a row that an outlet in order would have left it at. */
+  /** Readings in a row while the pump runs. */
   clean: number
   /** Readings in a row just under the limit. */
   under: number
 }
 
-const start = (): IdleMemory => ({ sinceS: null, fromPct: 0, clean: 0, under: 0 })
+const start = (): IdleMemory => ({ sinceS: null, missedS: null, fromPct: 0, clean: 0, under: 0 })
+
+function forget(memory: IdleMemory): void {
+  memory.sinceS = null
+  memory.missedS = null
+}
 
 /**
  * Air that creeps over the limit crosses it many times with the noise. Where the outlet starts was crossed already; it is
- * two readings in a row under the limit, or one back in the band, that start the clock again.
+ * two readings in a row under the limit, or one back in the band, that start the clock again, until the switch is missed.
  */
 const UNDER_READINGS = 2
 
@@ -91,46 +101,50 @@ const UNHOOKED: Verdict = {
   why: 'the air at the sensor jumped at rest, as it does when the rig is taken off the engine',
 }
 
+/** A reading; `limitPct`: above it the outlet should have started the pump, `null` while it runs. */
+function follow(memory: IdleMemory, moment: Moment, sample: Sample, limitPct: number | null): void {
+  const humidityPct = returnPct(sample)
+  if (humidityPct === null) return
+  memory.clean = limitPct === null ? memory.clean + 1 : 0
+  if (limitPct === null) return
+  if (humidityPct > limitPct) {
+    if (memory.sinceS === null) memory.fromPct = humidityPct
+    memory.sinceS ??= sample.atS
+    memory.under = 0
+    return
+  }
+  memory.under++
+  if (humidityPct <= moment.settings.band.startPct || memory.under >= UNDER_READINGS) memory.sinceS = null
+}
+
 function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdict {
   if (moment.fresh.length === 0) return SAME
   if (moment.pump.basis === 'inferred') return NO_PUMP
   if (moment.unhookedAtS !== null) {
-    memory.sinceS = null
+    forget(memory)
     return UNHOOKED
   }
   // That the rig is still off is said by left-off, with the time that an owner needs.
   if (moment.unansweredFlightAtS !== null && open === null) {
-    memory.sinceS = null
+    forget(memory)
     return FLOWN
   }
   if (moment.pump.state === 'unknown') {
-    memory.sinceS = null
+    forget(memory)
     return SAME
   }
-  const limitPct = startLimitPct(moment)
   const isIdle = moment.pump.state === 'rest'
-  for (const sample of moment.fresh) {
-    const humidityPct = returnPct(sample)
-    if (humidityPct === null) continue
-    if (isIdle && humidityPct > limitPct) {
-      if (memory.sinceS === null) memory.fromPct = humidityPct
-      memory.sinceS ??= sample.atS
-      memory.clean = 0
-      memory.under = 0
-    } else {
-      const isDry = humidityPct <= moment.settings.band.startPct
-      memory.under++
-      if (!isIdle || isDry || memory.under >= UNDER_READINGS) memory.sinceS = null
-      memory.clean = !isIdle || isDry ? memory.clean + 1 : 0
-    }
-  }
-  if (open !== null && memory.clean >= CLEAN_READINGS) {
-    return { kind: 'clear', evidence: { endedBy: isIdle ? 'dry' : 'pump runs' } }
-  }
-  const isDue = memory.sinceS !== null && moment.atS - memory.sinceS >= waitS(moment, memory.sinceS)
-  if (memory.sinceS === null || !isDue) return open === null ? CLEAR : SAME
+  if (!isIdle) forget(memory)
+  const limitPct = startLimitPct(moment)
+  for (const sample of moment.fresh) follow(memory, moment, sample, isIdle ? limitPct : null)
+  if (open !== null && memory.clean >= CLEAN_READINGS)
+    return { kind: 'clear', evidence: { endedBy: 'pump runs' } }
+  if (memory.sinceS !== null && moment.atS - memory.sinceS >= switchingTimeS(moment))
+    memory.missedS ??= memory.sinceS
+  const isDue = memory.missedS !== null && moment.atS - memory.missedS >= waitS(moment, memory.missedS)
+  if (memory.missedS === null || !isDue) return open === null ? CLEAR : SAME
   return consequent(moment, open, {
-    sinceS: memory.sinceS,
+    sinceS: memory.missedS,
     evidence: {
       fromPct: memory.fromPct,
       nowPct: moment.latest.return?.humidityPct ?? null,
@@ -146,14 +160,14 @@ function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdi
 
 /**
  * The air is wetter than the band and the pump does not start: outlet, hub's rule, mains. Needs the pump's state or its
- * power. Over when the pump runs or the air is back in the band.
+ * power. Over when the pump runs.
  */
 export const wetAndIdle: Rule<IdleMemory> = {
   name: 'wet-and-idle',
   start,
   step,
   pause: (memory) => {
-    memory.sinceS = null
+    forget(memory)
     memory.clean = 0
     memory.under = 0
   },

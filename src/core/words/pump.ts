@@ -109,7 +109,11 @@ export const wetAndIdleWords: RuleWords = {
   sentence: (say) => {
     const nowPct = say.number('nowPct')
     const startPct = say.number('startPct')
-    return `The air is at ${nowPct === null ? 'too much' : pct(nowPct)}, above the ${startPct === null ? 'limit' : pct(startPct)} at which the pump should start, since ${say.moment(say.alert.sinceS)}, and the pump rests.${consequence(say)}`
+    const limit = startPct === null ? 'limit' : pct(startPct)
+    const since = say.moment(say.alert.sinceS)
+    if (nowPct !== null && startPct !== null && nowPct <= startPct)
+      return `The air went above the ${limit} at which the pump should start, from ${since} on, and the pump has not run since; the air is at ${pct(nowPct)} now.${consequence(say)}`
+    return `The air is at ${nowPct === null ? 'too much' : pct(nowPct)}, above the ${limit} at which the pump should start, since ${since}, and the pump rests.${consequence(say)}`
   },
   causes: () => [
     'The outlet did not switch: no power, no radio, or its rule is off.',

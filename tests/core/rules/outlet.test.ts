@@ -19,9 +19,9 @@ describe('air above the band and the pump at rest', () => {
     ['is said after three and a half hours, the time of a flight', 'ddwwwww', '.....NN'],
     ['is not said for a late poll', 'ddwwrdd', '.......'],
     ['is not said within the tolerance of the outlet', 'dnnnnnnn', '........'],
-    ['one dry reading starts the clock again', 'wwwdwwwww', '.......NN'],
+    ['an hour above the limit is a missed switch, whatever the air does after it', 'wwdddd', '...NNN'],
     ['ends when the pump runs', 'dwwwwwrr', '....NN..'],
-    ['ends when the air is back in the band', 'wwwwwdd', '...NN..'],
+    ['does not end when the day dries the air: the outlet has not been seen to work', 'wwwwwdd', '...NNNN'],
     ['an unknown pump state proves nothing', 'uuuuuuu', '.......'],
   ])('%s', (_, seen, states) => {
     expect(timeline(calm(), 'wet-and-idle', seen, LETTERS, 60)).toBe(states)
@@ -46,13 +46,13 @@ describe('air above the band and the pump at rest', () => {
       [2, false],
     ] as const) {
       const line = calm()
-      for (let i = 0; i < 50; i++) line.step({ pct: i > 20 && i <= 20 + under ? 15.5 : 18, pump: 'rest' })
+      for (let i = 0; i < 46; i++) line.step({ pct: i > 3 && i <= 3 + under ? 15.5 : 18, pump: 'rest' })
       expect(line.isOpen('wet-and-idle')).toBe(isOpen)
     }
   })
 
   test('a gap neither opens nor ends it, and is not time above the limit', () => {
-    expect(timeline(calm(), 'wet-and-idle', 'wwwww____dd', LETTERS, 60)).toBe('...NNNNNN..')
+    expect(timeline(calm(), 'wet-and-idle', 'wwwww____rr', LETTERS, 60)).toBe('...NNNNNN..')
     expect(timeline(calm(), 'wet-and-idle', 'ww___www', LETTERS, 60)).toBe('........')
   })
 
