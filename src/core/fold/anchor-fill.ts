@@ -6,15 +6,25 @@ import type { FillMemory } from './fill-memory.ts'
 import { capacityG, paceOf } from './step-forecast.ts'
 import type { Work } from './work.ts'
 
-/** Run-time ratio from which the exit air has risen: what floor-rising calls clean again lies below. */
+/** More likely than not the exit air has risen, by all that is known of the fill. */
+const RISING_ODDS = 0.5
+/**
+ * Or by the newest runs: what floor-rising calls clean again lies below. They are as long some days after a flight, and a jar
+ * baked then would count as used up for good: the runs of two weeks have to be longer too, by more than their error.
+ */
 const RISING_RATIO = 1.6
+const RISING_WEEKS_RATIO = 1.2
+
+function isRising(work: Work, fill: FillMemory): boolean {
+  const { now, ratio } = work.memory.runTime
+  if ((fill.odds?.front ?? 0) >= RISING_ODDS) return true
+  return now !== null && now.ln > Math.log(RISING_RATIO) && ratio !== null && ratio > RISING_WEEKS_RATIO
+}
 
 function endOf(work: Work, fill: FillMemory): FillEnd {
-  const { beads, runTime } = work.memory
-  const asStated = Math.exp(-beads.flowLn.mean)
+  const asStated = Math.exp(-work.memory.beads.flowLn.mean)
   if (fill.overAtG !== null) return { takenG: fill.overAtG * asStated, kind: 'over' }
-  const isRising = runTime.now !== null && runTime.now.ln > Math.log(RISING_RATIO)
-  return { takenG: takenG(fill) * asStated, kind: isRising ? 'rising' : 'no-sign' }
+  return { takenG: takenG(fill) * asStated, kind: isRising(work, fill) ? 'rising' : 'no-sign' }
 }
 
 /** At the end of a fill, before the next begins: what its ledger tells about the jar's next fill. */
