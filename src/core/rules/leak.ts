@@ -99,9 +99,10 @@ const BELOW_PCT = 1.5
 const BELOW_SIGMAS = 4
 /**
  * A leak fills the engine ahead of the box, so that its runs begin with a surge to twice the limit and more; but long before
- * the engine is three times as wet as the limit the box is at it.
+ * the engine is three times as wet as the limit, or halfway from there to wet air, the box is at it.
  */
 const FLOWN_TIMES = 3
+const FLOWN_SHARE = 0.5
 
 /**
  * An outlet starts its pump at the limit, however fast the air gets there. A run that began far above it, or one that is only
@@ -115,7 +116,8 @@ function isFromElsewhere(run: EndedRun, moment: Moment): boolean {
   const farPct = limitPct + Math.max(FAR_PCT, FAR_SIGMAS * sigmaPct)
   if (startPct > Math.max(farPct, moment.switchStartPct + FAR_PCT)) return true
   const isBelow = startPct < limitPct - Math.max(BELOW_PCT, BELOW_SIGMAS * sigmaPct)
-  return moment.pump.basis === 'inferred' && isBelow && peakPct > Math.max(farPct, FLOWN_TIMES * limitPct)
+  const flownPct = Math.min(FLOWN_TIMES * limitPct, limitPct + FLOWN_SHARE * (100 - limitPct))
+  return moment.pump.basis === 'inferred' && isBelow && peakPct > Math.max(farPct, flownPct)
 }
 
 /** A flight's water was in the run: the stretch right after one, the wet plateau, or a rig back from where nobody said. */

@@ -144,15 +144,20 @@ test('while the air over them is wet, films and oil stay full: the days count fr
 })
 
 test.each([
-  ['above the limit, at rest until then', { startPct: 45, peakPct: 60 }, 'reported'],
-  ['below it, and only inferred', { startPct: 9.5, peakPct: 56 }, 'inferred'],
-] as const)('a run that began far %s, is a rig back from a flight nobody logged', (_, back, basis) => {
-  const line = learned({ isAmbientMeasured: true })
-  line.moment = { ...line.moment, pump: { ...line.moment.pump, basis } }
-  rests(line, usual(2), back)
-  rests(line, usual(7, 15))
-  expect(line.events).toEqual([])
-})
+  ['above the limit, at rest until then', { startPct: 45, peakPct: 60 }, 'reported', 15],
+  ['below it, and only inferred', { startPct: 9.5, peakPct: 56 }, 'inferred', 15],
+  ['below a limit of 30 %, and only inferred', { startPct: 20, peakPct: 75 }, 'inferred', 30],
+] as const)(
+  'a run that began far %s, is a rig back from a flight nobody logged',
+  (_, back, basis, startPct) => {
+    const line = learned({ isAmbientMeasured: true })
+    const settings = { ...line.moment.settings, band: { ...line.moment.settings.band, startPct } }
+    line.moment = { ...line.moment, pump: { ...line.moment.pump, basis }, settings }
+    rests(line, usual(2), back)
+    rests(line, usual(7, 15))
+    expect(line.events).toEqual([])
+  },
+)
 
 test('a leak makes the air climb to the limit fast, and its runs begin there all the same', () => {
   const line = learned()
