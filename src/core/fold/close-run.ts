@@ -86,6 +86,7 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
     toS: edgeS,
     startPct: cycle.startPct,
     peakPct: cycle.peakPct,
+    topPct: run.topPct,
     endPct,
     tempC: cycle.tempC,
     daysSinceFlight: cycle.daysSinceFlight,

@@ -121,7 +121,8 @@ function begin(memory: BandMemory, moment: Moment): void {
 
 function step(memory: BandMemory, moment: Moment, open: OpenAlert | null): Verdict {
   if (moment.pump.state !== 'run') return endOfRun(memory, moment, open)
-  if (moment.wetGate.isOpen) {
+  // What looks like a run may be hoses that lie open in the hangar: whatever they read, no pump is at work.
+  if (moment.wetGate.isOpen || moment.unhookedAtS !== null) {
     forget(memory)
     return SAME
   }

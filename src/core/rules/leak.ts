@@ -105,16 +105,18 @@ const FLOWN_TIMES = 3
 const FLOWN_SHARE = 0.5
 
 /**
- * An outlet starts its pump at the limit, however fast the air gets there. A run that began far above it, or one that is only
- * inferred and passed it from well below, was begun by a rig that comes back from a flight that nobody wrote down.
+ * An outlet starts its pump at the limit, however fast the air gets there. A run that began far above it, whose air got wet
+ * only in its course, or that is only inferred and passed the limit from well below, was a flight that nobody wrote down.
  */
 function isFromElsewhere(run: EndedRun, moment: Moment): boolean {
-  const { startPct, peakPct } = run
+  const { startPct, peakPct, topPct } = run
   if (startPct === null || peakPct === null) return false
   const { sigmaPct } = moment.sensor
   const limitPct = moment.settings.band.startPct
   const farPct = limitPct + Math.max(FAR_PCT, FAR_SIGMAS * sigmaPct)
   if (startPct > Math.max(farPct, moment.switchStartPct + FAR_PCT)) return true
+  // What climbs once the surge is over was no surge.
+  if (topPct > Math.max(farPct, peakPct + Math.max(FAR_PCT, FAR_SIGMAS * sigmaPct))) return true
   const isBelow = startPct < limitPct - Math.max(BELOW_PCT, BELOW_SIGMAS * sigmaPct)
   const flownPct = Math.min(FLOWN_TIMES * limitPct, limitPct + FLOWN_SHARE * (100 - limitPct))
   return moment.pump.basis === 'inferred' && isBelow && peakPct > Math.max(farPct, flownPct)

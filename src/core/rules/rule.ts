@@ -51,7 +51,9 @@ export type EndedRun = {
   readonly fromS: number
   readonly toS: number
   readonly startPct: number | null
+  /** The highest reading of the surge at its start, and of all of it. */
   readonly peakPct: number | null
+  readonly topPct: number
   readonly endPct: number | null
   readonly tempC: number | null
   readonly daysSinceFlight: number | null

@@ -11,6 +11,8 @@ export type RunMemory = {
   peakPct: number | null
   peakGm3: number
   peakAtS: number
+  /** The highest of all its readings, % RH. */
+  topPct: number
   lastPct: number | null
   lastGm3: number
   lastAtS: number
@@ -35,7 +37,7 @@ export type RunMemory = {
   /** Engine air at the start, back-extrapolated, g/m3. */
   engineGm3: number | null
   isEngineKnown: boolean
-  /** A hot engine, the wet plateau or a suspension was part of it: it teaches nothing about the rig. */
+  /** A hot engine, the wet plateau, a suspension or other air was part of it: it teaches nothing about the rig. */
   isOdd: boolean
   afterFlight: boolean
 }
@@ -54,6 +56,7 @@ export function startRun(start: RunStart): RunMemory {
     peakPct: null,
     peakGm3: 0,
     peakAtS: start.fromS,
+    topPct: 0,
     lastPct: null,
     lastGm3: 0,
     lastAtS: start.fromS,
@@ -93,6 +96,9 @@ export type Marks = { readonly highPct: number; readonly lowPct: number }
 
 /** The surge may take this long to peak, s; later maxima belong to the weather. */
 const SURGE_MAX_S = 3600
+/** Air of a closed loop does not get so much wetter once its surge is over: the rig was off, or the engine was wetted, % RH. */
+const LATE_RISE_PCT = 8
+const LATE_RISE_FACTOR = 1.4
 
 /** Readings below this are taken as this for a logarithm, % RH: a reported 0 is no value. */
 const LN_FROM_PCT = 0.1
@@ -144,7 +150,11 @@ export function takeRunPoint(run: RunMemory, point: RunPoint, marks: Marks, isWe
     takeMarks(run, point, marks)
     if (point.atS - run.fromS <= SURGE_MAX_S) run.peakPct = Math.max(point.humidityPct, run.peakPct)
   }
-  if (isWet) run.isOdd = true
+  const isLateRise =
+    point.humidityPct > (run.peakPct ?? 0) + LATE_RISE_PCT &&
+    point.densityGm3 > LATE_RISE_FACTOR * run.peakGm3
+  if (isWet || isLateRise) run.isOdd = true
+  run.topPct = Math.max(run.topPct, point.humidityPct)
   run.isFalling = point.humidityPct <= run.lowPct + point.tolerancePct
   if (run.isFalling) copyDrying(run.ahead, run.drying)
   if (point.humidityPct <= run.lowPct) {

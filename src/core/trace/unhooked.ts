@@ -13,8 +13,9 @@ export type UnhookedMemory = {
   jumpAtS: number
   /** The reading before jumped too: one alone is a glitch. */
   hasJumped: boolean
-  /** A quarter of an hour into an inferred run: its reading, % RH, and the run's start, s. */
-  earlyPct: number | null
+  /** The first reading from a quarter of an hour into an inferred run on: g/m3, how far into it, s, and the run's start, s. */
+  earlyGm3: number | null
+  earlyAfterS: number
   earlyOfS: number
   /** It only looked so, in a run that is itself inferred: believed for a shorter time. */
   isGuess: boolean
@@ -43,7 +44,8 @@ export function startUnhooked(): UnhookedMemory {
     lastAtS: null,
     jumpAtS: 0,
     hasJumped: false,
-    earlyPct: null,
+    earlyGm3: null,
+    earlyAfterS: 0,
     earlyOfS: 0,
     isGuess: false,
   }
@@ -100,12 +102,13 @@ export function settleUnhooked(
 
 /**
  * A pump fills its box with other air within minutes: a few litres at litres a minute. Open hoses let the hangar in at
- * most five times an hour: after a quarter of an hour 0.71 of what an hour brings, and before 0.85 no pump is slow.
+ * most five times an hour. A first reading after a quarter of an hour, or as late as a hub posts it, tells the two apart
+ * halfway between. It is water that is compared: by noon the same air reads a tenth of its humidity less than an hour before.
  */
 const EARLY_AFTER_S = 900
 const CREEP_AFTER_S = 3600
 const CREEP_UNTIL_S = 2 * 3600
-const EARLY_SHARE = 0.85
+const HOSES_PER_S = 5 / 3600
 
 export type CreepPoint = {
   readonly atS: number
@@ -126,16 +129,20 @@ export function judgeCreeping(memory: UnhookedMemory, point: CreepPoint): void {
   const intoS = point.atS - point.runFromS
   if (memory.earlyOfS !== point.runFromS) {
     memory.earlyOfS = point.runFromS
-    memory.earlyPct = null
+    memory.earlyGm3 = null
   }
-  if (intoS >= EARLY_AFTER_S) memory.earlyPct ??= point.humidityPct
-  if (memory.earlyPct === null || intoS < CREEP_AFTER_S || intoS > CREEP_UNTIL_S) return
+  if (memory.earlyGm3 === null && intoS >= EARLY_AFTER_S) {
+    memory.earlyGm3 = point.densityGm3
+    memory.earlyAfterS = intoS
+  }
+  if (memory.earlyGm3 === null || intoS < CREEP_AFTER_S || intoS > CREEP_UNTIL_S) return
   const risePct = point.humidityPct - point.fromPct
   const isRise =
     risePct >= Math.max(RISE_MIN_PCT, RISE_SIGMAS * point.sigmaPct) &&
     point.densityGm3 >= RISE_FACTOR * point.fromGm3
   if (!isRise) return
-  if (memory.earlyPct - point.fromPct >= EARLY_SHARE * risePct) {
+  const movedShare = 1 - Math.exp(-HOSES_PER_S * memory.earlyAfterS) / 2
+  if (memory.earlyGm3 - point.fromGm3 >= movedShare * (point.densityGm3 - point.fromGm3)) {
     // Moved air after all: a pump that draws from the hangar passes the limit as fast.
     if (memory.isGuess) endUnhooked(memory)
     return

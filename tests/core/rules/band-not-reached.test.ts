@@ -119,6 +119,12 @@ test('on the wet plateau nothing is timed: the clock starts at its end', () => {
   expect(((raised?.atS ?? 0) - fromS) / HOUR_S).toBeGreaterThan(NEEDED_H - 0.2)
 })
 
+test('hoses that lie open in the hangar are no run, whatever they read', () => {
+  const line = rested()
+  line.forHours(10, (hour) => ({ ...towards(9)(hour), with: { unhookedAtS: line.atS } }))
+  expect(line.events).toEqual([])
+})
+
 test('over after one run that ends at stop; a run that ends above it does not count', () => {
   const line = rested()
   line.forHours(8, towards(9))

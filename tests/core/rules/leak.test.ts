@@ -146,6 +146,7 @@ test('while the air over them is wet, films and oil stay full: the days count fr
 test.each([
   ['above the limit, at rest until then', { startPct: 45, peakPct: 60 }, 'reported', 15],
   ['below it, and only inferred', { startPct: 9.5, peakPct: 56 }, 'inferred', 15],
+  ['below what it climbed to in its course', { startPct: 15.2, peakPct: 20, topPct: 70 }, 'reported', 15],
   ['below a limit of 30 %, and only inferred', { startPct: 20, peakPct: 75 }, 'inferred', 30],
 ] as const)(
   'a run that began far %s, is a rig back from a flight nobody logged',

@@ -124,6 +124,7 @@ export const ENDED: EndedRun = {
   toS: 3600,
   startPct: 15,
   peakPct: 17,
+  topPct: 17,
   endPct: 6,
   tempC: 15,
   daysSinceFlight: 20,

@@ -29,6 +29,28 @@ test.each([
   for (const everyS of [60, 300, 600]) expect(creep(perH, everyS).sinceS !== null).toBe(isOff)
 })
 
+test('a hangar that gets warmer reads drier, and lets in as much', () => {
+  const memory = startUnhooked()
+  for (let atS = 600; atS <= 1.5 * HOUR_S; atS += 600) {
+    const densityGm3 = 14 - 12 * Math.exp((-5 * atS) / HOUR_S)
+    const humidityPct = 5 * densityGm3 * (1 - (0.1 * atS) / HOUR_S)
+    judgeCreeping(memory, {
+      atS,
+      humidityPct,
+      densityGm3,
+      sigmaPct: 0.2,
+      runFromS: 1,
+      fromPct: 10,
+      fromGm3: 2,
+    })
+  }
+  expect(memory.sinceS).toBe(1)
+})
+
+test('a hub that posts every 25 minutes shows a later first reading, and hoses all the same', () => {
+  expect(creep(5, 1500).sinceS).toBe(1)
+})
+
 const at = (hours: number) => ({ atS: hours * HOUR_S, humidityPct: 60 })
 
 test('what only looked unhooked is believed for a flight, what was seen at rest for a night more', () => {
