@@ -39,6 +39,7 @@ export function noticeCreeping(work: Work, run: RunMemory, sample: Sample): void
   judgeCreeping(memory.unhooked, {
     atS: sample.atS,
     humidityPct: sample.humidityPct,
+    isNew: sample.humidityPct !== run.lastPct,
     densityGm3: sample.densityGm3,
     runFromS: run.fromS,
     fromPct: startPct,

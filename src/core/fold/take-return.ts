@@ -197,8 +197,9 @@ function evaporatingShare(work: Work, densityGm3: number | null): number | null 
  * A reading as the wet gate sees it. A rig that looks unhooked opens none: what rises in it is the hangar's air through
  * open hoses.
  */
-function gatePoint(work: Work, sample: Sample, { humidityPct, densityGm3, tempC }: RunPoint): GatePoint {
+function gatePoint(work: Work, run: RunMemory, sample: Sample, point: RunPoint): GatePoint {
   const { memory, settings } = work
+  const { humidityPct, densityGm3, tempC } = point
   const ambient = ambientAt(memory, settings, sample.atS)
   // Where nobody has said so: a plateau that dried late and without a rise tells.
   const { sensorSits } = settings
@@ -210,6 +211,7 @@ function gatePoint(work: Work, sample: Sample, { humidityPct, densityGm3, tempC 
   return {
     atS: sample.atS,
     humidityPct,
+    isNew: humidityPct !== run.lastPct,
     unwarmedPct: isWarmed ? (100 * densityGm3) / heldSaturationGm3(memory.restTempC ?? tempC) : humidityPct,
     startPct: settings.band.startPct,
     sigmaPct: sigmaPct(memory.noise),
@@ -245,7 +247,7 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
     lowPct: settings.band.stopPct + 0.17 * bandPct,
   }
   const isOn = memory.unhooked.sinceS === null || memory.gate.isOpen
-  if (isOn) takeGatePoint(memory.gate, gatePoint(work, sample, point))
+  if (isOn) takeGatePoint(memory.gate, gatePoint(work, run, sample, point))
   work.movedG = null
   takeRunPoint(run, point, marks, memory.gate.isOpen)
   takeEngineAir(work, run, point)

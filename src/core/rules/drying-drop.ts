@@ -36,6 +36,9 @@ function floorWeight(moment: Moment, tempC: number | null, ratio: number): numbe
   return Math.min(floorHighPct(moment), moment.switchStopPct) * waterWeight(tempC, ratio)
 }
 
+/** Beads at their end let their exit air rise by so much within a run: what is no further above the floor has no way to come down, % RH. */
+const LEAST_WAY_PCT = 3
+
 /** The smallest drop over the wall ratios; `null` where reference and floor are one. `humidityPct` at `tempC`, % RH and degC. */
 export function dropShare(
   from: Reference,
@@ -47,7 +50,7 @@ export function dropShare(
   let share = Infinity
   for (const ratio of WALL_RATIOS) {
     const way = from.pct * waterWeight(from.tempC, ratio) - floorWeight(moment, from.startC, ratio)
-    if (way <= 0) return null
+    if (way <= LEAST_WAY_PCT * waterWeight(from.tempC, ratio)) return null
     const left = humidityPct * waterWeight(tempC, ratio) - floorWeight(moment, ownC, ratio)
     share = Math.min(share, 1 - left / way)
   }

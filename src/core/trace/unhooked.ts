@@ -103,9 +103,11 @@ export function settleUnhooked(
 /**
  * A pump fills its box with other air within minutes: a few litres at litres a minute. Open hoses let the hangar in at
  * most five times an hour. A first reading after a quarter of an hour, or as late as a hub posts it, tells the two apart
- * halfway between. It is water that is compared: by noon the same air reads a tenth of its humidity less than an hour before.
+ * halfway between; a value that is only shown again is waited out. It is water that is compared: by noon the same air reads a tenth
+ * of its humidity less than an hour before.
  */
 const EARLY_AFTER_S = 900
+const EARLY_HELD_AFTER_S = 1800
 const CREEP_AFTER_S = 3600
 const CREEP_UNTIL_S = 2 * 3600
 const HOSES_PER_S = 5 / 3600
@@ -113,6 +115,8 @@ const HOSES_PER_S = 5 / 3600
 export type CreepPoint = {
   readonly atS: number
   readonly humidityPct: number
+  /** The reading differs from the one before. */
+  readonly isNew: boolean
   readonly densityGm3: number
   readonly runFromS: number
   /** Last reading before the run. */
@@ -131,7 +135,7 @@ export function judgeCreeping(memory: UnhookedMemory, point: CreepPoint): void {
     memory.earlyOfS = point.runFromS
     memory.earlyGm3 = null
   }
-  if (memory.earlyGm3 === null && intoS >= EARLY_AFTER_S) {
+  if (memory.earlyGm3 === null && intoS >= (point.isNew ? EARLY_AFTER_S : EARLY_HELD_AFTER_S)) {
     memory.earlyGm3 = point.densityGm3
     memory.earlyAfterS = intoS
   }

@@ -51,6 +51,8 @@ const RISE_WITHIN_S = 1800
  */
 const EARLY_AFTER_S = 900
 const SHAPE_AFTER_S = 3600
+/** A hub that posts its last value again shows by then what was there a quarter of an hour before: a new one is waited for, s. */
+const EARLY_UNTIL_S = 1800
 const EARLY_SHARE = 0.6
 /**
  * No room left for a rise: the box was as wet as the engine. The plateau is believed, but not for long: a dead pump has
@@ -160,8 +162,10 @@ function open(gate: WetGateMemory, atS: number, hasRise: boolean): void {
 
 /** `hasDried`: the air came down, so it was moved, whether or not a rise had shown it. */
 function close(gate: WetGateMemory, hasDried: boolean): void {
-  if (gate.isProven && gate.movedG > 0.5) gate.flightsKnown += 1
-  if (gate.isProven || hasDried) gate.largestG = Math.max(gate.largestG, gate.movedG)
+  if (gate.isProven || hasDried) {
+    if (gate.movedG > 0.5) gate.flightsKnown += 1
+    gate.largestG = Math.max(gate.largestG, gate.movedG)
+  }
   gate.isOpen = false
   gate.openedAtS = null
 }
@@ -169,6 +173,8 @@ function close(gate: WetGateMemory, hasDried: boolean): void {
 export type GatePoint = {
   readonly atS: number
   readonly humidityPct: number
+  /** The reading differs from the one before. */
+  readonly isNew: boolean
   /** The same air at the temperature that the sensor had when the run began, % RH: a box that the pump warms hides a rise. */
   readonly unwarmedPct: number
   readonly startPct: number
@@ -216,7 +222,7 @@ function isEngineAir({ humidityPct, hangarPct, isHangarMeasured }: GatePoint): b
 
 function tryOpen(gate: WetGateMemory, point: GatePoint): void {
   const { humidityPct, unwarmedPct, atS } = point
-  if (gate.lowPct === null || unwarmedPct < gate.lowPct || atS - gate.lowAtS > RISE_WITHIN_S) {
+  if (gate.lowPct === null || unwarmedPct <= gate.lowPct || atS - gate.lowAtS > RISE_WITHIN_S) {
     gate.lowPct = unwarmedPct
     gate.lowAtS = atS
   }
@@ -237,12 +243,15 @@ function tryOpen(gate: WetGateMemory, point: GatePoint): void {
  */
 function judgeShape(gate: WetGateMemory, point: GatePoint): void {
   const sinceS = point.atS - gate.riseFromS
-  if (gate.earlyPct === null && sinceS >= EARLY_AFTER_S) gate.earlyPct = point.unwarmedPct
+  if (gate.earlyPct === null && sinceS >= (point.isNew ? EARLY_AFTER_S : EARLY_UNTIL_S))
+    gate.earlyPct = point.unwarmedPct
   if (sinceS < SHAPE_AFTER_S) return
   gate.isShapeDue = false
   const earlyPct = (gate.earlyPct ?? point.unwarmedPct) - gate.riseFromPct
-  gate.isProven = earlyPct >= EARLY_SHARE * (point.unwarmedPct - gate.riseFromPct)
-  if (!gate.isProven && point.humidityPct - gate.riseFromPct >= NO_ROOM_PCT) close(gate, false)
+  const isMoved = earlyPct >= EARLY_SHARE * (point.unwarmedPct - gate.riseFromPct)
+  // A sensor that is put back into its engine is in wet air whether or not that is moved.
+  gate.isProven = isMoved && !point.isInEngine
+  if (!isMoved && point.humidityPct - gate.riseFromPct >= NO_ROOM_PCT) close(gate, false)
 }
 
 /** A plateau that was given up goes on: once its air has come down it was evaporation, and so much water is to be expected. */
@@ -270,9 +279,9 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
   const isTimedOut =
     (!gate.isProven && !gate.isShapeDue && point.atS - gate.pumpedFromS > gate.unprovenMaxS) ||
     (point.movedG === null && openS > NO_FLOW_MAX_S)
-  const hasDried = hasDriedOut(point)
+  const hasDried = hasDriedOut(point) || !isStillEvaporating(point)
   const isSpent = gate.movedG >= budgetG(gate)
-  if (!isTimedOut && !isSpent && !hasDried && isStillEvaporating(point)) return
+  if (!isTimedOut && !isSpent && !hasDried) return
   gate.isTimedOut = isTimedOut
   close(gate, hasDried)
 }

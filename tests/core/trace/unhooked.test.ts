@@ -14,7 +14,7 @@ function creep(perH: number, everyS: number) {
   const memory = startUnhooked()
   for (let atS = everyS; atS <= 1.5 * HOUR_S; atS += everyS) {
     const humidityPct = 60 - 48 * Math.exp((-perH * atS) / HOUR_S)
-    const point = { atS, humidityPct, densityGm3: humidityPct / 10, sigmaPct: 0.2 }
+    const point = { atS, humidityPct, densityGm3: humidityPct / 10, sigmaPct: 0.2, isNew: true }
     judgeCreeping(memory, { ...point, runFromS: 1, fromPct: 12, fromGm3: 1.2 })
   }
   return memory
@@ -37,6 +37,7 @@ test('a hangar that gets warmer reads drier, and lets in as much', () => {
     judgeCreeping(memory, {
       atS,
       humidityPct,
+      isNew: true,
       densityGm3,
       sigmaPct: 0.2,
       runFromS: 1,
@@ -45,6 +46,18 @@ test('a hangar that gets warmer reads drier, and lets in as much', () => {
     })
   }
   expect(memory.sinceS).toBe(1)
+})
+
+test('what a hub shows again is no later reading', () => {
+  const memory = startUnhooked()
+  for (let atS = 300; atS <= 1.5 * HOUR_S; atS += 300) {
+    // A pump has filled the box, but the hub shows for twenty minutes what it saw in the first five.
+    const isHeld = atS > 300 && atS <= 1200
+    const humidityPct = atS <= 1200 ? 30 : 60
+    const point = { atS, humidityPct, isNew: !isHeld, densityGm3: humidityPct / 10, sigmaPct: 0.2 }
+    judgeCreeping(memory, { ...point, runFromS: 1, fromPct: 12, fromGm3: 1.2 })
+  }
+  expect(memory.sinceS).toBeNull()
 })
 
 test('a hub that posts every 25 minutes shows a later first reading, and hoses all the same', () => {
@@ -77,7 +90,15 @@ test('air that passes the limit from well below is a guess too', () => {
   expect(judgePassing(memory, [[0, 9, 1]], { startPct: 15, sigmaPct: 0.2 })).toBe(true)
   expect(memory.isGuess).toBe(true)
   // A loop that draws hangar air passes it as well, and shows by its shape that air is moved.
-  const point = { densityGm3: 6, runFromS: 1, fromPct: 12, fromGm3: 1.2, sigmaPct: 0.2, humidityPct: 60 }
+  const point = {
+    isNew: true,
+    densityGm3: 6,
+    runFromS: 1,
+    fromPct: 12,
+    fromGm3: 1.2,
+    sigmaPct: 0.2,
+    humidityPct: 60,
+  }
   judgeCreeping(memory, { ...point, atS: 1000 })
   judgeCreeping(memory, { ...point, atS: 3700 })
   expect(memory.sinceS).toBeNull()

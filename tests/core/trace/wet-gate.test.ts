@@ -11,6 +11,7 @@ const HOUR_S = 3600
 const POINT: GatePoint = {
   atS: 0,
   humidityPct: 12,
+  isNew: true,
   unwarmedPct: 12,
   startPct: 15,
   sigmaPct: 0.2,
@@ -114,6 +115,36 @@ function creep(share: number) {
 test('damp that creeps up is no moved air, and if only the heat of the pump makes it so, it says nothing', () => {
   expect(creep(1).isOpen).toBe(false)
   expect(creep(0)).toMatchObject({ isOpen: true, isProven: false })
+})
+
+test('a hub that shows the first reading of a rise for a quarter of an hour has not shown that it creeps', () => {
+  const gate = startWetGate(0)
+  startGateRun(gate, 12, 0)
+  for (let atS = 300; atS <= 1.25 * HOUR_S; atS += 300) {
+    const humidityPct = atS <= 1200 ? 40 : 80
+    takeGatePoint(gate, {
+      ...POINT,
+      atS,
+      humidityPct,
+      unwarmedPct: humidityPct,
+      isNew: atS === 300 || atS > 1200,
+    })
+  }
+  expect(gate).toMatchObject({ isOpen: true, isProven: true })
+})
+
+test('a sensor that is put back into a wet engine has proved no flow', () => {
+  expect(jump({ humidityPct: 95 }).isProven).toBe(true)
+  const gate = jump({ humidityPct: 95, isInEngine: true })
+  expect(gate).toMatchObject({ isOpen: true, isProven: false })
+  takeGatePoint(gate, {
+    ...POINT,
+    isInEngine: true,
+    humidityPct: 14,
+    evaporatingShare: 0.14,
+    atS: 9 * HOUR_S,
+  })
+  expect(gate).toMatchObject({ isOpen: false, flightsKnown: 1 })
 })
 
 test('a plateau without a rise is believed for 30 h; inside an engine in the cold for as long as its water takes', () => {
