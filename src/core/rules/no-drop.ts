@@ -70,6 +70,8 @@ type NoDropMemory = {
   topGm3: number
   highPct: number
   hasDropped: boolean
+  /** When air that had come down was last seen in a run, s. */
+  droppedAtS: number | null
   powerSinceS: number | null
   normalSinceS: number | null
 }
@@ -93,13 +95,15 @@ function start(): NoDropMemory {
     topGm3: 0,
     highPct: 0,
     hasDropped: false,
+    droppedAtS: null,
     powerSinceS: null,
     normalSinceS: null,
   }
 }
 
 function forget(memory: NoDropMemory): void {
-  if (memory.runFromS !== null) Object.assign(memory, start())
+  const { runFromS, droppedAtS } = memory
+  if (runFromS !== null) Object.assign(memory, start(), { droppedAtS })
 }
 
 /** Whether the run's air has come down, which is known whatever else may be judged. */
@@ -110,12 +114,13 @@ function followDrop(memory: NoDropMemory, sample: Sample, humidityPct: number): 
     memory.hasDropped = true
   }
   if (humidityPct > memory.highPct) memory.highPct = humidityPct
+  if (memory.hasDropped) memory.droppedAtS = sample.atS
 }
 
 /** What may be judged begins later in the run: of what was before only a drop is kept. */
 function suspend(memory: NoDropMemory, moment: Moment): void {
-  const { runFromS, topGm3, highPct, hasDropped } = memory
-  Object.assign(memory, start(), { runFromS, topGm3, highPct, hasDropped })
+  const { runFromS, topGm3, highPct, hasDropped, droppedAtS } = memory
+  Object.assign(memory, start(), { runFromS, topGm3, highPct, hasDropped, droppedAtS })
   for (const sample of moment.fresh) {
     if (sample.place === 'return' && sample.humidityPct !== null)
       followDrop(memory, sample, sample.humidityPct)
@@ -221,6 +226,13 @@ function isDue(memory: NoDropMemory, moment: Moment, waitedH: number): boolean {
   return waitedH >= WET_HOURS_MIN && waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
 }
 
+/** A gap or a restart of the hub cuts a run in two: the second goes on with the drying of the first. */
+const RESUMED_WITHIN_S = HOUR_S
+
+function isResumed({ runFromS, droppedAtS }: NoDropMemory): boolean {
+  return runFromS !== null && droppedAtS !== null && runFromS - droppedAtS < RESUMED_WITHIN_S
+}
+
 /** Beads that break through send wet air back: where that is known, a run that once came down has no dead pump. */
 function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolean {
   return memory.hasDropped && others.some((alert) => alert.rule === 'beads-spent')
@@ -310,6 +322,7 @@ function step(
   if (memory.runFromS !== moment.pump.sinceS) {
     forget(memory)
     memory.runFromS = moment.pump.sinceS
+    memory.hasDropped = isResumed(memory)
   }
   if (isPreheated(moment) || moment.unhookedAtS !== null || isMaybeOff(moment)) {
     suspend(memory, moment)

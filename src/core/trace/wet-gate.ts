@@ -193,10 +193,20 @@ export type GatePoint = {
   readonly isHangarMeasured: boolean
 }
 
-/** Inside the engine no hangar air is mistaken for it: what the pump thins it to at the most is enough to open the gate. */
-function isEvaporating({ evaporatingShare, humidityPct, isInEngine }: GatePoint): boolean {
+/**
+ * Air of the hangar, as far as anybody can tell. Without a rise it came with the box: a loop that has come open since would have
+ * changed it.
+ */
+function isMaybeHangar(point: GatePoint, hasRise: boolean): boolean {
+  if (point.isInEngine) return false
+  return point.isHangarMeasured ? Math.abs(point.humidityPct - point.hangarPct) <= OVER_HANGAR_PCT : hasRise
+}
+
+/** Where no hangar air is mistaken for it, what the pump thins it to at the most is enough to open the gate. */
+function isEvaporating(point: GatePoint, hasRise: boolean): boolean {
+  const { evaporatingShare, humidityPct } = point
   if (evaporatingShare === null) return humidityPct >= EVAPORATING_PCT
-  return evaporatingShare >= (isInEngine ? THINNED_SHARE : EVAPORATING_SHARE)
+  return evaporatingShare >= (isMaybeHangar(point, hasRise) ? EVAPORATING_SHARE : THINNED_SHARE)
 }
 
 /**
@@ -226,8 +236,8 @@ function tryOpen(gate: WetGateMemory, point: GatePoint): void {
     gate.lowPct = unwarmedPct
     gate.lowAtS = atS
   }
-  if (humidityPct <= 1.5 * point.startPct || !isEvaporating(point)) return
   const risePct = unwarmedPct - gate.lowPct
+  if (humidityPct <= 1.5 * point.startPct || !isEvaporating(point, risePct >= NO_ROOM_PCT)) return
   const isEligible = gate.eligibleFromS !== null && atS - gate.eligibleFromS <= ELIGIBLE_MAX_S
   // Before the engine's air has come through the box nothing can be said of a rise that is missing.
   const isSettled = atS - gate.runFromS >= 2 * EARLY_AFTER_S

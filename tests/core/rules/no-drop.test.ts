@@ -229,18 +229,35 @@ test('readings too coarse for the span between reference and floor judge nothing
 })
 
 /** Down from a wet plateau to 26 %, where the gate closes, and from there on towards 3 % at `tailPerH`. */
-function toldOnTail(tailPerH: number) {
+function toldOnTail(tailPerH: number, isCut = false) {
   const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, wettedAtS: 1_767_225_600 })
   line.forHours(2, { pct: 60, pump: 'rest' })
   const wetGate = { isOpen: true, isProven: true, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 1 }
   line.forHours(1, (h) => ({ pct: 90 - 64 * h, pump: 'run', with: { wetGate } }))
   const closed = { wetGate: { ...wetGate, isOpen: false } }
-  line.forHours(24, (h) => ({ pct: 3 + 23 * Math.exp(-tailPerH * h), pump: 'run', with: closed }))
+  const tail = (h: number) => 3 + 23 * Math.exp(-tailPerH * h)
+  line.forHours(6, (h) => ({ pct: tail(h), pump: 'run', with: closed }))
+  if (isCut) line.step({ pct: tail(6), pump: 'rest' })
+  line.forHours(18, (h) => ({ pct: tail(6 + h), pump: 'run', with: closed }))
   return line.events.some((e) => e.rule === 'no-drop')
 }
 
 test('oil that gives back its water for hours after a flight is no dead pump; air that stops falling is', () => {
-  expect([0.12, 0.05, 0].map(toldOnTail)).toEqual([false, false, true])
+  expect([0.12, 0.05, 0].map((tailPerH) => toldOnTail(tailPerH))).toEqual([false, false, true])
+})
+
+test('a run that a restart of the hub cuts in two is the drying of one', () => {
+  expect([0.12, 0.05, 0].map((tailPerH) => toldOnTail(tailPerH, true))).toEqual([false, false, true])
+})
+
+test('air that hovers just over what spent beads send back has no way to come down', () => {
+  const told = [2, 6].map((overPct) => {
+    const line = rested()
+    line.floorPct = { mid: 4, high: 5.5 }
+    line.forHours(8, { pct: 5.5 + overPct, pump: 'run' })
+    return line.isOpen('no-drop')
+  })
+  expect(told).toEqual([false, true])
 })
 
 /** Air that falls from 14 % by `fallPct` in the first hour and a half, and then no further. */

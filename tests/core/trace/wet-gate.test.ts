@@ -195,15 +195,23 @@ test('a rig whose plateau outlasted thirty hours in the cold once is given the t
 })
 
 test('a strong pump thins the air inside a wet engine to 60 %: it is evaporation all the same; in a box it may be the hangar', () => {
-  const opened = [true, false].map((isInEngine) => hookUpAt(0.6, isInEngine))
+  const opened = [true, false].map((isInEngine) => hookUpAt(0.6, { isInEngine }))
   expect(opened).toEqual([true, false])
 })
 
-function hookUpAt(evaporatingShare: number, isInEngine: boolean): boolean {
+test('in a box, too, where the air of the hangar is known to be another, or nothing has changed the air since the box came with it', () => {
+  const opened = [{ hangarPct: 85 }, { hangarPct: 35 }, { isHangarMeasured: false }].map((more) =>
+    hookUpAt(0.6, more),
+  )
+  expect(opened).toEqual([true, true, true])
+  expect(hookUpAt(0.4, { hangarPct: 35 })).toBe(false)
+})
+
+function hookUpAt(evaporatingShare: number, more: Partial<GatePoint>): boolean {
   const gate = startWetGate(0)
   startGateRun(gate, 63, 0)
   for (let atS = 300; atS <= HOUR_S; atS += 300)
-    takeGatePoint(gate, { ...POINT, humidityPct: 60, unwarmedPct: 60, evaporatingShare, isInEngine, atS })
+    takeGatePoint(gate, { ...POINT, humidityPct: 60, unwarmedPct: 60, evaporatingShare, ...more, atS })
   return gate.isOpen
 }
 
