@@ -87,6 +87,7 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
     startPct: cycle.startPct,
     peakPct: cycle.peakPct,
     topPct: run.topPct,
+    engineGm3: run.engineGm3,
     endPct,
     tempC: cycle.tempC,
     daysSinceFlight: cycle.daysSinceFlight,

@@ -150,8 +150,10 @@ function add(
   moment: Moment,
 ): void {
   const { startPct: bandPct } = moment.settings.band
-  const topPct = Math.max(run.startPct ?? bandPct, run.peakPct ?? 0)
   const saturationGm3 = saturationDensityGm3(moment.metalTempC ?? run.tempC ?? ASSUMED_C)
+  // A box that leaks more than its engine starts the pump by itself: what the rest let into the engine comes after it.
+  const enginePct = run.engineGm3 === null ? null : (100 * run.engineGm3) / saturationGm3
+  const topPct = enginePct ?? Math.max(run.startPct ?? bandPct, run.peakPct ?? 0)
   const ambientGm3 = atHangarC(window.ambientSumGm3 / window.ambientCount, moment)
   const drive = driveGm3(ambientGm3, (last.pct / 100) * saturationGm3, (topPct / 100) * saturationGm3)
   const hours = (run.toS - last.atS) / 3600

@@ -54,6 +54,8 @@ export type EndedRun = {
   /** The highest reading of the surge at its start, and of all of it. */
   readonly peakPct: number | null
   readonly topPct: number
+  /** The engine's own air at its start, once the box is flushed, g/m3; `null` where the run was too short to show it. */
+  readonly engineGm3: number | null
   readonly endPct: number | null
   readonly tempC: number | null
   readonly daysSinceFlight: number | null

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest'
-import { saturationDensityGm3 } from '../../../src/core/air/vapour.ts'
+import { saturationDensityGm3, vapourDensityGm3 } from '../../../src/core/air/vapour.ts'
 import { followAir, startWindow, takeRun } from '../../../src/core/rules/ingress-window.ts'
 import { ENDED, HOUR_S, QUIET } from './moment.ts'
 
@@ -22,4 +22,22 @@ test('an engine that ends warmer holds more vapour at the same stop, and that wa
   const warmerG = 0.045 * 0.06 * (saturationDensityGm3(20) - saturationDensityGm3(10))
   expect(waterG(10, 20) - waterG(20, 20)).toBeCloseTo(warmerG, 4)
   expect(waterG(20, 10) - waterG(10, 10)).toBeCloseTo(-warmerG, 4)
+})
+
+/** What a day's rest let in, 1/h, by runs that began at 15 % in the box and found this in the engine, % RH. */
+function climbPerH(enginePct: number | null): number {
+  const window = startWindow()
+  const moment = { ...QUIET, isAmbientMeasured: true, metalTempC: 15 }
+  takeRun(window, { ...ENDED, toS: 0 }, moment, 20)
+  followAir(window, moment)
+  const engineGm3 = enginePct === null ? null : vapourDensityGm3(enginePct, 15)
+  const run = { ...ENDED, fromS: 23 * HOUR_S, toS: 24 * HOUR_S, startPct: 15, peakPct: 15, engineGm3 }
+  const ingress = takeRun(window, run, moment, 20)
+  if (ingress === null) throw new Error('no window')
+  return ingress.climbPerH
+}
+
+test('a box that starts the pump by itself does not hide what got into the engine: its air is what the rest let in', () => {
+  expect(climbPerH(20) / climbPerH(8)).toBeGreaterThan(5)
+  expect(climbPerH(15)).toBeCloseTo(climbPerH(null), 6)
 })

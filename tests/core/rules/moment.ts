@@ -125,6 +125,7 @@ export const ENDED: EndedRun = {
   startPct: 15,
   peakPct: 17,
   topPct: 17,
+  engineGm3: null,
   endPct: 6,
   tempC: 15,
   daysSinceFlight: 20,
