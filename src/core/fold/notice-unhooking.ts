@@ -1,6 +1,6 @@
 import { sigmaPct } from '../trace/noise.ts'
 import type { Sample } from '../rules/rule.ts'
-import type { RunMemory } from '../trace/run.ts'
+import { type RunMemory, isNewValue } from '../trace/run.ts'
 import { endUnhooked, judgeCreeping, judgePassing, takeRestPoint } from '../trace/unhooked.ts'
 import { makeEligible } from '../trace/wet-gate.ts'
 import type { Work } from './work.ts'
@@ -39,7 +39,7 @@ export function noticeCreeping(work: Work, run: RunMemory, sample: Sample): void
   judgeCreeping(memory.unhooked, {
     atS: sample.atS,
     humidityPct: sample.humidityPct,
-    isNew: sample.humidityPct !== run.lastPct,
+    isNew: isNewValue(run, sample.humidityPct),
     densityGm3: sample.densityGm3,
     runFromS: run.fromS,
     fromPct: startPct,

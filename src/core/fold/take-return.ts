@@ -3,7 +3,7 @@ import type { PumpBasis } from './outputs.ts'
 import type { Sample } from '../rules/rule.ts'
 import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { inferPump, USUAL_ON_W } from '../trace/pump.ts'
-import { type RunMemory, type RunPoint, startRun, takeRunPoint } from '../trace/run.ts'
+import { type RunMemory, type RunPoint, isNewValue, startRun, takeRunPoint } from '../trace/run.ts'
 import { isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
@@ -211,7 +211,7 @@ function gatePoint(work: Work, run: RunMemory, sample: Sample, point: RunPoint):
   return {
     atS: sample.atS,
     humidityPct,
-    isNew: humidityPct !== run.lastPct,
+    isNew: isNewValue(run, humidityPct),
     unwarmedPct: isWarmed ? (100 * densityGm3) / heldSaturationGm3(memory.restTempC ?? tempC) : humidityPct,
     startPct: settings.band.startPct,
     sigmaPct: sigmaPct(memory.noise),

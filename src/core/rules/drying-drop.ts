@@ -36,10 +36,13 @@ function floorWeight(moment: Moment, tempC: number | null, ratio: number): numbe
   return Math.min(floorHighPct(moment), moment.switchStopPct) * waterWeight(tempC, ratio)
 }
 
-/** Beads at their end let their exit air rise by so much within a run: air that is no further above the floor has no way to come down, % RH. */
+/**
+ * Beads at their end let their exit air rise by so much within a run, % RH: air that is no further above the floor has no way to
+ * come down.
+ */
 const LEAST_WAY_PCT = 3
 
-/** The smallest drop over the wall ratios; `null` where reference and floor are one. `humidityPct` at `tempC`, % RH and degC. */
+/** The smallest drop over the wall ratios; `null` where there is no way to come down. `humidityPct` at `tempC`, % RH and degC. */
 export function dropShare(
   from: Reference,
   moment: Moment,

@@ -113,10 +113,11 @@ function isFromElsewhere(run: EndedRun, moment: Moment): boolean {
   if (startPct === null || peakPct === null) return false
   const { sigmaPct } = moment.sensor
   const limitPct = moment.settings.band.startPct
-  const farPct = limitPct + Math.max(FAR_PCT, FAR_SIGMAS * sigmaPct)
+  const marginPct = Math.max(FAR_PCT, FAR_SIGMAS * sigmaPct)
+  const farPct = limitPct + marginPct
   if (startPct > Math.max(farPct, moment.switchStartPct + FAR_PCT)) return true
   // What climbs once the surge is over was no surge.
-  if (topPct > Math.max(farPct, peakPct + Math.max(FAR_PCT, FAR_SIGMAS * sigmaPct))) return true
+  if (topPct > Math.max(farPct, peakPct + marginPct)) return true
   const isBelow = startPct < limitPct - Math.max(BELOW_PCT, BELOW_SIGMAS * sigmaPct)
   const flownPct = Math.min(FLOWN_TIMES * limitPct, limitPct + FLOWN_SHARE * (100 - limitPct))
   return moment.pump.basis === 'inferred' && isBelow && peakPct > Math.max(farPct, flownPct)

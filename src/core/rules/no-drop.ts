@@ -1,4 +1,5 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
+import { type CameDown, beginCameDown, followCameDown, startCameDown } from './came-down.ts'
 import { floorHighPct, isMaybeOff, isPreheated, slowestPerH, waterWeight } from './drying.ts'
 import { type Drop, type Reference, dropError, dropShare, isBelowReach, isMovedAir } from './drying-drop.ts'
 import { takePumpPower } from './pump-power.ts'
@@ -39,12 +40,6 @@ const STILL_HIGH_PCT = 25
 /** A plateau stands while it has made less than this of the way down: three times what an hour's weather does to it. */
 const STANDS_SHARE = 0.1
 
-/**
- * Air that has come down to this share of the run's densest and of its highest RH was moved: a cooling engine takes the one
- * down, a warming box the other, nothing else both.
- */
-const DROPPED_SHARE = 0.5
-
 type NoDropMemory = {
   runFromS: number | null
   refAtS: number | null
@@ -66,12 +61,8 @@ type NoDropMemory = {
   blockFromS: number
   blockCount: number
   blockSum: number
-  /** Densest air and highest reading of the run, and whether it came down from there. */
-  topGm3: number
-  highPct: number
-  hasDropped: boolean
-  /** When air that had come down was last seen in a run, s. */
-  droppedAtS: number | null
+  /** Outlives the run: the next may go on with its drying. */
+  down: CameDown
   powerSinceS: number | null
   normalSinceS: number | null
 }
@@ -92,38 +83,24 @@ function start(): NoDropMemory {
     blockFromS: 0,
     blockCount: 0,
     blockSum: 0,
-    topGm3: 0,
-    highPct: 0,
-    hasDropped: false,
-    droppedAtS: null,
+    down: startCameDown(),
     powerSinceS: null,
     normalSinceS: null,
   }
 }
 
 function forget(memory: NoDropMemory): void {
-  const { runFromS, droppedAtS } = memory
-  if (runFromS !== null) Object.assign(memory, start(), { droppedAtS })
-}
-
-/** Whether the run's air has come down, which is known whatever else may be judged. */
-function followDrop(memory: NoDropMemory, sample: Sample, humidityPct: number): void {
-  const densityGm3 = sample.densityGm3 ?? 0
-  if (densityGm3 > memory.topGm3) memory.topGm3 = densityGm3
-  else if (densityGm3 < DROPPED_SHARE * memory.topGm3 && humidityPct < DROPPED_SHARE * memory.highPct) {
-    memory.hasDropped = true
-  }
-  if (humidityPct > memory.highPct) memory.highPct = humidityPct
-  if (memory.hasDropped) memory.droppedAtS = sample.atS
+  const { runFromS, down } = memory
+  if (runFromS !== null) Object.assign(memory, start(), { down })
 }
 
 /** What may be judged begins later in the run: of what was before only a drop is kept. */
 function suspend(memory: NoDropMemory, moment: Moment): void {
-  const { runFromS, topGm3, highPct, hasDropped, droppedAtS } = memory
-  Object.assign(memory, start(), { runFromS, topGm3, highPct, hasDropped, droppedAtS })
+  const { runFromS, down } = memory
+  Object.assign(memory, start(), { runFromS, down })
   for (const sample of moment.fresh) {
     if (sample.place === 'return' && sample.humidityPct !== null)
-      followDrop(memory, sample, sample.humidityPct)
+      followCameDown(memory.down, sample, sample.humidityPct)
   }
 }
 
@@ -154,7 +131,7 @@ function follow(memory: NoDropMemory, moment: Moment, sample: Sample, humidityPc
   }
   if (humidityPct !== memory.firstPct) memory.isFlat = false
   if (isEarly && humidityPct > memory.topPct) memory.topPct = humidityPct
-  followDrop(memory, sample, humidityPct)
+  followCameDown(memory.down, sample, humidityPct)
   const isWetter =
     humidityPct * waterWeight(sample.tempC, 0) > memory.refPct * waterWeight(memory.refTempC, 0)
   // The first reading after the plateau is the next reference.
@@ -226,16 +203,9 @@ function isDue(memory: NoDropMemory, moment: Moment, waitedH: number): boolean {
   return waitedH >= WET_HOURS_MIN && waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
 }
 
-/** A gap or a restart of the hub cuts a run in two: the second goes on with the drying of the first. */
-const RESUMED_WITHIN_S = HOUR_S
-
-function isResumed({ runFromS, droppedAtS }: NoDropMemory): boolean {
-  return runFromS !== null && droppedAtS !== null && runFromS - droppedAtS < RESUMED_WITHIN_S
-}
-
 /** Beads that break through send wet air back: where that is known, a run that once came down has no dead pump. */
 function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolean {
-  return memory.hasDropped && others.some((alert) => alert.rule === 'beads-spent')
+  return memory.down.hasDropped && others.some((alert) => alert.rule === 'beads-spent')
 }
 
 /**
@@ -286,13 +256,13 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   const isSlow = isBelowReach(drop, moment, waitedH)
   const isMoved = isSlow && isMovedAir(drop, from, moment, { humidityPct, waitedH })
   if (isMoved) {
-    memory.hasDropped = true
+    memory.down.hasDropped = true
     if (open === null && !isTailing(moment)) {
       refer(memory, sample, humidityPct)
       return SAME
     }
   }
-  const isTail = memory.hasDropped && isTailing(moment)
+  const isTail = memory.down.hasDropped && isTailing(moment)
   const isHit = isSlow && (!isTail || hasStopped(drop, moment, humidityPct))
   memory.hits = isStanding || isHit ? memory.hits + 1 : 0
   const isOver = waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
@@ -322,7 +292,7 @@ function step(
   if (memory.runFromS !== moment.pump.sinceS) {
     forget(memory)
     memory.runFromS = moment.pump.sinceS
-    memory.hasDropped = isResumed(memory)
+    beginCameDown(memory.down, memory.runFromS)
   }
   if (isPreheated(moment) || moment.unhookedAtS !== null || isMaybeOff(moment)) {
     suspend(memory, moment)

@@ -137,6 +137,9 @@ function takePeak(run: RunMemory, point: RunPoint): void {
   run.lowPct = Number.MAX_VALUE
 }
 
+/** Whether a reading differs from the last of the run: a hub may post what it has seen before, % RH. */
+export const isNewValue = (run: RunMemory, humidityPct: number): boolean => humidityPct !== run.lastPct
+
 /** Takes a reading; `isWet` while the wet gate holds: the plateau is no part of the drying curve. */
 export function takeRunPoint(run: RunMemory, point: RunPoint, marks: Marks, isWet: boolean): void {
   if (
@@ -162,7 +165,7 @@ export function takeRunPoint(run: RunMemory, point: RunPoint, marks: Marks, isWe
     run.lowGm3 = point.densityGm3
     run.lowAtS = point.atS
   }
-  if (run.lastPct !== point.humidityPct) run.heldSinceS = point.atS
+  if (isNewValue(run, point.humidityPct)) run.heldSinceS = point.atS
   run.lastPct = point.humidityPct
   run.lastGm3 = point.densityGm3
   run.lastAtS = point.atS

@@ -1,3 +1,5 @@
+import { isEarlyEnough } from './early-reading.ts'
+
 /**
  * A rig taken off the engine while its hub goes on: at rest the air at the sensor jumps towards the hangar's. A closed
  * box takes in 0.05 of itself an hour, and films that even out after a run stay inside the band, because the pump would
@@ -106,8 +108,6 @@ export function settleUnhooked(
  * halfway between; a value that is only shown again is waited out. It is water that is compared: by noon the same air reads a tenth
  * of its humidity less than an hour before.
  */
-const EARLY_AFTER_S = 900
-const EARLY_HELD_AFTER_S = 1800
 const CREEP_AFTER_S = 3600
 const CREEP_UNTIL_S = 2 * 3600
 const HOSES_PER_S = 5 / 3600
@@ -135,7 +135,7 @@ export function judgeCreeping(memory: UnhookedMemory, point: CreepPoint): void {
     memory.earlyOfS = point.runFromS
     memory.earlyGm3 = null
   }
-  if (memory.earlyGm3 === null && intoS >= (point.isNew ? EARLY_AFTER_S : EARLY_HELD_AFTER_S)) {
+  if (memory.earlyGm3 === null && isEarlyEnough(intoS, point.isNew)) {
     memory.earlyGm3 = point.densityGm3
     memory.earlyAfterS = intoS
   }

@@ -1,3 +1,5 @@
+import { EARLY_AFTER_S, isEarlyEnough } from './early-reading.ts'
+
 /**
  * The stretch after a flight, rig-on, preheat, first hook-up or gap in which a high plateau is evaporation and the rig
  * is in order. It opens only when the reading rose as the pump moved air (flow proven), and ends by the reading or by
@@ -49,10 +51,7 @@ const RISE_WITHIN_S = 1800
  * Moved air arrives at once, through a few litres of hose at litres a minute: most of the rise is there after a quarter
  * of an hour. Damp that creeps through a dead pump takes hours: of its rise in the first hour a third at most has come.
  */
-const EARLY_AFTER_S = 900
 const SHAPE_AFTER_S = 3600
-/** A hub that posts its last value again shows by then what was there a quarter of an hour before: a new one is waited for, s. */
-const EARLY_UNTIL_S = 1800
 const EARLY_SHARE = 0.6
 /**
  * No room left for a rise: the box was as wet as the engine. The plateau is believed, but not for long: a dead pump has
@@ -253,8 +252,7 @@ function tryOpen(gate: WetGateMemory, point: GatePoint): void {
  */
 function judgeShape(gate: WetGateMemory, point: GatePoint): void {
   const sinceS = point.atS - gate.riseFromS
-  if (gate.earlyPct === null && sinceS >= (point.isNew ? EARLY_AFTER_S : EARLY_UNTIL_S))
-    gate.earlyPct = point.unwarmedPct
+  if (gate.earlyPct === null && isEarlyEnough(sinceS, point.isNew)) gate.earlyPct = point.unwarmedPct
   if (sinceS < SHAPE_AFTER_S) return
   gate.isShapeDue = false
   const earlyPct = (gate.earlyPct ?? point.unwarmedPct) - gate.riseFromPct
@@ -289,7 +287,7 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
   const isTimedOut =
     (!gate.isProven && !gate.isShapeDue && point.atS - gate.pumpedFromS > gate.unprovenMaxS) ||
     (point.movedG === null && openS > NO_FLOW_MAX_S)
-  const hasDried = hasDriedOut(point) || !isStillEvaporating(point)
+  const hasDried = point.humidityPct <= point.startPct || !isStillEvaporating(point)
   const isSpent = gate.movedG >= budgetG(gate)
   if (!isTimedOut && !isSpent && !hasDried) return
   gate.isTimedOut = isTimedOut
