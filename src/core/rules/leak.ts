@@ -1,3 +1,4 @@
+import { saturationDensityGm3 } from '../air/vapour.ts'
 import type { OpenAlert } from '../fold/outputs.ts'
 import { median } from '../stats/quantile.ts'
 import { isAfterFlight, isPreheated, slowestPerH } from './drying.ts'
@@ -104,6 +105,16 @@ const BELOW_SIGMAS = 4
 const FLOWN_TIMES = 3
 const FLOWN_SHARE = 0.5
 
+/** What gets in is hangar air: no leak makes the engine's air wetter. Some hours' weather and two sensors lie between them. */
+const WETTER_TIMES = 1.25
+
+function isWetterThanHangar(run: EndedRun, pct: number, moment: Moment): boolean {
+  const hangar = hangarGm3(moment)
+  const tempC = run.tempC ?? moment.metalTempC
+  if (hangar === null || tempC === null) return false
+  return (pct / 100) * saturationDensityGm3(tempC) > WETTER_TIMES * hangar
+}
+
 /**
  * An outlet starts its pump at the limit, however fast the air gets there. A run that began far above it, whose air got wet
  * only in its course, or that is only inferred and passed the limit from well below, was a flight that nobody wrote down.
@@ -120,7 +131,8 @@ function isFromElsewhere(run: EndedRun, moment: Moment): boolean {
   if (topPct > Math.max(farPct, peakPct + marginPct)) return true
   const isBelow = startPct < limitPct - Math.max(BELOW_PCT, BELOW_SIGMAS * sigmaPct)
   const flownPct = Math.min(FLOWN_TIMES * limitPct, limitPct + FLOWN_SHARE * (100 - limitPct))
-  return moment.pump.basis === 'inferred' && isBelow && peakPct > Math.max(farPct, flownPct)
+  if (peakPct <= Math.max(farPct, flownPct)) return false
+  return (moment.pump.basis === 'inferred' && isBelow) || isWetterThanHangar(run, peakPct, moment)
 }
 
 /** A flight's water was in the run: the stretch right after one, the wet plateau, or a rig back from where nobody said. */

@@ -148,6 +148,12 @@ test.each([
   ['below it, and only inferred', { startPct: 9.5, peakPct: 56 }, 'inferred', 15],
   ['below what it climbed to in its course', { startPct: 15.2, peakPct: 20, topPct: 70 }, 'reported', 15],
   ['below a limit of 30 %, and only inferred', { startPct: 20, peakPct: 75 }, 'inferred', 30],
+  [
+    "below the air that it brought, wetter than the hangar's",
+    { startPct: 15.2, peakPct: 87 },
+    'reported',
+    15,
+  ],
 ] as const)(
   'a run that began far %s, is a rig back from a flight nobody logged',
   (_, back, basis, startPct) => {
@@ -171,6 +177,12 @@ test('nor is a leak a flight that fills the engine ahead of the box, where the l
   const line = learned({ isAmbientMeasured: true })
   line.moment = { ...line.moment, pump: { ...line.moment.pump, basis: 'inferred' } }
   rests(line, usual(9, 8), { startPct: 13, peakPct: 30 })
+  expect(line.open.map((alert) => alert.rule)).toEqual(['leak'])
+})
+
+test("nor one that fills the engine with the hangar's own air", () => {
+  const line = learned({ isAmbientMeasured: true })
+  rests(line, usual(9, 8), { startPct: 15.2, peakPct: 58 })
   expect(line.open.map((alert) => alert.rule)).toEqual(['leak'])
 })
 
