@@ -314,5 +314,6 @@ export function takeReturn(work: Work, sample: Sample): void {
   }
   if (sample.atS - (trail.at(-1)?.[0] ?? 0) >= TRAIL_EVERY_S)
     trail.push([sample.atS, sample.humidityPct, sample.densityGm3])
-  while ((trail[0]?.[0] ?? sample.atS) < sample.atS - ONSET_MAX_S && trail.length > 2) trail.shift()
+  // One reading from before stays: what rose later rose from that.
+  while ((trail[1]?.[0] ?? sample.atS) < sample.atS - ONSET_MAX_S && trail.length > 2) trail.shift()
 }

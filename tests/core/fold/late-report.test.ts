@@ -1,0 +1,39 @@
+import { expect, test } from 'vitest'
+import { advance } from '../../../src/core/fold/advance.ts'
+import type { Reading } from '../../../src/core/fold/inputs.ts'
+import { newMemory } from '../../../src/core/fold/memory.ts'
+import { DAY_ZERO_S, SETTINGS } from './saw-tooth.ts'
+
+const MINUTE = 60
+
+/** A day of a hub that posts on change only and tells of the pump a quarter of an hour late: minutes, % RH, pump. */
+const READINGS: readonly (readonly [minutes: number, humidityPct: number, pumpOn: boolean])[] = [
+  [0, 12, false],
+  [15, 13, false],
+  [30, 14, false],
+  [40, 14.8, false],
+  // The pump starts; nothing had been posted for ten minutes, and what comes is the engine's air.
+  [50, 27, false],
+  [55, 22, false],
+  [62, 19, false],
+  [64, 18, true],
+  [70, 14, true],
+  [80, 9, true],
+  [90, 6, true],
+  [105, 6.5, false],
+  [120, 7, false],
+]
+
+test('a run begins at the last value before its surge, however long that had stood when the pump was reported', () => {
+  const readings: Reading[] = READINGS.map(([minutes, humidityPct, pumpOn]) => ({
+    atS: DAY_ZERO_S + minutes * MINUTE,
+    place: 'return',
+    humidityPct,
+    tempC: 15,
+    pumpOn,
+    powerW: null,
+  }))
+  const settings = [{ fromS: 0, settings: SETTINGS }]
+  const { memory } = advance(newMemory(DAY_ZERO_S), { readings, log: [], settings }, DAY_ZERO_S + 7200)
+  expect(memory.finished?.cycle).toMatchObject({ startPct: 14.8, runFromS: DAY_ZERO_S + 50 * MINUTE })
+})
