@@ -23,16 +23,11 @@ const CLEAN_READINGS = 2
 /**
  * A rig that was taken off for a flight, its hub going on, looks the same: pump at rest, and the hangar's air creeps into
  * the box. Where that air is wet it jumps, and is told from a stuck outlet at once; in a dry hangar it passes the limit by
- * a percent or two. The landing is what tells, and few flights of small aircraft take longer; a stuck outlet has to be known
- * within six hours. Waiting costs little: the tightest engine lets in a hundredth of the hangar's air an hour, the leakiest
- * that still cycles a tenth.
+ * a percent or two. The landing is what tells, and few flights of small aircraft, preparation included, take longer; a stuck
+ * outlet has to be known within six hours. Waiting costs little: the tightest engine lets in a hundredth of the hangar's air
+ * an hour, the leakiest that still cycles a tenth.
  */
-const FLIGHT_S = 3.5 * 3600
-/**
- * An outlet that is in order stops the pump at `stop`. A pump that stopped above the start limit was stopped by a hand, or
- * broke: the flight begins then, and not when the air has crept up, so its hours count from there, preparation included.
- */
-const HAND_S = 4.5 * 3600
+const FLIGHT_S = 4.5 * 3600
 /**
  * Where an engine has come back wet and no flight was ever logged, nobody will tell of this one's landing either: only the
  * hook-up ends it, some hours later. That is as long as can be waited and known in six hours.
@@ -78,12 +73,9 @@ export function switchingTimeS(moment: Moment): number {
 }
 
 /** How long before it is said, s: the rig may be off for a flight that is entered when it has landed. */
-function waitS(moment: Moment, aboveSinceS: number): number {
-  const { sinceS } = moment.pump
-  const isStoppedAbove = sinceS !== null && aboveSinceS - sinceS <= 2 * moment.spacingS
+function waitS(moment: Moment): number {
   const isNeverLogged = moment.flightAtS === null && moment.wettedAtS !== null
-  const flightS = isNeverLogged ? NEVER_LOGGED_S : isStoppedAbove ? HAND_S : FLIGHT_S
-  return Math.max(flightS, switchingTimeS(moment))
+  return Math.max(isNeverLogged ? NEVER_LOGGED_S : FLIGHT_S, switchingTimeS(moment))
 }
 
 const NO_PUMP: Verdict = {
@@ -141,7 +133,7 @@ function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdi
     return { kind: 'clear', evidence: { endedBy: 'pump runs' } }
   if (memory.sinceS !== null && moment.atS - memory.sinceS >= switchingTimeS(moment))
     memory.missedS ??= memory.sinceS
-  const isDue = memory.missedS !== null && moment.atS - memory.missedS >= waitS(moment, memory.missedS)
+  const isDue = memory.missedS !== null && moment.atS - memory.missedS >= waitS(moment)
   if (memory.missedS === null || !isDue) return open === null ? CLEAR : SAME
   return consequent(moment, open, {
     sinceS: memory.missedS,

@@ -90,9 +90,9 @@ test('another fault that was open before waits unchanged under a dead pump', () 
 describe.each(['off', 'salt-check', 'power-off'] as const)('during %s', (suspended) => {
   test('nothing of the loop is judged, and half-finished stretches are forgotten', () => {
     const line = new Line()
-    line.forHours(3.4, { pct: 18, pump: 'rest' })
+    line.forHours(4.4, { pct: 18, pump: 'rest' })
     line.forHours(6, { pct: 18, pump: 'rest', with: { suspended } })
-    line.forHours(3.4, { pct: 18, pump: 'rest', with: { suspended: null } })
+    line.forHours(4.4, { pct: 18, pump: 'rest', with: { suspended: null } })
     expect(line.events).toEqual([])
     line.forHours(0.2, { pct: 18, pump: 'rest' })
     expect(line.open.map((a) => a.rule)).toEqual(['wet-and-idle'])
