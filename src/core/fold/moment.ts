@@ -6,7 +6,7 @@ import { equalShare, sigmaPct, stepPct } from '../trace/noise.ts'
 import { usualPowerW } from '../trace/pump.ts'
 import { gapMaxS, ordinarySpacingS } from '../trace/spacing.ts'
 import { reportLagS, startPointPct, stopPointPct } from '../trace/switching.ts'
-import { budgetG } from '../trace/wet-gate.ts'
+import { waterBudgetG } from '../trace/water-budget.ts'
 import { ambientAt, stoodInTempC } from './ambient.ts'
 import type { RigSettings } from './inputs.ts'
 import { suspension } from './log-memory.ts'
@@ -206,7 +206,7 @@ function writeKnowledge(work: Work, moment: MutableMoment): void {
   wetGate.isTimedOut = gate.isTimedOut
   wetGate.openedAtS = gate.openedAtS
   wetGate.movedG = gate.isOpen && settings.flowLPerMin !== null ? gate.movedG : null
-  wetGate.budgetG = budgetG(gate)
+  wetGate.budgetG = waterBudgetG(gate)
   wetGate.expectedH = gate.isOpen ? expectedH(work, tempC) : null
   moment.floorGm3 = floorAt(memory, tempC)
   moment.lambdaRefPerH = referencePerH(memory.ingress, daysSinceFlight(memory, gridS))

@@ -1,4 +1,5 @@
 import { EARLY_AFTER_S, isEarlyEnough } from './early-reading.ts'
+import { WATER_MAX_G, waterBudgetG } from './water-budget.ts'
 
 /**
  * The stretch after a flight, rig-on, preheat, first hook-up or gap in which a high plateau is evaporation and the rig
@@ -37,11 +38,6 @@ export type WetGateMemory = {
   largestG: number
   flightsKnown: number
 }
-
-/** Water an engine holds after a flight at the very most, g, until five flights are known; then twice the largest. */
-const BUDGET_FIRST_G = 40
-const FLIGHTS_MIN = 5
-const BUDGET_MIN_G = 10
 
 /** The reading has to rise by this to prove that engine air reaches the sensor, % RH, or by 5 sigma. */
 const RISE_MIN_PCT = 5
@@ -98,6 +94,8 @@ const ELIGIBLE_MAX_S = 14 * 86_400
 const UNLOGGED_RISE_PCT = 15
 const UNLOGGED_LEVEL_PCT = 80
 const OVER_HANGAR_PCT = 10
+/** In damp air that is not enough: 4 % RH and half a degree of either sensor are 9 % of 75 % RH, and twice that is a chance. */
+const OVER_HANGAR_SHARE = 0.2
 const OVER_CLIMATE_PCT = 25
 
 export function startWetGate(atS: number): WetGateMemory {
@@ -137,10 +135,6 @@ export function makeEligible(
   gate.eligibleFromS = atS
   gate.lowPct = isRecent ? before.humidityPct : null
   gate.lowAtS = atS
-}
-
-export function budgetG(gate: WetGateMemory): number {
-  return gate.flightsKnown < FLIGHTS_MIN ? BUDGET_FIRST_G : Math.max(BUDGET_MIN_G, 2 * gate.largestG)
 }
 
 /** Opens the gate: with a rise whose shape has yet to prove the flow, or unproven where there was no room for one. */
@@ -225,7 +219,8 @@ function isStillEvaporating({ evaporatingShare, humidityPct, isMetalMeasured }: 
 
 /** Wetter than any air the hangar can have had: it comes from an engine. */
 function isEngineAir({ humidityPct, hangarPct, isHangarMeasured }: GatePoint): boolean {
-  const overPct = isHangarMeasured ? OVER_HANGAR_PCT : OVER_CLIMATE_PCT
+  const measuredPct = Math.max(OVER_HANGAR_PCT, OVER_HANGAR_SHARE * hangarPct)
+  const overPct = isHangarMeasured ? measuredPct : OVER_CLIMATE_PCT
   return humidityPct >= Math.max(UNLOGGED_LEVEL_PCT, hangarPct + overPct)
 }
 
@@ -268,7 +263,7 @@ function followOutlasting(gate: WetGateMemory, point: GatePoint): void {
   if (!hasDriedOut(point)) return
   gate.isTimedOut = false
   gate.hasOutlasted = true
-  gate.largestG = Math.max(gate.largestG, Math.min(BUDGET_FIRST_G, gate.movedG))
+  gate.largestG = Math.max(gate.largestG, Math.min(WATER_MAX_G, gate.movedG))
 }
 
 /** A reading while the pump runs. */
@@ -288,7 +283,7 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
     (!gate.isProven && !gate.isShapeDue && point.atS - gate.pumpedFromS > gate.unprovenMaxS) ||
     (point.movedG === null && openS > NO_FLOW_MAX_S)
   const hasDried = point.humidityPct <= point.startPct || !isStillEvaporating(point)
-  const isSpent = gate.movedG >= budgetG(gate)
+  const isSpent = gate.movedG >= waterBudgetG(gate)
   if (!isTimedOut && !isSpent && !hasDried) return
   gate.isTimedOut = isTimedOut
   close(gate, hasDried)

@@ -39,6 +39,7 @@ function jump(more: Partial<GatePoint>) {
 test.each([
   ['air far wetter than the hangar is a flight that nobody logged', { humidityPct: 95 }, true],
   ['air as wet as a damp hangar is a loop that came open', { humidityPct: 90, hangarPct: 88 }, false],
+  ['and so is air that two sensors may read a little wetter', { humidityPct: 84, hangarPct: 73 }, false],
   [
     'the same where the hangar is only known by its climate',
     { humidityPct: 95, hangarPct: 80, isHangarMeasured: false },
