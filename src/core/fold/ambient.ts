@@ -54,3 +54,16 @@ export function hangarTempC(
   if (boxC !== null) return { tempC: nowC === null ? boxC : Math.min(boxC, nowC), isAssumed: true }
   return { tempC: (settings.ambient ?? ASSUMED_CLIMATE).tempC, isAssumed: true }
 }
+
+/**
+ * Hangar air at `hangarC` as a sensor at `tempC` reads it, % RH: the pump warms its box. Without a temperature there, as it is.
+ * Of a stated climate a season keeps the humidity and a night the vapour, up to saturation: the wetter of the two may be
+ * there.
+ */
+export function readAsPct(ambient: Ambient, hangarC: number, tempC: number | null): number {
+  if (tempC === null) return ambient.humidityPct
+  const saturationGm3 = heldSaturationGm3(hangarC)
+  const humidGm3 = (ambient.humidityPct / 100) * saturationGm3
+  const vapourGm3 = ambient.isMeasured ? humidGm3 : Math.max(humidGm3, ambient.densityGm3)
+  return (100 * Math.min(saturationGm3, vapourGm3)) / heldSaturationGm3(tempC)
+}

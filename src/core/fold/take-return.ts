@@ -8,7 +8,7 @@ import { isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
 import { type GatePoint, makeEligible, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
-import { ambientAt, stoodInTempC } from './ambient.ts'
+import { ambientAt, hangarTempC, readAsPct, stoodInTempC } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
 import { moveAir } from './ledger.ts'
 import { takeLongRun } from './long-run.ts'
@@ -207,7 +207,6 @@ function gatePoint(work: Work, run: RunMemory, sample: Sample, point: RunPoint):
   // A sensor in the engine has the metal's temperature: what it reads is the share.
   const share = isInEngine ? humidityPct / 100 : evaporatingShare(work, densityGm3)
   const isWarmed = !isInEngine && sample.tempC !== null && memory.restTempC !== null
-  const isSameScale = ambient.tempC === null || sample.tempC === null
   return {
     atS: sample.atS,
     humidityPct,
@@ -220,9 +219,7 @@ function gatePoint(work: Work, run: RunMemory, sample: Sample, point: RunPoint):
     evaporatingShare: sample.tempC === null ? null : share,
     isInEngine,
     isMetalMeasured: ambient.tempC !== null,
-    hangarPct: isSameScale
-      ? ambient.humidityPct
-      : (100 * ambient.densityGm3) / heldSaturationGm3(sample.tempC ?? tempC),
+    hangarPct: readAsPct(ambient, hangarTempC(memory, settings, sample.atS).tempC, sample.tempC),
     isHangarMeasured: ambient.isMeasured,
   }
 }

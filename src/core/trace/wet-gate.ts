@@ -88,15 +88,15 @@ const NO_FLOW_MAX_S = 33 * 3600
 const ELIGIBLE_MAX_S = 14 * 86_400
 /**
  * A rise this steep to this height without any entry is a flight that nobody logged, % RH; but not if the hangar's own air
- * can be as wet: then it is a loop that has come open. Two cheap sensors side by side differ by less than 10 %; where only
- * the climate is stated, a damp day lies two standard deviations of 12 % above it.
+ * can be as wet: then it is a loop that has come open. Two cheap sensors side by side differ by less than 10 %, and in damp
+ * air by more: 4 % RH and half a degree of either are 9 % of 75 % RH, and twice that is a chance. Where only the climate is
+ * stated, a damp day lies two standard deviations of 12 % RH above its 65 %.
  */
 const UNLOGGED_RISE_PCT = 15
 const UNLOGGED_LEVEL_PCT = 80
 const OVER_HANGAR_PCT = 10
-/** In damp air that is not enough: 4 % RH and half a degree of either sensor are 9 % of 75 % RH, and twice that is a chance. */
 const OVER_HANGAR_SHARE = 0.2
-const OVER_CLIMATE_PCT = 25
+const OVER_CLIMATE_SHARE = 0.37
 
 export function startWetGate(atS: number): WetGateMemory {
   return {
@@ -219,9 +219,8 @@ function isStillEvaporating({ evaporatingShare, humidityPct, isMetalMeasured }: 
 
 /** Wetter than any air the hangar can have had: it comes from an engine. */
 function isEngineAir({ humidityPct, hangarPct, isHangarMeasured }: GatePoint): boolean {
-  const measuredPct = Math.max(OVER_HANGAR_PCT, OVER_HANGAR_SHARE * hangarPct)
-  const overPct = isHangarMeasured ? measuredPct : OVER_CLIMATE_PCT
-  return humidityPct >= Math.max(UNLOGGED_LEVEL_PCT, hangarPct + overPct)
+  const share = isHangarMeasured ? OVER_HANGAR_SHARE : OVER_CLIMATE_SHARE
+  return humidityPct >= Math.max(UNLOGGED_LEVEL_PCT, hangarPct + OVER_HANGAR_PCT, (1 + share) * hangarPct)
 }
 
 function tryOpen(gate: WetGateMemory, point: GatePoint): void {
