@@ -3,8 +3,10 @@ import { type Seen, type Usual, excessOf, seenOf, usualOf } from './leak-usual.t
 
 /**
  * Tells a leak from the rig's own scatter: a CUSUM of the log likelihood ratio between "ln of the ingress is `SHIFT`
- * above the rig's own" and "it is its own", both normal with the scatter learned from the rig. A leak five times the
- * rig's own is ln 5 = 1.6; breathing and what seeps into the box do not grow with it, so that 1.3 arrives.
+ * above the rig's own, give or take `SHIFT_SD`" and "it is its own", both normal with the scatter learned from the rig. A
+ * leak five times the rig's own is ln 5 = 1.6; breathing and what seeps into the box do not grow with it, so that 1.3 arrives;
+ * less of it on some days and more of a larger one. Were the shift known, a day at twice the own would speak against a leak
+ * on a steady rig as loudly as one at ten times speaks for it.
  */
 export type LeakChart = {
   /** The rig's own windows in order: over five days after a flight, and three to five. */
@@ -36,6 +38,7 @@ export const startChart = (): LeakChart => ({
 })
 
 const SHIFT = 1.3
+const SHIFT_SD = 0.5
 /**
  * What a season or a spell of weeks adds to all days alike, ln: it is no scatter that averages away, so it is taken off
  * each day. A tenth where the hangar's air is measured (films and breathing go with temperature; what flights leave and the
@@ -113,10 +116,18 @@ function shareOf(ingress: Ingress): number {
   return isWholeDay ? WHOLE_DAY_SHARE : STEP_SHARE * partIn(ingress)
 }
 
+/** ln of how much likelier a leak makes an excess than the rig's own scatter does, ln litres. */
+function likelihoodRatio(excess: number, variance: number): number {
+  const wide = variance + SHIFT_SD ** 2
+  // Below this a wide normal would gain on a narrow one again: dry days are no sign of a leak.
+  const over = Math.max(excess, (-SHIFT * variance) / SHIFT_SD ** 2)
+  return over ** 2 / (2 * variance) - (over - SHIFT) ** 2 / (2 * wide) + Math.log(variance / wide) / 2
+}
+
 function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, usual: Usual): void {
   const { litres, climb, variance } = excessOf(usual, ingress)
   const drift = how.isAmbientMeasured ? DRIFT_MEASURED : DRIFT_STATED
-  const ratio = (partIn(ingress) * SHIFT * (litres - SHIFT / 2 - drift)) / variance
+  const ratio = partIn(ingress) * likelihoodRatio(litres - drift, variance)
   const least = how.isOpen ? -FALL_SHARE * LIMIT : Number.NEGATIVE_INFINITY
   const step = Math.max(least, Math.min(shareOf(ingress) * LIMIT, ratio))
   const sum = Math.min(SUM_MAX, chart.sum + step)

@@ -89,7 +89,22 @@ function sumAfter(times: number, isAmbientMeasured: boolean): number {
   return chart.sum
 }
 
-test('two and a half times as much is evidence where the hangar is measured, and the weather where it is stated', () => {
+test('two and a half times as much is evidence where the hangar is measured, and half of it the weather where it is stated', () => {
   expect(sumAfter(2.5, true)).toBeGreaterThan(2)
-  expect(sumAfter(2.5, false)).toBe(0)
+  expect(sumAfter(2.5, false)).toBeLessThan(1)
+  expect(sumAfter(2, false)).toBe(0)
+})
+
+test('a day at twice the own does not undo what days at ten times have said, one at the own does', () => {
+  const sumsAfter = [2.2, 1].map((times) => {
+    const chart = known()
+    for (const [i, one] of [10, 10, times].entries()) takeWindow(chart, window(24 + i, one, 20), HOW)
+    return chart.sum
+  })
+  expect(sumsAfter[0]).toBeGreaterThan(4)
+  expect(sumsAfter[1]).toBeLessThan(2)
+})
+
+test('a dry day is no sign of a leak, however dry', () => {
+  for (const times of [0.5, 0.1, 0.001]) expect(sumAfter(times, true)).toBe(0)
 })
