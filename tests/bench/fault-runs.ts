@@ -146,13 +146,19 @@ export function runRig({ model, seed, days, only }: RunOptions): RigResult {
   const random = randomOfSeed(seed + 5)
   const forkS = BENCH_START_S + Math.floor(nextBetween(random, 0.35, 0.75) * days) * DAY + 10 * HOUR
   const events: { event: AlertEvent; exitPct: number }[] = []
+  const last = new Map<RuleName, Urgency>()
   const bakesS: number[] = []
   const faults: FaultResult[] = []
   let same = { value: -1, fromS: 0 }
   let longestSameH = 0
   while (healthy.rig.atS() < BENCH_START_S + days * DAY) {
     const hour = watchOn(healthy, 2 * HOUR)
-    for (const event of hour.events) if (asks(event)) events.push({ event, exitPct: hour.truth.exitPct })
+    for (const event of hour.events) {
+      // One that becomes less urgent asks nobody anew: the messages do not tell it either.
+      const isEased = event.event === 'changed' && last.get(event.rule) === 'now'
+      if (asks(event) && !isEased) events.push({ event, exitPct: hour.truth.exitPct })
+      last.set(event.rule, event.urgency)
+    }
     for (const entry of hour.output.log) if (entry.what === 'bake') bakesS.push(entry.atS)
     for (const { place, humidityPct, atS } of hour.output.readings) {
       if (place !== 'return' || humidityPct === null) continue
