@@ -10,7 +10,7 @@ import { type Watched, fork, watch, watchOn } from './watched-rig.ts'
 
 const HOUR = 3600
 const DAY = 24 * HOUR
-/** A warning of used beads was right if they are baked within this time, s. */
+/** A warning of used beads was right if they are baked within this time, s, or with one flight in between. */
 const RIGHT_WITHIN_S = 28 * DAY
 export const BENCH_START_S = 1_743_465_600
 
@@ -106,6 +106,12 @@ function runCase(healthy: Watched, fault: FaultCase, longestSameH: number): Faul
   return showsS === null ? result('not shown') : result('missed')
 }
 
+/** Until when a bake shows that a warning of used beads was right: it has to come a flight ahead, s. */
+function rightUntilS({ flights }: RigPlan, atS: number): number {
+  const second = flights.filter((flight) => flight.landS > atS)[1]
+  return Math.max(atS + RIGHT_WITHIN_S, second?.landS ?? 0)
+}
+
 /** Whether an alarm on the healthy rig told the truth after all. */
 function whyRight(
   plan: RigPlan,
@@ -115,8 +121,9 @@ function whyRight(
 ): string | null {
   const isOfBeads = ['beads-spent', 'floor-rising', 'band-not-reached'].includes(event.rule)
   if (isOfBeads && exitPct > 0.2 * plan.outlet.stopPct) return `exit air ${exitPct.toFixed(1)} %`
-  const baked = bakesS.find((atS) => atS > event.atS && atS < event.atS + RIGHT_WITHIN_S)
-  if (event.rule === 'beads-spent' && baked !== undefined) return 'baked within four weeks'
+  const untilS = rightUntilS(plan, event.atS)
+  const baked = bakesS.find((atS) => atS > event.atS && atS < untilS)
+  if (event.rule === 'beads-spent' && baked !== undefined) return 'baked within four weeks or a flight'
   const isOut = plan.flights.some(
     (flight) => flight.hub === 'silent' && event.atS >= flight.offS && event.atS < flight.onS + HOUR,
   )
@@ -127,7 +134,7 @@ function whyRight(
 /** Bakes after the bench: whether a warning of its last weeks told the truth is seen only then. */
 function laterBakesS({ rig }: Watched, lastAlarmS: number): number[] {
   const output: RigOutput = { readings: [], log: [] }
-  const untilS = lastAlarmS + RIGHT_WITHIN_S
+  const untilS = rightUntilS(rig.plan, lastAlarmS)
   if (rig.atS() < untilS) rig.advance(untilS - (untilS % 300), output)
   return output.log.filter(({ what }) => what === 'bake').map(({ atS }) => atS)
 }
