@@ -153,7 +153,7 @@ export function runRig({ model, seed, days, only }: RunOptions): RigResult {
   const random = randomOfSeed(seed + 5)
   const forkS = BENCH_START_S + Math.floor(nextBetween(random, 0.35, 0.75) * days) * DAY + 10 * HOUR
   const events: { event: AlertEvent; exitPct: number }[] = []
-  const last = new Map<RuleName, Urgency>()
+  const urgencies = new Map<RuleName, Urgency>()
   const bakesS: number[] = []
   const faults: FaultResult[] = []
   let same = { value: -1, fromS: 0 }
@@ -162,9 +162,9 @@ export function runRig({ model, seed, days, only }: RunOptions): RigResult {
     const hour = watchOn(healthy, 2 * HOUR)
     for (const event of hour.events) {
       // One that becomes less urgent asks nobody anew: the messages do not tell it either.
-      const isEased = event.event === 'changed' && last.get(event.rule) === 'now'
+      const isEased = event.event === 'changed' && urgencies.get(event.rule) === 'now'
       if (asks(event) && !isEased) events.push({ event, exitPct: hour.truth.exitPct })
-      last.set(event.rule, event.urgency)
+      urgencies.set(event.rule, event.urgency)
     }
     for (const entry of hour.output.log) if (entry.what === 'bake') bakesS.push(entry.atS)
     for (const { place, humidityPct, atS } of hour.output.readings) {

@@ -7,6 +7,7 @@ import { type RunMemory, type RunPoint, isNewValue, startRun, takeRunPoint } fro
 import { isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
+import { WET_FLIGHT_G } from '../trace/water-budget.ts'
 import { type GatePoint, makeEligible, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt, hangarTempC, readAsPct, stoodInTempC } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
@@ -177,10 +178,7 @@ export function breakCycle(work: Work): void {
   memory.finished = null
 }
 
-/** Water that a wet flight leaves, g (common practice, no published source). */
-const WET_FLIGHT_G = 10
-
-/** How long it takes to pump that, or the most that this engine has brought home, out of air saturated at `tempC`, s. */
+/** How long it takes to pump a wet flight's water, or the most this engine has brought home, as air saturated at `tempC`, s. */
 function expectedS({ memory, settings }: Work, tempC: number): number | null {
   const { flowLPerMin } = settings
   const waterG = Math.max(WET_FLIGHT_G, memory.gate.largestG)
@@ -312,5 +310,5 @@ export function takeReturn(work: Work, sample: Sample): void {
   if (sample.atS - (trail.at(-1)?.[0] ?? 0) >= TRAIL_EVERY_S)
     trail.push([sample.atS, sample.humidityPct, sample.densityGm3])
   // One reading from before stays: what rose later rose from that.
-  while ((trail[1]?.[0] ?? sample.atS) < sample.atS - ONSET_MAX_S && trail.length > 2) trail.shift()
+  while ((trail[1]?.[0] ?? sample.atS) < sample.atS - ONSET_MAX_S) trail.shift()
 }

@@ -1,4 +1,4 @@
-import { saturationDensityGm3 } from '../air/vapour.ts'
+import { vapourDensityGm3 } from '../air/vapour.ts'
 import type { OpenAlert } from '../fold/outputs.ts'
 import { median } from '../stats/quantile.ts'
 import { isAfterFlight, isPreheated, slowestPerH } from './drying.ts'
@@ -112,12 +112,13 @@ function isWetterThanHangar(run: EndedRun, pct: number, moment: Moment): boolean
   const hangar = hangarGm3(moment)
   const tempC = run.tempC ?? moment.metalTempC
   if (hangar === null || tempC === null) return false
-  return (pct / 100) * saturationDensityGm3(tempC) > WETTER_TIMES * hangar
+  return vapourDensityGm3(pct, tempC) > WETTER_TIMES * hangar
 }
 
 /**
  * An outlet starts its pump at the limit, however fast the air gets there. A run that began far above it, whose air got wet
- * only in its course, or that is only inferred and passed the limit from well below, was a flight that nobody wrote down.
+ * only in its course or was wetter than the hangar's, or that is only inferred and passed the limit from well below, was a
+ * flight that nobody wrote down.
  */
 function isFromElsewhere(run: EndedRun, moment: Moment): boolean {
   const { startPct, peakPct, topPct } = run

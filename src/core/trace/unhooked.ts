@@ -69,7 +69,7 @@ const PASS_SIGMAS = 4
  * Where the pump's state is only inferred, a rig that was taken off looks like a run: the air passes the start limit.
  * It comes from well below, while a pump starts from just under the limit; but a loop that draws hangar air passes it as
  * fast, so nothing is made of it for the wet gate. `recent` are the readings
- * of the last twenty minutes, oldest first. True when the rig is seen to have been taken off.
+ * of the last twenty minutes and the one before, oldest first. True when the rig is seen to have been taken off.
  */
 export function judgePassing(
   memory: UnhookedMemory,

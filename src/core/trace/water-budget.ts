@@ -1,6 +1,7 @@
-/** Water an engine holds after a flight at the very most, g: four wet flights of 10 g (argued, no published source). */
-export const WATER_MAX_G = 40
-const LEAST_G = 10
+/** Water that a wet flight leaves, g (common practice, no published source). */
+export const WET_FLIGHT_G = 10
+/** Water an engine holds after a flight at the very most, g: that of four wet ones (argued, no published source). */
+export const WATER_MAX_G = 4 * WET_FLIGHT_G
 /** So many flights have to be known before they say anything of the next. */
 const FLIGHTS_MIN = 2
 /**
@@ -19,5 +20,5 @@ export function waterBudgetG(known: { readonly flightsKnown: number; readonly la
   const { flightsKnown, largestG } = known
   if (flightsKnown < FLIGHTS_MIN) return WATER_MAX_G
   const mostG = Math.max(WATER_MAX_G, FACTOR_LEAST * largestG)
-  return Math.min(mostG, Math.max(LEAST_G, factorOf(flightsKnown) * largestG))
+  return Math.min(mostG, Math.max(WET_FLIGHT_G, factorOf(flightsKnown) * largestG))
 }
