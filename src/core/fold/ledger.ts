@@ -53,10 +53,18 @@ function holdAir(work: Work, before: Air, sample: Sample): void {
   const { flowLPerMin } = work.settings
   if (flowLPerMin === null || sample.densityGm3 === null) return
   const litres = (flowLPerMin * (sample.atS - before.atS)) / 60
+  const inGm3 = (before.densityGm3 + sample.densityGm3) / 2
   beads.held ??= { litres: 0, sum: 0, tempC: 0 }
   beads.held.litres += litres
-  beads.held.sum += (litres * (before.densityGm3 + sample.densityGm3)) / 2
+  beads.held.sum += litres * inGm3
   beads.held.tempC = airTempC(work, sample)
+  // If it is an engine's water, so much of it is gone: how long a plateau is believed does not wait for the ledger.
+  work.movedG = carriedG(work, sample, litres, inGm3)
+}
+
+/** Water that so much air took from the engine, g. */
+function carriedG(work: Work, sample: Sample, volumeL: number, inGm3: number): number {
+  return (volumeL / 1000) * Math.max(0, inGm3 - exitGm3(work, sample))
 }
 
 /** The air came down: what was held went through the beads after all. */
@@ -84,7 +92,7 @@ export function moveAir(work: Work, before: Air, sample: Sample): void {
   const volumeL = settings.flowLPerMin * 60 * hours
   const inGm3 = (before.densityGm3 + sample.densityGm3) / 2
   takeAir(work, { volumeL, inGm3, tempC: airTempC(work, sample) })
-  const grams = (volumeL / 1000) * Math.max(0, inGm3 - exitGm3(work, sample))
+  const grams = carriedG(work, sample, volumeL, inGm3)
   if (memory.run !== null) memory.run.waterG += grams
   work.movedG = grams
   // Without a ledger the pace is learned all the same: the next bake then starts with it.

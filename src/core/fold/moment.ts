@@ -50,6 +50,7 @@ export function startMoment(settings: RigSettings): MutableMoment {
     pump: { state: 'unknown', basis: 'inferred', sinceS: null },
     flightAtS: null,
     wettedAtS: null,
+    driedAtS: null,
     unansweredFlightAtS: null,
     isOnLogged: false,
     unhookedAtS: null,
@@ -163,6 +164,7 @@ function writeSeen(work: Work, moment: MutableMoment): void {
   moment.isLoopTest = log.loopTest !== null
   moment.preheatAtS = log.preheatAtS
   moment.flightAtS = log.flightAtS
+  moment.driedAtS = memory.gate.driedAtS
   moment.wettedAtS = latest(latest(log.flightAtS, memory.gate.wettedAtS), memory.unhooked.lastAtS)
   moment.unansweredFlightAtS = log.unansweredFlightAtS
   moment.isOnLogged = log.onAtS !== null && log.onAtS >= (log.flightAtS ?? 0)

@@ -3,14 +3,14 @@ import type { PumpBasis } from './outputs.ts'
 import type { Sample } from '../rules/rule.ts'
 import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { inferPump, USUAL_ON_W } from '../trace/pump.ts'
-import { type RunMemory, type RunPoint, isNewValue, startRun, takeRunPoint } from '../trace/run.ts'
+import { type RunMemory, startRun, takeRunPoint } from '../trace/run.ts'
 import { isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
-import { WET_FLIGHT_G } from '../trace/water-budget.ts'
-import { type GatePoint, makeEligible, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
-import { ambientAt, hangarTempC, readAsPct, stoodInTempC } from './ambient.ts'
+import { endEligible, makeEligible, resumeGateRun, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
+import { ambientAt, stoodInTempC } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
+import { evaporatingShare, gatePoint, isAfterUnseenRun } from './gate-point.ts'
 import { moveAir } from './ledger.ts'
 import { takeLongRun } from './long-run.ts'
 import { isTracked } from './log-memory.ts'
@@ -130,7 +130,7 @@ function resumeRun(work: Work, sample: Sample): RunMemory {
   memory.pump.sinceS = sample.atS
   memory.run = run
   // After a gap nothing is known of what was before: no rise, and no time for one to show.
-  if (memory.gate.lowPct !== null) startGateRun(memory.gate, memory.gate.lowPct, sample.atS)
+  if (memory.gate.lowPct !== null) resumeGateRun(memory.gate, memory.gate.lowPct, sample.atS)
   work.isRigNew = true
   return run
 }
@@ -178,50 +178,6 @@ export function breakCycle(work: Work): void {
   memory.finished = null
 }
 
-/** How long it takes to pump a wet flight's water, or the most this engine has brought home, as air saturated at `tempC`, s. */
-function expectedS({ memory, settings }: Work, tempC: number): number | null {
-  const { flowLPerMin } = settings
-  const waterG = Math.max(WET_FLIGHT_G, memory.gate.largestG)
-  return flowLPerMin === null ? null : (waterG * 60_000) / (flowLPerMin * heldSaturationGm3(tempC))
-}
-
-/** The air's density over that of air saturated at the metal; `null` where a temperature is missing. */
-function evaporatingShare(work: Work, densityGm3: number | null): number | null {
-  const metalC = work.memory.metal.tempC
-  return metalC === null || densityGm3 === null ? null : densityGm3 / heldSaturationGm3(metalC)
-}
-
-/**
- * A reading as the wet gate sees it. A rig that looks unhooked opens none: what rises in it is the hangar's air through
- * open hoses.
- */
-function gatePoint(work: Work, run: RunMemory, sample: Sample, point: RunPoint): GatePoint {
-  const { memory, settings } = work
-  const { humidityPct, densityGm3, tempC } = point
-  const ambient = ambientAt(memory, settings, sample.atS)
-  // Where nobody has said so: a plateau that dried late and without a rise tells.
-  const { sensorSits } = settings
-  const isInEngine = sensorSits === 'engine' || (sensorSits === null && memory.gate.hasOutlasted)
-  // A sensor in the engine has the metal's temperature: what it reads is the share.
-  const share = isInEngine ? humidityPct / 100 : evaporatingShare(work, densityGm3)
-  const isWarmed = !isInEngine && sample.tempC !== null && memory.restTempC !== null
-  return {
-    atS: sample.atS,
-    humidityPct,
-    isNew: isNewValue(run, humidityPct),
-    unwarmedPct: isWarmed ? (100 * densityGm3) / heldSaturationGm3(memory.restTempC ?? tempC) : humidityPct,
-    startPct: settings.band.startPct,
-    sigmaPct: sigmaPct(memory.noise),
-    movedG: settings.flowLPerMin === null ? null : (work.movedG ?? 0),
-    expectedS: expectedS(work, memory.metal.tempC ?? tempC),
-    evaporatingShare: sample.tempC === null ? null : share,
-    isInEngine,
-    isMetalMeasured: ambient.tempC !== null,
-    hangarPct: readAsPct(ambient, hangarTempC(memory, settings, sample.atS).tempC, sample.tempC),
-    isHangarMeasured: ambient.isMeasured,
-  }
-}
-
 function addPoint(work: Work, run: RunMemory, sample: Sample): void {
   const { memory, settings } = work
   const { humidityPct, densityGm3 } = sample
@@ -241,8 +197,10 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
     highPct: settings.band.startPct - 0.33 * bandPct,
     lowPct: settings.band.stopPct + 0.17 * bandPct,
   }
-  const isOn = memory.unhooked.sinceS === null || memory.gate.isOpen
-  if (isOn) takeGatePoint(memory.gate, gatePoint(work, run, sample, point))
+  const wasOpen = memory.gate.isOpen
+  takeGatePoint(memory.gate, gatePoint(work, run, sample, point))
+  // Air that only an engine has: the rig is back on it.
+  if (memory.gate.isOpen && !wasOpen) endUnhooked(memory.unhooked)
   work.movedG = null
   takeRunPoint(run, point, marks, memory.gate.isOpen)
   takeEngineAir(work, run, point)
@@ -306,6 +264,7 @@ export function takeReturn(work: Work, sample: Sample): void {
       memory.finished.ambientCount += 1
     }
     if (noticeUnhooking(work, sample.atS, sample.humidityPct, sample.densityGm3)) breakCycle(work)
+    if (isAfterUnseenRun(work, sample.humidityPct)) endEligible(memory.gate)
   }
   if (sample.atS - (trail.at(-1)?.[0] ?? 0) >= TRAIL_EVERY_S)
     trail.push([sample.atS, sample.humidityPct, sample.densityGm3])

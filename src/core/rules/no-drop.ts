@@ -213,8 +213,11 @@ function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolea
  * which oil at 15 degC gives back what it took up (its time constant is hours).
  */
 const TAIL_S = 3 * 86_400
+/** After a plateau that took longer the oil still has its day, s. */
+const OIL_S = 86_400
 
-function isTailing({ wettedAtS, atS }: Moment): boolean {
+function isTailing({ wettedAtS, driedAtS, atS }: Moment): boolean {
+  if (driedAtS !== null && atS - driedAtS < OIL_S) return true
   return wettedAtS !== null && atS - wettedAtS < TAIL_S
 }
 

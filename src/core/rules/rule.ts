@@ -98,6 +98,8 @@ export type Moment = {
   readonly flightAtS: number | null
   /** Last time the engine was wetted or open, logged or not: a flight, a wet plateau, a rig that looked unhooked; s. */
   readonly wettedAtS: number | null
+  /** When the last wet plateau had come down, s. */
+  readonly driedAtS: number | null
   /** `flight` entry not yet answered by an `on` or by a run with a drop. */
   readonly unansweredFlightAtS: number | null
   readonly isOnLogged: boolean

@@ -1,4 +1,12 @@
 import { EARLY_AFTER_S, isEarlyEnough } from './early-reading.ts'
+import {
+  type GatePoint,
+  hasDriedOut,
+  isEngineAir,
+  isEvaporating,
+  isSaturated,
+  isStillEvaporating,
+} from './gate-air.ts'
 import { WATER_MAX_G, waterBudgetG } from './water-budget.ts'
 
 /**
@@ -14,8 +22,14 @@ export type WetGateMemory = {
   isProven: boolean
   /** The plateau of this run was given up because its time was over. */
   isTimedOut: boolean
-  /** Such a plateau dried by itself after all: the sensor saw no rise though the air was moved. */
-  hasOutlasted: boolean
+  /** How long the longest such plateau took to dry by itself after all, s; `null`: none did. */
+  outlastedS: number | null
+  /** Since when the box has been saturated though the engine has cooled, s. */
+  saturatedFromS: number | null
+  /** The air leapt in this run as after a flight that nobody logged; it may as well be the hangar's. */
+  isLeap: boolean
+  /** Such air has dried by itself while the logbook had no flight: this engine is flown and nobody writes it down. */
+  fliesUnlogged: boolean
   /** The rise is less than an hour old: its shape is not known yet. */
   isShapeDue: boolean
   openedAtS: number | null
@@ -35,6 +49,8 @@ export type WetGateMemory = {
   earlyPct: number | null
   /** When the gate was last opened, whether or not it is open now, s. */
   wettedAtS: number | null
+  /** When a plateau last came down, s. */
+  driedAtS: number | null
   largestG: number
   flightsKnown: number
 }
@@ -54,27 +70,6 @@ const EARLY_SHARE = 0.6
  * to be known within a day and a half.
  */
 const NO_ROOM_PCT = 5
-/**
- * Air over liquid water leaves an engine nearly saturated at the metal: water in the sump keeps ten times the pump's
- * flow saturated. Over ice 0.9 of that, with a sensor 4 % off 0.8. Hangar air and air from films lie lower, and fall.
- */
-const EVAPORATING_SHARE = 0.7
-/** The same at 4 L/min, through a pool that clears 6 L/min (see below) and a sensor that is 4 % off. */
-const THINNED_SHARE = 0.55
-/**
- * What holds an open gate lies lower. A pool of 0.05 m2 gives off water at 2 mm/s, so it clears kA = 6 L/min, and the pump's
- * air comes out at kA/(kA + F) of saturation: 0.6 at 4 L/min. As the pool shrinks to half it is 0.43, over ice 0.9 of that.
- */
-const HOLDING_SHARE = 0.38
-/**
- * A long run warms the box by up to 8 K, and where the metal's temperature is only assumed from it, 0.8 then reads 0.5, and
- * the above 0.24; the air falls through any such share within an hour once the water is gone.
- */
-const HOLDING_SHARE_ASSUMED = 0.24
-/** The same without a temperature, % RH: the box may be 8 K warmer than the engine. */
-const EVAPORATING_PCT = 45
-/** And of a gate that is open, % RH: by day the hangar runs 6 K ahead of the metal besides. */
-const HOLDING_PCT = 30
 const UNPROVEN_MAX_S = 30 * 3600
 /**
  * In the cold the water of a flight takes longer than that: a sensor inside the engine, which sees no rise whatever the pump
@@ -82,21 +77,15 @@ const UNPROVEN_MAX_S = 30 * 3600
  * plateau that was given up has dried by itself, boxes as wet as their engine and days of evaporation are this rig's way.
  */
 const COLD_FACTOR = 1.5
+/** So long a saturated box is air that stands, once the engine has cooled, s: over a warm one a cold box may drip. */
+const SATURATED_S = 3 * 3600
+const COOLED_S = 12 * 3600
 /** Without a stated flow no budget can be spent: time alone ends the gate, s. */
 const NO_FLOW_MAX_S = 33 * 3600
 /** An event wets the engine for this long at most before its first run, s. */
 const ELIGIBLE_MAX_S = 14 * 86_400
-/**
- * A rise this steep to this height without any entry is a flight that nobody logged, % RH; but not if the hangar's own air
- * can be as wet: then it is a loop that has come open. Two cheap sensors side by side differ by less than 10 %, and in damp
- * air by more: 4 % RH and half a degree of either are 9 % of 75 % RH, and twice that is a chance. Where only the climate is
- * stated, a damp day lies two standard deviations of 12 % RH above its 65 %.
- */
+/** A rise this steep without any entry may be a flight that nobody logged, % RH. */
 const UNLOGGED_RISE_PCT = 15
-const UNLOGGED_LEVEL_PCT = 80
-const OVER_HANGAR_PCT = 10
-const OVER_HANGAR_SHARE = 0.2
-const OVER_CLIMATE_SHARE = 0.37
 
 export function startWetGate(atS: number): WetGateMemory {
   return {
@@ -104,7 +93,10 @@ export function startWetGate(atS: number): WetGateMemory {
     isOpen: false,
     isProven: false,
     isTimedOut: false,
-    hasOutlasted: false,
+    outlastedS: null,
+    saturatedFromS: null,
+    isLeap: false,
+    fliesUnlogged: false,
     isShapeDue: false,
     openedAtS: null,
     pumpedFromS: atS,
@@ -117,6 +109,7 @@ export function startWetGate(atS: number): WetGateMemory {
     riseFromS: atS,
     earlyPct: null,
     wettedAtS: null,
+    driedAtS: null,
     largestG: 0,
     flightsKnown: 0,
   }
@@ -148,6 +141,7 @@ function open(gate: WetGateMemory, atS: number, hasRise: boolean): void {
   gate.earlyPct = null
   gate.wettedAtS = atS
   gate.openedAtS = atS
+  gate.saturatedFromS = null
   gate.pumpedFromS = Math.max(gate.runFromS, gate.eligibleFromS ?? 0)
   gate.movedG = 0
   gate.eligibleFromS = null
@@ -163,66 +157,6 @@ function close(gate: WetGateMemory, hasDried: boolean): void {
   gate.openedAtS = null
 }
 
-export type GatePoint = {
-  readonly atS: number
-  readonly humidityPct: number
-  /** The reading differs from the one before. */
-  readonly isNew: boolean
-  /** The same air at the temperature that the sensor had when the run began, % RH: a box that the pump warms hides a rise. */
-  readonly unwarmedPct: number
-  readonly startPct: number
-  readonly sigmaPct: number
-  /** Water moved since the reading before, g; `null` without a flow. */
-  readonly movedG: number | null
-  /** How long the usual water of a flight takes at this temperature and flow, s; `null` without a flow. */
-  readonly expectedS: number | null
-  /** Vapour density over saturation at the metal; `null` where a temperature is missing. */
-  readonly evaporatingShare: number | null
-  readonly isInEngine: boolean
-  /** The temperature of the metal comes from a sensor in the hangar, not from the box. */
-  readonly isMetalMeasured: boolean
-  /** Hangar air as this sensor would read it, % RH, and whether it is measured. */
-  readonly hangarPct: number
-  readonly isHangarMeasured: boolean
-}
-
-/**
- * Air of the hangar, as far as anybody can tell. Without a rise it came with the box: a loop that has come open since would have
- * changed it.
- */
-function isMaybeHangar(point: GatePoint, hasRise: boolean): boolean {
-  if (point.isInEngine) return false
-  return point.isHangarMeasured ? Math.abs(point.humidityPct - point.hangarPct) <= OVER_HANGAR_PCT : hasRise
-}
-
-/** Where no hangar air is mistaken for it, what the pump thins it to at the most is enough to open the gate. */
-function isEvaporating(point: GatePoint, hasRise: boolean): boolean {
-  const { evaporatingShare, humidityPct } = point
-  if (evaporatingShare === null) return humidityPct >= EVAPORATING_PCT
-  return evaporatingShare >= (isMaybeHangar(point, hasRise) ? EVAPORATING_SHARE : THINNED_SHARE)
-}
-
-/**
- * The air came down. In a box that is warmer than the engine, air that is saturated at the metal reads 40 %: above `start`, what
- * holds the plateau decides.
- */
-function hasDriedOut(point: GatePoint): boolean {
-  const { humidityPct, startPct } = point
-  if (humidityPct > 1.5 * startPct) return false
-  return humidityPct <= startPct || !isStillEvaporating(point)
-}
-
-function isStillEvaporating({ evaporatingShare, humidityPct, isMetalMeasured }: GatePoint): boolean {
-  if (evaporatingShare === null) return humidityPct >= HOLDING_PCT
-  return evaporatingShare >= (isMetalMeasured ? HOLDING_SHARE : HOLDING_SHARE_ASSUMED)
-}
-
-/** Wetter than any air the hangar can have had: it comes from an engine. */
-function isEngineAir({ humidityPct, hangarPct, isHangarMeasured }: GatePoint): boolean {
-  const share = isHangarMeasured ? OVER_HANGAR_SHARE : OVER_CLIMATE_SHARE
-  return humidityPct >= Math.max(UNLOGGED_LEVEL_PCT, hangarPct + OVER_HANGAR_PCT, (1 + share) * hangarPct)
-}
-
 function tryOpen(gate: WetGateMemory, point: GatePoint): void {
   const { humidityPct, unwarmedPct, atS } = point
   if (gate.lowPct === null || unwarmedPct <= gate.lowPct || atS - gate.lowAtS > RISE_WITHIN_S) {
@@ -231,12 +165,23 @@ function tryOpen(gate: WetGateMemory, point: GatePoint): void {
   }
   const risePct = unwarmedPct - gate.lowPct
   if (humidityPct <= 1.5 * point.startPct || !isEvaporating(point, risePct >= NO_ROOM_PCT)) return
-  const isEligible = gate.eligibleFromS !== null && atS - gate.eligibleFromS <= ELIGIBLE_MAX_S
+  const { isUnhooked, areFlightsLogged } = point
+  const isEligible = !isUnhooked && gate.eligibleFromS !== null && atS - gate.eligibleFromS <= ELIGIBLE_MAX_S
   // Before the engine's air has come through the box nothing can be said of a rise that is missing.
   const isSettled = atS - gate.runFromS >= 2 * EARLY_AFTER_S
   if (isEligible && risePct >= Math.max(RISE_MIN_PCT, 5 * point.sigmaPct)) open(gate, atS, true)
   else if (isEligible && isSettled && risePct < NO_ROOM_PCT) open(gate, atS, false)
-  else if (risePct >= UNLOGGED_RISE_PCT && isEngineAir(point)) open(gate, atS, true)
+  else if (risePct >= UNLOGGED_RISE_PCT) {
+    if (isEngineAir(point) || (gate.fliesUnlogged && !areFlightsLogged)) open(gate, atS, true)
+    else gate.isLeap = true
+  }
+}
+
+/** A loop that has come open stays wet; air that leapt and dries in the same run was an engine's. */
+function followLeap(gate: WetGateMemory, point: GatePoint): void {
+  if (!gate.isLeap || !hasDriedOut(point)) return
+  gate.isLeap = false
+  if (!point.areFlightsLogged) gate.fliesUnlogged = true
 }
 
 /**
@@ -261,30 +206,56 @@ function followOutlasting(gate: WetGateMemory, point: GatePoint): void {
   gate.movedG += point.movedG ?? 0
   if (!hasDriedOut(point)) return
   gate.isTimedOut = false
-  gate.hasOutlasted = true
+  // Air that stood and now falls is a pump that was mended.
+  if (gate.saturatedFromS !== null) return
+  gate.driedAtS = point.atS
+  gate.outlastedS = Math.max(gate.outlastedS ?? 0, point.atS - gate.pumpedFromS)
   gate.largestG = Math.max(gate.largestG, Math.min(WATER_MAX_G, gate.movedG))
+}
+
+/** How long a plateau without proof takes on this rig, s; 0 where moved air would have shown. */
+function takesS(
+  { outlastedS }: WetGateMemory,
+  { isInEngine, expectedS, evaporatingShare }: GatePoint,
+): number {
+  if (!isInEngine && outlastedS === null) return 0
+  // Without a temperature what is expected is that of the climate's mean, and a cold week takes as long as the last one did.
+  return Math.max(expectedS ?? 0, evaporatingShare === null ? (outlastedS ?? 0) : 0)
+}
+
+/** Whether the box has been saturated for so long that its air cannot be moved. */
+function isStagnant(gate: WetGateMemory, point: GatePoint): boolean {
+  const { atS } = point
+  const isCool = atS - gate.pumpedFromS > COOLED_S
+  gate.saturatedFromS = isCool && isSaturated(point) ? (gate.saturatedFromS ?? atS) : null
+  return gate.saturatedFromS !== null && atS - gate.saturatedFromS >= SATURATED_S
 }
 
 /** A reading while the pump runs. */
 export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
   if (!gate.isOpen) {
-    if (gate.isTimedOut) followOutlasting(gate, point)
+    if (gate.isTimedOut && !point.isUnhooked) followOutlasting(gate, point)
+    followLeap(gate, point)
     tryOpen(gate, point)
     return
   }
   gate.movedG += point.movedG ?? 0
-  const coldS = point.isInEngine || gate.hasOutlasted ? COLD_FACTOR * (point.expectedS ?? 0) : 0
-  gate.unprovenMaxS = Math.max(UNPROVEN_MAX_S, coldS)
+  gate.unprovenMaxS = Math.max(UNPROVEN_MAX_S, COLD_FACTOR * takesS(gate, point))
   if (gate.isShapeDue) judgeShape(gate, point)
   if (!gate.isOpen) return
   const openS = point.atS - (gate.openedAtS ?? point.atS)
+  // Whatever proved the flow before, what has seemed to be carried out since teaches nothing.
+  const isStill = isStagnant(gate, point)
+  if (isStill) gate.isProven = false
   const isTimedOut =
+    isStill ||
     (!gate.isProven && !gate.isShapeDue && point.atS - gate.pumpedFromS > gate.unprovenMaxS) ||
     (point.movedG === null && openS > NO_FLOW_MAX_S)
   const hasDried = point.humidityPct <= point.startPct || !isStillEvaporating(point)
   const isSpent = gate.movedG >= waterBudgetG(gate)
   if (!isTimedOut && !isSpent && !hasDried) return
   gate.isTimedOut = isTimedOut
+  if (hasDried) gate.driedAtS = point.atS
   close(gate, hasDried)
 }
 
@@ -296,6 +267,12 @@ export function endEligible(gate: WetGateMemory): void {
 /** The pump started: the rise is measured from the last reading at rest. What a run before it waited for is over. */
 export function startGateRun(gate: WetGateMemory, restPct: number | null, atS: number): void {
   if (!gate.isOpen) gate.isTimedOut = false
+  gate.isLeap = false
+  resumeGateRun(gate, restPct, atS)
+}
+
+/** The pump kept running while nobody listened: a plateau that was given up may still go on. */
+export function resumeGateRun(gate: WetGateMemory, restPct: number | null, atS: number): void {
   gate.lowPct = restPct
   gate.lowAtS = atS
   gate.runFromS = atS

@@ -56,6 +56,7 @@ export const QUIET: Moment = {
   wetGate: { isOpen: false, openedAtS: null, movedG: null, budgetG: 40, expectedH: null },
   flightAtS: null,
   wettedAtS: null,
+  driedAtS: null,
   unhookedAtS: null,
   unansweredFlightAtS: null,
   isOnLogged: true,

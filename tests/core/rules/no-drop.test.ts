@@ -327,16 +327,21 @@ test('in a box that warms, air that stands still may be oil that gives back; air
 })
 
 /** Air that came down from a plateau to 22 %, under what oil can lift a floor to, and stands there; `days` after the flight. */
-function toldWhereItStands(days: number): boolean {
+function toldWhereItStands(days: number, isDried = false): boolean {
   const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 } })
   const wetted = { wettedAtS: line.atS - days * 86_400 }
   line.forHours(1, { pct: 60, pump: 'rest', with: wetted })
   const wetGate = { isOpen: true, isProven: true, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 1 }
   line.forHours(1, (h) => ({ pct: 90 - 68 * h, pump: 'run', with: { wetGate } }))
-  line.forHours(12, { pct: 22, pump: 'run', with: { wetGate: { ...wetGate, isOpen: false } } })
+  const closed = { wetGate: { ...wetGate, isOpen: false }, driedAtS: isDried ? line.atS : null }
+  line.forHours(12, { pct: 22, pump: 'run', with: closed })
   return line.isOpen('no-drop')
 }
 
 test('oil explains air that stands inside the band for three days after a flight, not for longer', () => {
-  expect([1, 4].map(toldWhereItStands)).toEqual([false, true])
+  expect([1, 4].map((days) => toldWhereItStands(days))).toEqual([false, true])
+})
+
+test('after a plateau that lasted for days it explains it for one more', () => {
+  expect(toldWhereItStands(4, true)).toBe(false)
 })

@@ -1,10 +1,6 @@
 import { expect, test } from 'vitest'
-import {
-  type GatePoint,
-  startGateRun,
-  startWetGate,
-  takeGatePoint,
-} from '../../../src/core/trace/wet-gate.ts'
+import type { GatePoint } from '../../../src/core/trace/gate-air.ts'
+import { resumeGateRun, startGateRun, startWetGate, takeGatePoint } from '../../../src/core/trace/wet-gate.ts'
 
 const HOUR_S = 3600
 
@@ -19,9 +15,12 @@ const POINT: GatePoint = {
   expectedS: 8 * HOUR_S,
   evaporatingShare: 0.9,
   isInEngine: false,
+  isInBox: true,
   isMetalMeasured: true,
   hangarPct: 60,
   isHangarMeasured: true,
+  isUnhooked: false,
+  areFlightsLogged: true,
 }
 
 /** A gate that nothing has made eligible, and a run whose air jumps from 12 % to what `more` says. */
@@ -176,23 +175,109 @@ test('the water of a plateau that was given up and then dried is expected the ne
       evaporatingShare: 0.1,
       atS: 41 * HOUR_S,
     })
-    return { hasOutlasted: gate.hasOutlasted, isMoreThanTimedOut: gate.largestG > (30 * HOUR_S * 0.05) / 300 }
+    return {
+      outlastedH: (gate.outlastedS ?? 0) / HOUR_S,
+      isMoreThanTimedOut: gate.largestG > (30 * HOUR_S * 0.05) / 300,
+    }
   })
   expect(learned).toEqual([
-    { hasOutlasted: true, isMoreThanTimedOut: true },
-    { hasOutlasted: false, isMoreThanTimedOut: false },
+    { outlastedH: 41, isMoreThanTimedOut: true },
+    { outlastedH: 0, isMoreThanTimedOut: false },
   ])
 })
 
 test('a rig whose plateau outlasted thirty hours in the cold once is given the time that the cold takes', () => {
-  const open = [false, true].map((hasOutlasted) => {
-    const gate = { ...startWetGate(0), hasOutlasted }
+  const open = [null, 41 * HOUR_S].map((outlastedS) => {
+    const gate = { ...startWetGate(0), outlastedS }
     startGateRun(gate, 63, 0)
     const point = { ...POINT, humidityPct: 66, unwarmedPct: 66, movedG: 0.05, expectedS: 30 * HOUR_S }
     for (let atS = 300; atS <= 40 * HOUR_S; atS += 300) takeGatePoint(gate, { ...point, atS })
     return gate.isOpen
   })
   expect(open).toEqual([false, true])
+})
+
+test('where no temperature tells how cold it is, as much time as it took the last time, and half as much again', () => {
+  const gate = { ...startWetGate(0), outlastedS: 34 * HOUR_S }
+  startGateRun(gate, 63, 0)
+  const point = { ...POINT, humidityPct: 66, unwarmedPct: 66, evaporatingShare: null, movedG: 0.01 }
+  const openAt = [50, 52].map((hours) => {
+    for (let atS = 300; atS <= hours * HOUR_S; atS += 300) takeGatePoint(gate, { ...point, atS })
+    return gate.isOpen
+  })
+  expect(openAt).toEqual([true, false])
+})
+
+test('a plateau that was given up and goes on after a gap still teaches when it dries', () => {
+  const gate = startWetGate(0)
+  const point = { ...POINT, humidityPct: 66, unwarmedPct: 66, movedG: 0.01 }
+  startGateRun(gate, 63, 0)
+  for (let atS = 300; atS <= 40 * HOUR_S; atS += 300) takeGatePoint(gate, { ...point, atS })
+  expect(gate.isTimedOut).toBe(true)
+  resumeGateRun(gate, 66, 40 * HOUR_S)
+  takeGatePoint(gate, { ...point, humidityPct: 10, unwarmedPct: 10, evaporatingShare: 0.1, atS: 41 * HOUR_S })
+  expect(gate.outlastedS).toBe(41 * HOUR_S)
+})
+
+/** Air that leaps to what a damp hangar may have, three times; what each of them ends at, % RH; whether the gate opened. */
+function leaps(endPct: readonly number[], more: Partial<GatePoint> = {}): boolean[] {
+  const gate = startWetGate(0)
+  gate.eligibleFromS = null
+  return endPct.map((pct, index) => {
+    const fromS = index * 24 * HOUR_S
+    startGateRun(gate, 12, fromS)
+    const wet = {
+      ...POINT,
+      humidityPct: 75,
+      unwarmedPct: 75,
+      hangarPct: 80,
+      areFlightsLogged: false,
+      ...more,
+    }
+    for (let atS = 300; atS <= 2 * HOUR_S; atS += 300) takeGatePoint(gate, { ...wet, atS: fromS + atS })
+    const { isOpen } = gate
+    const dried = { ...wet, humidityPct: pct, unwarmedPct: pct, evaporatingShare: pct / 100 }
+    takeGatePoint(gate, { ...dried, atS: fromS + 3 * HOUR_S })
+    return isOpen
+  })
+}
+
+test('air that leapt and dried by itself was a flight, and where nobody logs any the next leap is believed to be one', () => {
+  expect(leaps([10, 10, 10])).toEqual([false, true, true])
+  // Hangar air through an open loop stays.
+  expect(leaps([75, 75, 75])).toEqual([false, false, false])
+  // Who logs flights has not flown.
+  expect(leaps([10, 10, 10], { areFlightsLogged: true })).toEqual([false, false, false])
+})
+
+test('a rig that looks unhooked is back on its engine with air that only an engine has; entries are not enough', () => {
+  const opened = [30, 80].map((hangarPct) => {
+    const gate = startWetGate(0)
+    startGateRun(gate, 40, 0)
+    const point = { ...POINT, humidityPct: 90, unwarmedPct: 90, hangarPct, isUnhooked: true }
+    for (let atS = 300; atS <= HOUR_S; atS += 300) takeGatePoint(gate, { ...point, atS })
+    return gate.isOpen
+  })
+  expect(opened).toEqual([true, false])
+})
+
+/** Hours after which a proven plateau that reads so much at night, % RH, is no longer believed; at most a day and a half. */
+function givenUpAfterH(nightPct: number, more: Partial<GatePoint> = {}): number | null {
+  const gate = jump({ humidityPct: 95, movedG: 0.01 })
+  for (let atS = 2 * HOUR_S; atS <= 36 * HOUR_S; atS += 300) {
+    const isNight = atS % (24 * HOUR_S) < 20 * HOUR_S
+    const humidityPct = isNight ? nightPct : 80
+    takeGatePoint(gate, { ...POINT, movedG: 0.01, humidityPct, unwarmedPct: humidityPct, ...more, atS })
+    if (!gate.isOpen) return atS / HOUR_S
+  }
+  return null
+}
+
+test('a box that stays saturated once the engine has cooled has no pump that moves its air', () => {
+  expect(givenUpAfterH(99)).toBeCloseTo(15, 0)
+  expect(givenUpAfterH(93)).toBeNull()
+  // The air inside a wet engine may be saturated with any pump.
+  expect(givenUpAfterH(99, { isInBox: false })).toBeNull()
 })
 
 test('a strong pump thins the air inside a wet engine to 60 %: it is evaporation all the same; in a box it may be the hangar', () => {
