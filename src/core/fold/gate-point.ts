@@ -48,6 +48,7 @@ export function gatePoint(work: Work, run: RunMemory, sample: Sample, point: Run
     isMetalMeasured: ambient.tempC !== null,
     hangarPct: readAsPct(ambient, hangarTempC(memory, settings, sample.atS).tempC, sample.tempC),
     isHangarMeasured: ambient.isMeasured,
+    isPumpInferred: run.basis === 'inferred',
     isUnhooked: memory.unhooked.sinceS !== null,
     areFlightsLogged: memory.log.flightAtS !== null,
   }

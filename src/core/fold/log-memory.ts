@@ -27,6 +27,8 @@ export type LogMemory = {
   preheatAtS: number | null
   flightAtS: number | null
   unansweredFlightAtS: number | null
+  /** Since when the air has been wetter than a measured hangar's while a flight was unanswered, s. */
+  wetterFromS: number | null
   onAtS: number | null
   flights: number
   /** The last stretch off or in a gap: its minutes and its end, s. */
@@ -45,6 +47,7 @@ export function startLog(): LogMemory {
     preheatAtS: null,
     flightAtS: null,
     unansweredFlightAtS: null,
+    wetterFromS: null,
     onAtS: null,
     flights: 0,
     offMin: 0,

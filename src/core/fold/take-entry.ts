@@ -50,6 +50,7 @@ function takeFlight(work: Work, entry: LogEntry): void {
   accountFlight(memory.exposure, entry.atS, hours * 3600)
   memory.log.flightAtS = entry.atS
   memory.log.unansweredFlightAtS = entry.atS
+  memory.log.wetterFromS = null
   memory.log.flights += 1
   memory.engineAir = null
   dropHeldAir(work)

@@ -10,6 +10,7 @@ import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
 import { endEligible, makeEligible, resumeGateRun, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt, stoodInTempC } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
+import { type GatePoint, isEngineAir } from '../trace/gate-air.ts'
 import { evaporatingShare, gatePoint, isAfterUnseenRun } from './gate-point.ts'
 import { moveAir } from './ledger.ts'
 import { takeLongRun } from './long-run.ts'
@@ -198,14 +199,15 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
     lowPct: settings.band.stopPct + 0.17 * bandPct,
   }
   const wasOpen = memory.gate.isOpen
-  takeGatePoint(memory.gate, gatePoint(work, run, sample, point))
+  const gateSees = gatePoint(work, run, sample, point)
+  takeGatePoint(memory.gate, gateSees)
   // Air that only an engine has: the rig is back on it.
   if (memory.gate.isOpen && !wasOpen) endUnhooked(memory.unhooked)
   work.movedG = null
   takeRunPoint(run, point, marks, memory.gate.isOpen)
   takeEngineAir(work, run, point)
   takeLongRun(work, run, point)
-  answerFlight(work, run, sample, humidityPct)
+  answerFlight(work, run, sample, gateSees)
 }
 
 /**
@@ -214,10 +216,13 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
  */
 const ENGINE_AIR_PCT = 80
 const ENGINE_OVER_AMBIENT_PCT = 10
+/** A box that lies open follows its hangar within the hour: air that stays wetter than that is in an engine, s. */
+const WETTER_FOR_S = 3 * 3600
 
 /** A run with a drop, air that only an engine has, or a hand at the pump says that the rig is back after a flight. */
-function answerFlight(work: Work, run: RunMemory, sample: Sample, humidityPct: number): void {
+function answerFlight(work: Work, run: RunMemory, sample: Sample, point: GatePoint): void {
   const { log, noise, gate } = work.memory
+  const { humidityPct } = point
   const landedS = log.unansweredFlightAtS
   if (landedS === null || sample.atS <= landedS || sample.densityGm3 === null) return
   const dropPct = (run.peakPct ?? 0) - humidityPct
@@ -234,7 +239,12 @@ function answerFlight(work: Work, run: RunMemory, sample: Sample, humidityPct: n
     gate.isProven &&
     (share === null ? humidityPct : 100 * share) >=
       Math.max(ENGINE_AIR_PCT, Math.min(95, ambientPct + ENGINE_OVER_AMBIENT_PCT))
-  if (!isDrop && !isEngine && !isStartedByHand(run, { atS: sample.atS, landedS, log, band })) return
+  const isWetter = point.isHangarMeasured && isEngineAir(point)
+  log.wetterFromS = isWetter ? (log.wetterFromS ?? sample.atS) : null
+  const isWetForLong = log.wetterFromS !== null && sample.atS - log.wetterFromS >= WETTER_FOR_S
+  const isByHand = isStartedByHand(run, { atS: sample.atS, landedS, log, band })
+  if (!isDrop && !isEngine && !isWetForLong && !isByHand) return
+  log.wetterFromS = null
   log.unansweredFlightAtS = null
   log.offMin = (sample.atS - landedS) / 60
   log.offEndedAtS = sample.atS

@@ -22,6 +22,8 @@ export type GatePoint = {
   /** Hangar air as this sensor would read it, % RH, and whether it is measured. */
   readonly hangarPct: number
   readonly isHangarMeasured: boolean
+  /** Nothing but the air says that the pump runs. */
+  readonly isPumpInferred: boolean
   /** The rig looks as if it lay open in the hangar. */
   readonly isUnhooked: boolean
   /** The logbook has flights. */

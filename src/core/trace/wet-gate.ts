@@ -155,15 +155,20 @@ function close(gate: WetGateMemory, hasDried: boolean): void {
   }
   gate.isOpen = false
   gate.openedAtS = null
+  gate.lowPct = null
 }
 
-function tryOpen(gate: WetGateMemory, point: GatePoint): void {
-  const { humidityPct, unwarmedPct, atS } = point
+/** How far the air has risen within half an hour, % RH. */
+function riseOf(gate: WetGateMemory, { unwarmedPct, atS }: GatePoint): number {
   if (gate.lowPct === null || unwarmedPct <= gate.lowPct || atS - gate.lowAtS > RISE_WITHIN_S) {
     gate.lowPct = unwarmedPct
     gate.lowAtS = atS
   }
-  const risePct = unwarmedPct - gate.lowPct
+  return unwarmedPct - gate.lowPct
+}
+
+function tryOpen(gate: WetGateMemory, point: GatePoint, risePct: number): void {
+  const { humidityPct, atS } = point
   if (humidityPct <= 1.5 * point.startPct || !isEvaporating(point, risePct >= NO_ROOM_PCT)) return
   const { isUnhooked, areFlightsLogged } = point
   const isEligible = !isUnhooked && gate.eligibleFromS !== null && atS - gate.eligibleFromS <= ELIGIBLE_MAX_S
@@ -231,13 +236,28 @@ function isStagnant(gate: WetGateMemory, point: GatePoint): boolean {
   return gate.saturatedFromS !== null && atS - gate.saturatedFromS >= SATURATED_S
 }
 
+/**
+ * A gate that the damp air of a hangar opened after a landing, while the pump is only supposed to run: the air leaps once more,
+ * as it does when the rig comes back to its engine.
+ */
+function isLaterHookUp(gate: WetGateMemory, point: GatePoint, risePct: number): boolean {
+  if (gate.isProven || gate.isShapeDue || !point.isPumpInferred) return false
+  return risePct >= UNLOGGED_RISE_PCT && isEvaporating(point, true)
+}
+
 /** A reading while the pump runs. */
 export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
+  const risePct = riseOf(gate, point)
   if (!gate.isOpen) {
     if (gate.isTimedOut && !point.isUnhooked) followOutlasting(gate, point)
     followLeap(gate, point)
-    tryOpen(gate, point)
+    tryOpen(gate, point, risePct)
     return
+  }
+  if (isLaterHookUp(gate, point, risePct)) {
+    open(gate, point.atS, true)
+    gate.pumpedFromS = point.atS
+    gate.riseFromS = point.atS
   }
   gate.movedG += point.movedG ?? 0
   gate.unprovenMaxS = Math.max(UNPROVEN_MAX_S, COLD_FACTOR * takesS(gate, point))

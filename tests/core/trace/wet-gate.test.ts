@@ -19,6 +19,7 @@ const POINT: GatePoint = {
   isMetalMeasured: true,
   hangarPct: 60,
   isHangarMeasured: true,
+  isPumpInferred: false,
   isUnhooked: false,
   areFlightsLogged: true,
 }
@@ -259,6 +260,32 @@ test('a rig that looks unhooked is back on its engine with air that only an engi
     return gate.isOpen
   })
   expect(opened).toEqual([true, false])
+})
+
+/** A hangar's damp air opens the gate after a landing; after three hours the air reads `pct` at once. Whether that proves the flow. */
+function isProvenByLeapTo(pct: number, isPumpInferred: boolean): boolean {
+  const gate = startWetGate(0)
+  startGateRun(gate, 55, 0)
+  for (let atS = 300; atS <= 5 * HOUR_S; atS += 300) {
+    const humidityPct = atS < 3 * HOUR_S ? 55 : pct
+    takeGatePoint(gate, {
+      ...POINT,
+      hangarPct: 55,
+      isPumpInferred,
+      humidityPct,
+      unwarmedPct: humidityPct,
+      atS,
+    })
+    if (atS < 3 * HOUR_S && atS > 2 * HOUR_S) expect([gate.isOpen, gate.isProven]).toEqual([true, false])
+  }
+  return gate.isProven
+}
+
+test('a run that only the air tells of begins anew when the air leaps: the rig was off, and is back on its engine', () => {
+  expect(isProvenByLeapTo(90, true)).toBe(true)
+  expect(isProvenByLeapTo(60, true)).toBe(false)
+  // A pump that reports has run since it said so.
+  expect(isProvenByLeapTo(90, false)).toBe(false)
 })
 
 /** Hours after which a proven plateau that reads so much at night, % RH, is no longer believed; at most a day and a half. */
