@@ -41,6 +41,8 @@ export type WetGateMemory = {
   /** Lowest reading since the pump started or the event, % RH: the rise is measured from there. */
   lowPct: number | null
   lowAtS: number
+  /** The reading before in this run, as it would read unwarmed. */
+  before: { atS: number; pct: number } | null
   /** When the pump started, s. */
   runFromS: number
   /** Where the rise of the open gate began, and its first reading after a quarter of an hour; for its shape. */
@@ -104,6 +106,7 @@ export function startWetGate(atS: number): WetGateMemory {
     unprovenMaxS: UNPROVEN_MAX_S,
     lowPct: null,
     lowAtS: atS,
+    before: null,
     runFromS: atS,
     riseFromPct: 0,
     riseFromS: atS,
@@ -128,6 +131,7 @@ export function makeEligible(
   gate.eligibleFromS = atS
   gate.lowPct = isRecent ? before.humidityPct : null
   gate.lowAtS = atS
+  gate.before = null
 }
 
 /** Opens the gate: with a rise whose shape has yet to prove the flow, or unproven where there was no room for one. */
@@ -156,22 +160,32 @@ function close(gate: WetGateMemory, hasDried: boolean): void {
   gate.isOpen = false
   gate.openedAtS = null
   gate.lowPct = null
+  gate.before = null
 }
 
 /** How far the air has risen within half an hour, % RH. */
 function riseOf(gate: WetGateMemory, { unwarmedPct, atS }: GatePoint): number {
-  if (gate.lowPct === null || unwarmedPct <= gate.lowPct || atS - gate.lowAtS > RISE_WITHIN_S) {
+  const { before, lowPct } = gate
+  gate.before = { atS, pct: unwarmedPct }
+  if (lowPct === null || unwarmedPct <= lowPct) {
     gate.lowPct = unwarmedPct
     gate.lowAtS = atS
+  } else if (atS - gate.lowAtS > RISE_WITHIN_S) {
+    // Air that stood at its lowest for half an hour may leap with this very reading.
+    const isNear = before !== null && atS - before.atS <= RISE_WITHIN_S && before.pct < unwarmedPct
+    gate.lowPct = isNear ? before.pct : unwarmedPct
+    gate.lowAtS = isNear ? before.atS : atS
   }
-  return unwarmedPct - gate.lowPct
+  return unwarmedPct - (gate.lowPct ?? unwarmedPct)
 }
 
 function tryOpen(gate: WetGateMemory, point: GatePoint, risePct: number): void {
   const { humidityPct, atS } = point
   if (humidityPct <= 1.5 * point.startPct || !isEvaporating(point, risePct >= NO_ROOM_PCT)) return
   const { isUnhooked, areFlightsLogged } = point
-  const isEligible = !isUnhooked && gate.eligibleFromS !== null && atS - gate.eligibleFromS <= ELIGIBLE_MAX_S
+  // A rig that lies open in the hangar after its landing comes back with a leap.
+  const isHookUp = !isUnhooked || risePct >= UNLOGGED_RISE_PCT
+  const isEligible = isHookUp && gate.eligibleFromS !== null && atS - gate.eligibleFromS <= ELIGIBLE_MAX_S
   // Before the engine's air has come through the box nothing can be said of a rise that is missing.
   const isSettled = atS - gate.runFromS >= 2 * EARLY_AFTER_S
   if (isEligible && risePct >= Math.max(RISE_MIN_PCT, 5 * point.sigmaPct)) open(gate, atS, true)
@@ -295,5 +309,6 @@ export function startGateRun(gate: WetGateMemory, restPct: number | null, atS: n
 export function resumeGateRun(gate: WetGateMemory, restPct: number | null, atS: number): void {
   gate.lowPct = restPct
   gate.lowAtS = atS
+  gate.before = null
   gate.runFromS = atS
 }

@@ -251,15 +251,32 @@ test('air that leapt and dried by itself was a flight, and where nobody logs any
   expect(leaps([10, 10, 10], { areFlightsLogged: true })).toEqual([false, false, false])
 })
 
-test('a rig that looks unhooked is back on its engine with air that only an engine has; entries are not enough', () => {
-  const opened = [30, 80].map((hangarPct) => {
-    const gate = startWetGate(0)
-    startGateRun(gate, 40, 0)
-    const point = { ...POINT, humidityPct: 90, unwarmedPct: 90, hangarPct, isUnhooked: true }
-    for (let atS = 300; atS <= HOUR_S; atS += 300) takeGatePoint(gate, { ...point, atS })
-    return gate.isOpen
-  })
-  expect(opened).toEqual([true, false])
+/** Whether a gate that a landing made eligible opens for a rig that looks unhooked, in air that rises from 40 % by `perHour`. */
+function opensUnhooked(perHour: number, hangarPct: number): boolean {
+  const gate = startWetGate(0)
+  startGateRun(gate, 40, 0)
+  for (let atS = 300; atS <= 2 * HOUR_S; atS += 300) {
+    const humidityPct = Math.min(90, 40 + (perHour * atS) / HOUR_S)
+    takeGatePoint(gate, { ...POINT, humidityPct, unwarmedPct: humidityPct, hangarPct, isUnhooked: true, atS })
+  }
+  return gate.isOpen
+}
+
+test('a rig that looks unhooked is back on its engine with air that only an engine has, or that leaps; a landing is not enough', () => {
+  expect(opensUnhooked(600, 30)).toBe(true)
+  expect(opensUnhooked(600, 80)).toBe(true)
+  expect(opensUnhooked(25, 80)).toBe(false)
+})
+
+test('air that stood for an hour and leaps is a leap, whichever reading was the lowest', () => {
+  const gate = startWetGate(0)
+  gate.eligibleFromS = null
+  startGateRun(gate, 12, 0)
+  for (let atS = 300; atS <= 2100; atS += 300) {
+    const humidityPct = atS < 2100 ? 12.5 : 95
+    takeGatePoint(gate, { ...POINT, humidityPct, unwarmedPct: humidityPct, atS })
+  }
+  expect(gate.isOpen).toBe(true)
 })
 
 /** A hangar's damp air opens the gate after a landing; after three hours the air reads `pct` at once. Whether that proves the flow. */
