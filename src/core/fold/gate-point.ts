@@ -63,11 +63,11 @@ const FALL_TO_SHARE = 0.25
  * came down all the same: a plateau after it is none of a flight before it.
  */
 export function isAfterUnseenRun({ memory, settings }: Work, humidityPct: number): boolean {
-  const { trail, log, unhooked, gate } = memory
-  if (gate.eligibleFromS === null || log.unansweredFlightAtS !== null || unhooked.sinceS !== null)
-    return false
+  const { trail, log, unhooked } = memory
+  const { eligibleFromS } = memory.gate
+  if (eligibleFromS === null || log.unansweredFlightAtS !== null || unhooked.sinceS !== null) return false
   const { stopPct, startPct } = settings.band
   if (humidityPct > stopPct + FALL_TO_SHARE * (startPct - stopPct)) return false
   const fromPct = stopPct + FALL_FROM_SHARE * (startPct - stopPct)
-  return trail.some(([atS, pct]) => pct >= fromPct && atS >= (gate.eligibleFromS ?? 0))
+  return trail.some(([atS, pct]) => pct >= fromPct && atS >= eligibleFromS)
 }

@@ -1,6 +1,7 @@
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { PumpBasis } from './outputs.ts'
 import type { Sample } from '../rules/rule.ts'
+import { type GatePoint, isEngineAir } from '../trace/gate-air.ts'
 import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { inferPump, USUAL_ON_W } from '../trace/pump.ts'
 import { type RunMemory, startRun, takeRunPoint } from '../trace/run.ts'
@@ -10,7 +11,6 @@ import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
 import { endEligible, makeEligible, resumeGateRun, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt, stoodInTempC } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
-import { type GatePoint, isEngineAir } from '../trace/gate-air.ts'
 import { evaporatingShare, gatePoint, isAfterUnseenRun } from './gate-point.ts'
 import { moveAir } from './ledger.ts'
 import { takeLongRun } from './long-run.ts'
@@ -201,7 +201,7 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
   const wasOpen = memory.gate.isOpen
   const gateSees = gatePoint(work, run, sample, point)
   takeGatePoint(memory.gate, gateSees)
-  // Air that only an engine has: the rig is back on it.
+  // Air that an engine has, or that leapt after a landing: the rig is back on it.
   if (memory.gate.isOpen && !wasOpen) endUnhooked(memory.unhooked)
   work.movedG = null
   takeRunPoint(run, point, marks, memory.gate.isOpen)
@@ -244,7 +244,6 @@ function answerFlight(work: Work, run: RunMemory, sample: Sample, point: GatePoi
   const isWetForLong = log.wetterFromS !== null && sample.atS - log.wetterFromS >= WETTER_FOR_S
   const isByHand = isStartedByHand(run, { atS: sample.atS, landedS, log, band })
   if (!isDrop && !isEngine && !isWetForLong && !isByHand) return
-  log.wetterFromS = null
   log.unansweredFlightAtS = null
   log.offMin = (sample.atS - landedS) / 60
   log.offEndedAtS = sample.atS
