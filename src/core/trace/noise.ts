@@ -10,6 +10,9 @@ export type NoiseMemory = {
   /** Running median of |second difference|, % RH. */
   medianPct: number
   count: number
+  /** Running median of |difference| of neighbours, and its running 20 % quantile, % RH. */
+  changePct: number
+  smallChangePct: number
   /** Share of equal neighbours. */
   equalShare: number
   /** Share of recent readings that are a multiple of each candidate step. */
@@ -29,16 +32,23 @@ const SIGMA_MAX_PCT = 2
 const MEDIAN_GAIN = 0.03
 /** Weight of one reading in the shares: a memory of about two hundred readings. */
 const SHARE_GAIN = 0.005
+/** The same for the 20 % quantile: up by a quarter of what it goes down, so that four in five lie above. */
+const SMALL_UP = 0.01
+const SMALL_DOWN = 4 * SMALL_UP
 /**
- * A hub that reports on change posts no two equal readings: of air that wavers between two steps it posts one and the other,
- * and their second differences are two whole steps however little the sensor wavers. That is seen by the equal readings that
- * a rounded sensor of such noise ought to have, sigma about a step, and has not: fewer than a third. Half of what is then
- * read is what remains: noise of a third of a step to one step reads as 1.2 to 1.8 of it.
+ * A hub that reports on change leaves out what is near its last report: of air that stands it posts the one end of the noise
+ * and then the other, and second differences are twice the difference however little the sensor wavers. It is known by the
+ * small differences that are missing: of normal noise the 20 % quantile of |difference| is 0.38 of the median, of picked
+ * readings nearly all of it. Air that only climbs has no small differences either, but second ones that are smaller than the
+ * first. From one end to the other and back is four deviations of a reading, where independent noise has
+ * `MEDIAN_OF_SECOND_DIFFERENCE`.
  */
-const ON_CHANGE_SHARE = 1 / 3
-const ON_CHANGE_TIMES = 2
-/** Readings before the share of equal ones is believed. */
-const ON_CHANGE_MIN = 200
+const PICKED_SHARE = 0.6
+const PICKED_TIMES = 4 / MEDIAN_OF_SECOND_DIFFERENCE
+/** Second differences of noise have 1.73 times the first ones' size, picked ones twice; those of a climb none. */
+const WAVERS_TIMES = 1.4
+/** Differences before they are believed. */
+const PICKED_MIN = 200
 /** Three readings further apart than this say more about the weather than about the sensor, s. */
 const SPAN_MAX_S = 2700
 /** Share of equal neighbours is never believed beyond this: a sensor can always be a little more quiet than seen. */
@@ -52,6 +62,8 @@ export function startNoise(): NoiseMemory {
     beforeAtS: 0,
     medianPct: PRIOR_SIGMA_PCT * MEDIAN_OF_SECOND_DIFFERENCE,
     count: 0,
+    changePct: PRIOR_SIGMA_PCT,
+    smallChangePct: 0.38 * PRIOR_SIGMA_PCT,
     equalShare: 0.5,
     multiples: STEPS_PCT.map(() => 1),
   }
@@ -61,6 +73,14 @@ export function startNoise(): NoiseMemory {
 export function breakNoise(memory: NoiseMemory): void {
   memory.lastPct = null
   memory.beforePct = null
+}
+
+const kept = (pct: number) => Math.min(4 * SIGMA_MAX_PCT, Math.max(SIGMA_MIN_PCT, pct))
+
+function takeChange(memory: NoiseMemory, changePct: number): void {
+  const { changePct: median, smallChangePct: small } = memory
+  memory.changePct = kept(median * (changePct > median ? 1 + MEDIAN_GAIN : 1 - MEDIAN_GAIN))
+  memory.smallChangePct = kept(small * (changePct > small ? 1 + SMALL_UP : 1 - SMALL_DOWN))
 }
 
 function isMultiple(humidityPct: number, candidatePct: number): boolean {
@@ -87,7 +107,8 @@ export function takeNoise(memory: NoiseMemory, humidityPct: number, atS: number,
       const share = (memory.lastAtS - memory.beforeAtS) / (atS - memory.beforeAtS)
       const bend = Math.abs(lastPct - beforePct - share * (humidityPct - beforePct)) * 2
       const factor = bend > memory.medianPct ? 1 + MEDIAN_GAIN : 1 - MEDIAN_GAIN
-      memory.medianPct = Math.min(4 * SIGMA_MAX_PCT, Math.max(SIGMA_MIN_PCT, memory.medianPct * factor))
+      memory.medianPct = kept(memory.medianPct * factor)
+      if (humidityPct !== lastPct) takeChange(memory, Math.abs(humidityPct - lastPct))
       memory.count += 1
     }
   }
@@ -112,17 +133,18 @@ export function sigmaPct(memory: NoiseMemory): number {
     SIGMA_MAX_PCT,
     Math.max(SIGMA_MIN_PCT, memory.medianPct / MEDIAN_OF_SECOND_DIFFERENCE),
   )
-  const step = stepPct(memory)
-  const read = isPicked(memory, learned, step) ? learned / ON_CHANGE_TIMES : learned
-  return Math.max(read, step / Math.sqrt(12))
+  const read = isPicked(memory, learned) ? learned / PICKED_TIMES : learned
+  return Math.max(read, stepPct(memory) / Math.sqrt(12))
 }
 
-/** Whether the readings were picked by their changes: too few equal ones for noise that is hardly more than the step. */
-function isPicked(memory: NoiseMemory, learnedPct: number, step: number): boolean {
-  if (memory.count < ON_CHANGE_MIN || learnedPct > 2 * step) return false
-  // Two rounded readings are equal with the density of their difference at zero, times the step.
-  const equal = step / (2 * Math.sqrt(Math.PI) * Math.max(learnedPct, step / 2))
-  return memory.equalShare < ON_CHANGE_SHARE * equal
+/** Whether the readings were picked by their changes: no small ones, back and forth. */
+function isPicked(memory: NoiseMemory, learned: number): boolean {
+  const { count, changePct, smallChangePct, medianPct } = memory
+  if (count < PICKED_MIN || medianPct < WAVERS_TIMES * changePct) return false
+  if (smallChangePct < PICKED_SHARE * changePct) return false
+  const step = stepPct(memory)
+  const equal = step / (2 * Math.sqrt(Math.PI) * Math.max(learned, step / 2))
+  return smallChangePct > 1.5 * step || memory.equalShare < equal / 3
 }
 
 export function equalShare(memory: NoiseMemory): number {
