@@ -37,6 +37,12 @@ const FLIGHT_DAY_S = 86_400
  */
 const STILL_HIGH_PCT = 25
 
+/**
+ * An inferred run that has been so far down the band may have ended between two readings, or its turn lies in the noise: a
+ * warm day keeps the air there. If it was no run at all, the air is back at `start` by the evening, and a new one begins.
+ */
+const LOW_SHARE = 0.4
+
 /** A plateau stands while it has made less than this of the way down: three times what an hour's weather does to it. */
 const STANDS_SHARE = 0.1
 
@@ -53,6 +59,8 @@ type NoDropMemory = {
   topPct: number
   /** The wet gate was open in this run. */
   wasWet: boolean
+  /** Its air has been in the lower part of the band, whence a run that nobody reports may have ended unseen. */
+  wasLow: boolean
   /** True while every reading of the run was the same. */
   isFlat: boolean
   /** Blocks in a row that show no drop. */
@@ -78,6 +86,7 @@ function start(): NoDropMemory {
     firstPct: null,
     topPct: 0,
     wasWet: false,
+    wasLow: false,
     isFlat: true,
     hits: 0,
     blockFromS: 0,
@@ -132,6 +141,8 @@ function follow(memory: NoDropMemory, moment: Moment, sample: Sample, humidityPc
   if (humidityPct !== memory.firstPct) memory.isFlat = false
   if (isEarly && humidityPct > memory.topPct) memory.topPct = humidityPct
   followCameDown(memory.down, sample, humidityPct)
+  const { startPct, stopPct } = moment.settings.band
+  if (humidityPct <= stopPct + LOW_SHARE * (startPct - stopPct)) memory.wasLow = true
   const isWetter =
     humidityPct * waterWeight(sample.tempC, 0) > memory.refPct * waterWeight(memory.refTempC, 0)
   // The first reading after the plateau is the next reference.
@@ -195,11 +206,10 @@ function takeBlock(memory: NoDropMemory, moment: Moment, sample: Sample, share: 
   }
 }
 
-/** Whether what was seen so far may be judged at all. */
+/** Whether what a run is drying is long enough under way for its pace to be judged. */
 function isDue(memory: NoDropMemory, moment: Moment, waitedH: number): boolean {
-  if (waitedH < WAIT_MIN_H) return false
   const isFlightDay = moment.flightAtS !== null && moment.atS - moment.flightAtS < FLIGHT_DAY_S
-  if (!isFlightDay && (!memory.wasWet || moment.wetGate.isTimedOut === true)) return true
+  if (!isFlightDay && !memory.wasWet) return true
   return waitedH >= WET_HOURS_MIN && waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
 }
 
@@ -234,6 +244,7 @@ function hasStopped(drop: Drop, moment: Moment, humidityPct: number): boolean {
 function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: OpenAlert | null): Verdict {
   const { humidityPct } = sample
   if (humidityPct === null || memory.refAtS === null || moment.wetGate.isOpen) return SAME
+  if (open === null && memory.wasLow && moment.pump.basis === 'inferred') return SAME
   const from = referenceOf(memory)
   const share = dropShare(from, moment, humidityPct, sample.tempC)
   if (share === null) {
@@ -251,11 +262,13 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
     return { kind: 'clear', evidence: { endedBy: 'drop', nowPct: humidityPct, nowAtS: sample.atS } }
   }
   const waitedH = (sample.atS - memory.refAtS) / HOUR_S
-  if (!isDue(memory, moment, waitedH)) return SAME
+  // A plateau that nothing proved was waited for long enough: if it still stands, it is no evaporation.
+  const mayStand = memory.wasWet && moment.wetGate.isTimedOut === true
+  const isPaceDue = isDue(memory, moment, waitedH)
+  if (waitedH < WAIT_MIN_H || !(mayStand || isPaceDue)) return SAME
   const drop = takeBlock(memory, moment, sample, share)
   if (drop === null) return SAME
-  // A plateau that nothing proved was waited for long enough: if it still stands, it is no evaporation.
-  const isStanding = memory.wasWet && moment.wetGate.isTimedOut === true && drop.share < STANDS_SHARE
+  const isStanding = mayStand && drop.share < STANDS_SHARE
   const isSlow = isBelowReach(drop, moment, waitedH)
   const isMoved = isSlow && isMovedAir(drop, from, moment, { humidityPct, waitedH })
   if (isMoved) {
@@ -266,7 +279,7 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
     }
   }
   const isTail = memory.down.hasDropped && isTailing(moment)
-  const isHit = isSlow && (!isTail || hasStopped(drop, moment, humidityPct))
+  const isHit = isPaceDue && isSlow && (!isTail || hasStopped(drop, moment, humidityPct))
   memory.hits = isStanding || isHit ? memory.hits + 1 : 0
   const isOver = waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
   if (memory.hits === 0 && isOver && humidityPct >= Math.max(STILL_HIGH_PCT, moment.switchStartPct)) {

@@ -105,6 +105,23 @@ test('after a flight nobody answered, an inferred run may be a rig that lies bes
   expect(toldBesideTheEngine('reported')).toBe(true)
 })
 
+/** Air that comes down to `lowPct` within half an hour and stands there while a warm day adds to its water. */
+const toldAfterComingDown = (basis: 'inferred' | 'reported', lowPct: number) => {
+  const line = rested({
+    pump: { state: 'rest', basis, sinceS: null },
+    kPerH: { low: 0.6, mid: 1, high: 1.6 },
+  })
+  line.forHours(0.5, (h) => ({ pct: 16 - 2 * (16 - lowPct) * h, pump: 'run' }))
+  line.forHours(10, (h) => ({ pct: lowPct, sample: { tempC: 15 + h }, pump: 'run' }))
+  return line.isOpen('no-drop')
+}
+
+test('an inferred run that has been low in the band may have ended unseen: a warm day that keeps it there is no dead pump', () => {
+  expect(toldAfterComingDown('inferred', 9)).toBe(false)
+  expect(toldAfterComingDown('reported', 9)).toBe(true)
+  expect(toldAfterComingDown('inferred', 12)).toBe(true)
+})
+
 test('a box that the pump warms by 6 K hides a dead pump in RH, not in vapour density', () => {
   const line = rested()
   line.forHours(8, (h) => {
