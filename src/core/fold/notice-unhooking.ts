@@ -2,14 +2,18 @@ import { sigmaPct } from '../trace/noise.ts'
 import type { Sample } from '../rules/rule.ts'
 import { type RunMemory, isNewValue } from '../trace/run.ts'
 import { endUnhooked, judgeCreeping, judgePassing, takeRestPoint } from '../trace/unhooked.ts'
+import { wettestPct } from '../trace/gate-air.ts'
 import { makeEligible } from '../trace/wet-gate.ts'
+import { ambientAt } from './ambient.ts'
 import type { Work } from './work.ts'
 
 /**
  * A rig that was taken off comes back to an engine that may have flown. True if a reading at rest shows it just now. Nobody
  * takes a rig that was logged on off again before its pump has run: air that jumps then is the engine's own.
  */
-export function noticeUnhooking(work: Work, atS: number, humidityPct: number, densityGm3: number): boolean {
+export function noticeUnhooking(work: Work, sample: Sample): boolean {
+  const { atS, humidityPct, densityGm3 } = sample
+  if (humidityPct === null || densityGm3 === null) return false
   const { memory, settings } = work
   const { onAtS } = memory.log
   if (onAtS !== null && (memory.lastRunAtS ?? 0) < onAtS) {
@@ -17,7 +21,17 @@ export function noticeUnhooking(work: Work, atS: number, humidityPct: number, de
     return false
   }
   const limitPct = settings.band.startPct + settings.switchTolPct
-  const point = { atS, humidityPct, densityGm3, limitPct, sigmaPct: sigmaPct(memory.noise) }
+  const { humidityPct: hangarPct, isMeasured } = ambientAt(memory, settings, atS)
+  const point = {
+    atS,
+    humidityPct,
+    densityGm3,
+    limitPct,
+    sigmaPct: sigmaPct(memory.noise),
+    wettestPct: Math.min(100, wettestPct(hangarPct, isMeasured)),
+    restsSinceS: memory.pump.sinceS ?? atS,
+    isTempMeasured: sample.tempC !== null,
+  }
   const isSeen = takeRestPoint(memory.unhooked, point)
   if (isSeen) makeEligible(memory.gate, atS)
   return isSeen
@@ -34,8 +48,7 @@ export function noticePassing(work: Work): void {
 export function noticeCreeping(work: Work, run: RunMemory, sample: Sample): void {
   const { memory } = work
   const { startPct, startGm3 } = run
-  if (startPct === null || startGm3 === null || sample.humidityPct === null || sample.densityGm3 === null)
-    return
+  if (sample.humidityPct === null || sample.densityGm3 === null) return
   judgeCreeping(memory.unhooked, {
     atS: sample.atS,
     humidityPct: sample.humidityPct,

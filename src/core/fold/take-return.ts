@@ -272,7 +272,7 @@ export function takeReturn(work: Work, sample: Sample): void {
       memory.finished.ambientSumGm3 += ambientAt(memory, work.settings, sample.atS).densityGm3
       memory.finished.ambientCount += 1
     }
-    if (noticeUnhooking(work, sample.atS, sample.humidityPct, sample.densityGm3)) breakCycle(work)
+    if (noticeUnhooking(work, sample)) breakCycle(work)
     if (isAfterUnseenRun(work, sample.humidityPct)) endEligible(memory.gate)
   }
   if (sample.atS - (trail.at(-1)?.[0] ?? 0) >= TRAIL_EVERY_S)

@@ -98,10 +98,15 @@ export function isStillEvaporating({ evaporatingShare, humidityPct, isMetalMeasu
   return evaporatingShare >= (isMetalMeasured ? HOLDING_SHARE : HOLDING_SHARE_ASSUMED)
 }
 
+/** The most that hangar air of `hangarPct` may read, % RH: by another sensor, or on another day of the stated climate. */
+export function wettestPct(hangarPct: number, isMeasured: boolean): number {
+  const share = isMeasured ? OVER_HANGAR_SHARE : OVER_CLIMATE_SHARE
+  return Math.max(hangarPct + OVER_HANGAR_PCT, (1 + share) * hangarPct)
+}
+
 /** Wetter than any air the hangar can have had: it comes from an engine. */
 export function isEngineAir({ humidityPct, hangarPct, isHangarMeasured }: GatePoint): boolean {
-  const share = isHangarMeasured ? OVER_HANGAR_SHARE : OVER_CLIMATE_SHARE
-  return humidityPct >= Math.max(UNLOGGED_LEVEL_PCT, hangarPct + OVER_HANGAR_PCT, (1 + share) * hangarPct)
+  return humidityPct >= Math.max(UNLOGGED_LEVEL_PCT, wettestPct(hangarPct, isHangarMeasured))
 }
 
 /** Saturated in a box whose pump is said to run. */

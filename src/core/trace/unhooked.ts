@@ -15,7 +15,12 @@ export type UnhookedMemory = {
   jumpAtS: number
   /** The reading before jumped too: one alone is a glitch. */
   hasJumped: boolean
-  /** The first reading from a quarter of an hour into an inferred run on: g/m3, how far into it, s, and the run's start, s. */
+  /** Since when the air has jumped without passing the limit, s. */
+  jumpedBelowS: number | null
+  /** The last reading before an inferred run, or its first after a gap, % RH and g/m3; and the run's start, s. */
+  fromPct: number
+  fromGm3: number
+  /** The first reading from a quarter of an hour into that run on: g/m3, and how far into it, s. */
   earlyGm3: number | null
   earlyAfterS: number
   earlyOfS: number
@@ -46,6 +51,9 @@ export function startUnhooked(): UnhookedMemory {
     lastAtS: null,
     jumpAtS: 0,
     hasJumped: false,
+    jumpedBelowS: null,
+    fromPct: 0,
+    fromGm3: 0,
     earlyGm3: null,
     earlyAfterS: 0,
     earlyOfS: 0,
@@ -58,6 +66,7 @@ export function endUnhooked(memory: UnhookedMemory): void {
   if (memory.marks.length > 0) memory.marks = []
   memory.sinceS = null
   memory.hasJumped = false
+  memory.jumpedBelowS = null
   memory.isGuess = false
 }
 
@@ -119,9 +128,9 @@ export type CreepPoint = {
   readonly isNew: boolean
   readonly densityGm3: number
   readonly runFromS: number
-  /** Last reading before the run. */
-  readonly fromPct: number
-  readonly fromGm3: number
+  /** Last reading before the run; `null` after a gap. */
+  readonly fromPct: number | null
+  readonly fromGm3: number | null
   readonly sigmaPct: number
 }
 
@@ -133,6 +142,8 @@ export function judgeCreeping(memory: UnhookedMemory, point: CreepPoint): void {
   const intoS = point.atS - point.runFromS
   if (memory.earlyOfS !== point.runFromS) {
     memory.earlyOfS = point.runFromS
+    memory.fromPct = point.fromPct ?? point.humidityPct
+    memory.fromGm3 = point.fromGm3 ?? point.densityGm3
     memory.earlyGm3 = null
   }
   if (memory.earlyGm3 === null && isEarlyEnough(intoS, point.isNew)) {
@@ -140,13 +151,14 @@ export function judgeCreeping(memory: UnhookedMemory, point: CreepPoint): void {
     memory.earlyAfterS = intoS
   }
   if (memory.earlyGm3 === null || intoS < CREEP_AFTER_S || intoS > CREEP_UNTIL_S) return
-  const risePct = point.humidityPct - point.fromPct
+  const { fromGm3 } = memory
+  const risePct = point.humidityPct - memory.fromPct
   const isRise =
     risePct >= Math.max(RISE_MIN_PCT, RISE_SIGMAS * point.sigmaPct) &&
-    point.densityGm3 >= RISE_FACTOR * point.fromGm3
+    point.densityGm3 >= RISE_FACTOR * fromGm3
   if (!isRise) return
   const movedShare = 1 - Math.exp(-HOSES_PER_S * memory.earlyAfterS) / 2
-  if (memory.earlyGm3 - point.fromGm3 >= movedShare * (point.densityGm3 - point.fromGm3)) {
+  if (memory.earlyGm3 - fromGm3 >= movedShare * (point.densityGm3 - fromGm3)) {
     // Moved air after all: a pump that draws from the hangar passes the limit as fast.
     if (memory.isGuess) endUnhooked(memory)
     return
@@ -163,6 +175,36 @@ export type RestPoint = {
   /** Above this the pump should have started, % RH. */
   readonly limitPct: number
   readonly sigmaPct: number
+  /** The wettest that the hangar's air may be, % RH. */
+  readonly wettestPct: number
+  /** Since when the pump has rested, s. */
+  readonly restsSinceS: number
+  /** The density is from a measured temperature: what only cools gains no water. */
+  readonly isTempMeasured: boolean
+}
+
+/** A box that is closed takes in so much of the difference to its hangar, 1/h; twice that is no closed box. */
+const CLOSED_PER_H = 0.05
+/** Neither is less than this between two readings of one sensor, % RH. */
+const RISE_LEAST_PCT = 3
+/** Of a rise in RH so much may be air that cools; the rest is water. */
+const COOLING_SHARE = 0.5
+/** So long after a run films and engine are in balance with the box, s; before, they even out, and faster than hoses let air in. */
+const EVENED_OUT_S = 2 * 3600
+/** A flight's day: air that jumped, stayed below the limit and passes it by then is still that of a rig taken off, s. */
+const BELOW_MAX_S = 12 * 3600
+
+function hasJumped({ marks }: UnhookedMemory, point: RestPoint): boolean {
+  const { humidityPct, densityGm3, sigmaPct, limitPct } = point
+  return marks.some(([atS, pct, gm3]) => {
+    const risePct = humidityPct - pct
+    if (risePct < RISE_SIGMAS * sigmaPct) return false
+    const isEvenedOut = atS >= point.restsSinceS + EVENED_OUT_S
+    if (!isEvenedOut || !point.isTempMeasured)
+      return humidityPct > limitPct && risePct >= RISE_MIN_PCT && densityGm3 >= RISE_FACTOR * gm3
+    const isWater = densityGm3 / gm3 - 1 >= COOLING_SHARE * (humidityPct / pct - 1)
+    return isWater && risePct >= Math.max(RISE_LEAST_PCT, 2 * CLOSED_PER_H * (point.wettestPct - pct))
+  })
 }
 
 /**
@@ -183,16 +225,16 @@ export function takeRestPoint(memory: UnhookedMemory, point: RestPoint): boolean
   }
   const { marks } = memory
   while ((marks[0]?.[0] ?? atS) < atS - WINDOW_S) marks.shift()
-  const risePct = Math.max(RISE_MIN_PCT, RISE_SIGMAS * point.sigmaPct)
-  const isJump =
-    humidityPct > limitPct &&
-    marks.some(([, pct, gm3]) => humidityPct - pct >= risePct && densityGm3 >= RISE_FACTOR * gm3)
+  const isJump = hasJumped(memory, point)
   const isGlitch = isJump && !memory.hasJumped
   memory.hasJumped = isJump
   if (isGlitch) return false
-  if (isJump) {
-    memory.sinceS = marks[0]?.[0] ?? atS
+  if (isJump) memory.jumpedBelowS ??= marks[0]?.[0] ?? atS
+  const { jumpedBelowS } = memory
+  if (jumpedBelowS !== null && humidityPct > limitPct && atS - jumpedBelowS <= BELOW_MAX_S) {
+    memory.sinceS = jumpedBelowS
     memory.jumpAtS = atS
+    memory.jumpedBelowS = null
     memory.marks = []
     return false
   }

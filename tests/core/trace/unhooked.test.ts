@@ -9,13 +9,17 @@ import {
 
 const HOUR_S = 3600
 
-/** Air that goes from 12 % towards 60 % at `perH`, in an inferred run that began with it; readings `everyS` apart. */
-function creep(perH: number, everyS: number) {
+/**
+ * Air that goes from 12 % towards 60 % at `perH`, in an inferred run that began with it; readings `everyS` apart. After a gap
+ * nothing is known from before the run.
+ */
+function creep(perH: number, everyS: number, isAfterGap = false) {
   const memory = startUnhooked()
+  const before = isAfterGap ? { fromPct: null, fromGm3: null } : { fromPct: 12, fromGm3: 1.2 }
   for (let atS = everyS; atS <= 1.5 * HOUR_S; atS += everyS) {
     const humidityPct = 60 - 48 * Math.exp((-perH * atS) / HOUR_S)
     const point = { atS, humidityPct, densityGm3: humidityPct / 10, sigmaPct: 0.2, isNew: true }
-    judgeCreeping(memory, { ...point, runFromS: 1, fromPct: 12, fromGm3: 1.2 })
+    judgeCreeping(memory, { ...point, runFromS: 1, ...before })
   }
   return memory
 }
@@ -27,6 +31,12 @@ test.each([
   ['a box that only leaks', 0.05, false],
 ])('%s', (_, perH, isOff) => {
   for (const everyS of [60, 300, 600]) expect(creep(perH, everyS).sinceS !== null).toBe(isOff)
+})
+
+test('after a gap air that creeps on from the first reading is known as well', () => {
+  expect(creep(0.5, 300, true).sinceS).toBe(1)
+  expect(creep(0.05, 300, true).sinceS).toBeNull()
+  expect(creep(15, 300, true).sinceS).toBeNull()
 })
 
 test('a hangar that gets warmer reads drier, and lets in as much', () => {
@@ -104,12 +114,15 @@ test('air that passes the limit from well below is a guess too', () => {
   expect(memory.sinceS).toBeNull()
 })
 
-/** When the rig is seen to be off, by readings at rest ten minutes apart. */
-function atRest(humidities: readonly number[]): number | null {
+/** When the rig is seen to be off, by readings at rest ten minutes apart; the limit is 16 %, the pump stopped at 0 s. */
+function atRest(
+  humidities: readonly number[],
+  { wettestPct = 100, fromS = 0, isTempMeasured = true } = {},
+): number | null {
   const memory = startUnhooked()
+  const same = { limitPct: 16, sigmaPct: 0.2, wettestPct, restsSinceS: 0, isTempMeasured }
   humidities.forEach((humidityPct, index) => {
-    const densityGm3 = humidityPct / 10
-    takeRestPoint(memory, { atS: 600 * index, humidityPct, densityGm3, limitPct: 16, sigmaPct: 0.2 })
+    takeRestPoint(memory, { ...same, atS: fromS + 600 * index, humidityPct, densityGm3: humidityPct / 10 })
   })
   return memory.sinceS
 }
@@ -117,4 +130,35 @@ function atRest(humidities: readonly number[]): number | null {
 test('one reading that jumps at rest is a glitch, two are the hangar', () => {
   expect(atRest([14, 14, 33, 14, 15, 33, 16, 17])).toBeNull()
   expect(atRest([14, 14, 33, 34])).toBe(600)
+})
+
+test('what a closed box takes in is no jump: in damp air 8 % in an hour are some, in dry air 4 % are none', () => {
+  const climb = [13, 13, 13.5, 14, 17, 17.5]
+  expect(atRest(climb, { fromS: 3 * HOUR_S })).toBeNull()
+  expect(atRest(climb, { wettestPct: 40, fromS: 3 * HOUR_S })).toBe(3 * HOUR_S)
+  // Without a temperature an evening that cools looks the same.
+  expect(atRest(climb, { wettestPct: 40, fromS: 3 * HOUR_S, isTempMeasured: false })).toBeNull()
+})
+
+test('air that jumped below the limit and passes it hours later was the hangar then', () => {
+  const day = [3, 3, 14, 14.5, ...Array<number>(30).fill(15), 16.5]
+  expect(atRest(day, { fromS: 3 * HOUR_S })).toBe(3 * HOUR_S)
+  // Right after a run the air of the engine evens out with the box.
+  expect(atRest(day)).toBeNull()
+  expect(atRest([3, 3, 14, 14.5, ...Array<number>(80).fill(15), 16.5], { fromS: 3 * HOUR_S })).toBeNull()
+})
+
+test('air that cools gains humidity and no water', () => {
+  const memory = startUnhooked()
+  const same = {
+    limitPct: 16,
+    sigmaPct: 0.2,
+    wettestPct: 40,
+    restsSinceS: 0,
+    densityGm3: 1.5,
+    isTempMeasured: true,
+  }
+  for (const [index, humidityPct] of [14, 15, 17, 19, 21].entries())
+    takeRestPoint(memory, { ...same, atS: 600 * index, humidityPct })
+  expect(memory.sinceS).toBeNull()
 })
