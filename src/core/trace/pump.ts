@@ -11,6 +11,8 @@ export type PumpMemory = {
   inferred: 'run' | 'rest' | 'unknown'
   turnPct: number | null
   turnAtS: number
+  /** The last reading was the lowest. */
+  isTurning: boolean
   /** Running median of the power while on, W, and how many readings stand behind it. */
   usualW: number
   usualCount: number
@@ -26,6 +28,7 @@ export function startPump(): PumpMemory {
     inferred: 'unknown',
     turnPct: null,
     turnAtS: 0,
+    isTurning: false,
     usualW: 0,
     usualCount: 0,
   }
@@ -80,6 +83,24 @@ function turn(pump: PumpMemory, state: 'run' | 'rest', point: InferPoint): void 
   pump.inferred = state
   pump.turnPct = point.humidityPct
   pump.turnAtS = point.atS
+  pump.isTurning = true
+}
+
+/**
+ * Air that came so near to `stop`, two sigma or a step, was at it between two readings or in the noise, if it has got no
+ * lower for so long, s: a pump that still ran would have taken it there.
+ */
+const AT_STOP_SIGMAS = 2
+const AT_STOP_FOR_S = 3600
+
+/** A reading of a run: when its air turned, s; `null` while it still falls. */
+function turnedAtS(pump: PumpMemory, lowestPct: number, point: InferPoint): number | null {
+  const { humidityPct, startPct, stopPct, sigmaPct, stepPct, atS } = point
+  const climbPct = Math.max(0.08 * (startPct - stopPct), 4 * sigmaPct, 2 * stepPct)
+  const isLow = lowestPct <= stopPct + 0.4 * (startPct - stopPct)
+  if (isLow && humidityPct >= lowestPct + climbPct) return pump.turnAtS
+  const isAtStop = lowestPct <= stopPct + Math.max(AT_STOP_SIGMAS * sigmaPct, stepPct)
+  return isAtStop && atS - pump.turnAtS >= AT_STOP_FOR_S ? pump.turnAtS : null
 }
 
 /**
@@ -88,25 +109,24 @@ function turn(pump: PumpMemory, state: 'run' | 'rest', point: InferPoint): void 
  */
 export function inferPump(pump: PumpMemory, point: InferPoint): number | null {
   const { humidityPct, startPct, stopPct, atS } = point
-  const clearPct = Math.max(0.08 * (startPct - stopPct), 4 * point.sigmaPct, 2 * point.stepPct)
   if (pump.turnPct === null) turn(pump, 'rest', point)
   if (pump.inferred !== 'run') {
     if (humidityPct < startPct) return null
     turn(pump, 'run', point)
     return atS
   }
-  if (humidityPct <= (pump.turnPct ?? humidityPct)) {
-    pump.turnPct = humidityPct
+  const lowestPct = Math.min(humidityPct, pump.turnPct ?? humidityPct)
+  const isLower = lowestPct !== pump.turnPct
+  pump.isTurning = isLower || (pump.isTurning && humidityPct === lowestPct)
+  if (pump.isTurning) {
+    pump.turnPct = lowestPct
     pump.turnAtS = atS
   }
   if (humidityPct <= stopPct) {
     turn(pump, 'rest', point)
     return atS
   }
-  const lowestPct = pump.turnPct ?? humidityPct
-  const isTurned = lowestPct <= stopPct + 0.4 * (startPct - stopPct) && humidityPct >= lowestPct + clearPct
-  if (!isTurned) return null
-  const turnedAtS = pump.turnAtS
-  turn(pump, 'rest', point)
-  return turnedAtS
+  const endedS = turnedAtS(pump, lowestPct, point)
+  if (endedS !== null) turn(pump, 'rest', point)
+  return endedS
 }
