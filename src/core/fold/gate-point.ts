@@ -53,21 +53,3 @@ export function gatePoint(work: Work, run: RunMemory, sample: Sample, point: Run
     areFlightsLogged: memory.log.flightAtS !== null,
   }
 }
-
-/** Of the band, from the upper quarter to the lower, within minutes: beads did that. */
-const FALL_FROM_SHARE = 0.75
-const FALL_TO_SHARE = 0.25
-
-/**
- * A strong pump may dry a small engine between two readings, and where its state is only inferred no run is seen. The air
- * came down all the same: a plateau after it is none of a flight before it.
- */
-export function isAfterUnseenRun({ memory, settings }: Work, humidityPct: number): boolean {
-  const { trail, log, unhooked } = memory
-  const { eligibleFromS } = memory.gate
-  if (eligibleFromS === null || log.unansweredFlightAtS !== null || unhooked.sinceS !== null) return false
-  const { stopPct, startPct } = settings.band
-  if (humidityPct > stopPct + FALL_TO_SHARE * (startPct - stopPct)) return false
-  const fromPct = stopPct + FALL_FROM_SHARE * (startPct - stopPct)
-  return trail.some(([atS, pct]) => pct >= fromPct && atS >= eligibleFromS)
-}

@@ -1,20 +1,22 @@
-import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { PumpBasis } from './outputs.ts'
 import type { Sample } from '../rules/rule.ts'
 import { type GatePoint, isEngineAir } from '../trace/gate-air.ts'
 import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { inferPump, USUAL_ON_W } from '../trace/pump.ts'
-import { type RunMemory, startRun, takeRunPoint } from '../trace/run.ts'
+import { type RunMemory, marksOf, takeRunPoint } from '../trace/run.ts'
 import { isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
 import { endEligible, makeEligible, resumeGateRun, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
-import { ambientAt, stoodInTempC } from './ambient.ts'
+import { ambientAt } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
-import { evaporatingShare, gatePoint, isAfterUnseenRun } from './gate-point.ts'
+import { evaporatingShare, gatePoint } from './gate-point.ts'
 import { moveAir } from './ledger.ts'
 import { takeLongRun } from './long-run.ts'
 import { isTracked } from './log-memory.ts'
+import { newRun } from './new-run.ts'
+import { runPoint } from './run-point.ts'
+import { isAfterUnseenRun, takeUnseenRun } from './unseen-run.ts'
 import { noticeCreeping, noticePassing, noticeUnhooking } from './notice-unhooking.ts'
 import type { Work } from './work.ts'
 
@@ -24,11 +26,6 @@ const ONSET_MAX_S = 1200
 const TRAIL_EVERY_S = 30
 /** A rise between two readings that only moving air makes, % RH, or five sigma. */
 const ONSET_MIN_PCT = 1.5
-/** Nothing drifts over a hot engine's first hours, s: no part in any fit. */
-const HOT_S = 8 * 3600
-/** A run that begins this soon after a landing is one after a flight, s. */
-const AFTER_FLIGHT_S = 24 * 3600
-const SATURATION_15 = heldSaturationGm3(15)
 
 function commanded(
   work: Work,
@@ -86,15 +83,7 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean)
   memory.lastRunAtS = sample.atS
   memory.log.powerOffSinceS = null
   if (!isTracked(memory.log, sample.atS)) return
-  const flightAtS = memory.log.flightAtS
-  const run = startRun({
-    fromS,
-    basis,
-    startPct: last?.[1] ?? null,
-    startGm3: last?.[2] ?? null,
-    afterFlight: flightAtS !== null && fromS - flightAtS < AFTER_FLIGHT_S,
-  })
-  run.isOdd = flightAtS !== null && fromS - flightAtS < HOT_S
+  const run = newRun(work, { fromS, basis, startPct: last?.[1] ?? null, startGm3: last?.[2] ?? null })
   waitForAir(work, isSeen)
   memory.run = run
   if (basis !== 'inferred' && isRestedWet(trail, sample.atS, work.settings.band))
@@ -118,16 +107,8 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean)
 /** The pump kept running through a flight, a hook-up or a check: what follows is a run whose start was not seen. */
 function resumeRun(work: Work, sample: Sample): RunMemory {
   const { memory } = work
-  const flightAtS = memory.log.flightAtS
-  const sinceS = flightAtS === null ? Number.POSITIVE_INFINITY : sample.atS - flightAtS
-  const run = startRun({
-    fromS: sample.atS,
-    basis: memory.pump.basis,
-    startPct: null,
-    startGm3: null,
-    afterFlight: sinceS < AFTER_FLIGHT_S,
-  })
-  run.isOdd = sinceS < HOT_S
+  const { basis } = memory.pump
+  const run = newRun(work, { fromS: sample.atS, basis, startPct: null, startGm3: null })
   memory.pump.sinceS = sample.atS
   memory.run = run
   // After a gap nothing is known of what was before: no rise, and no time for one to show.
@@ -180,31 +161,17 @@ export function breakCycle(work: Work): void {
 }
 
 function addPoint(work: Work, run: RunMemory, sample: Sample): void {
-  const { memory, settings } = work
-  const { humidityPct, densityGm3 } = sample
-  if (humidityPct === null || densityGm3 === null) return
-  const tempC = sample.tempC ?? stoodInTempC(memory, settings, sample.atS)
-  const bandPct = settings.band.startPct - settings.band.stopPct
-  const point = {
-    atS: sample.atS,
-    humidityPct,
-    densityGm3,
-    tempC,
-    scale: sample.tempC === null ? 1 : heldSaturationGm3(tempC) / SATURATION_15,
-    tolerancePct: 2 * sigmaPct(memory.noise) + stepPct(memory.noise),
-  }
+  const { memory } = work
+  const point = runPoint(work, sample)
+  if (point === null) return
   if (point.atS < run.lastAtS || (point.atS === run.lastAtS && run.lastPct !== null)) return
-  const marks = {
-    highPct: settings.band.startPct - 0.33 * bandPct,
-    lowPct: settings.band.stopPct + 0.17 * bandPct,
-  }
   const wasOpen = memory.gate.isOpen
   const gateSees = gatePoint(work, run, sample, point)
   takeGatePoint(memory.gate, gateSees)
   // Air that an engine has, or that leapt after a landing: the rig is back on it.
   if (memory.gate.isOpen && !wasOpen) endUnhooked(memory.unhooked)
   work.movedG = null
-  takeRunPoint(run, point, marks, memory.gate.isOpen)
+  takeRunPoint(run, point, marksOf(work.settings.band), memory.gate.isOpen)
   takeEngineAir(work, run, point)
   takeLongRun(work, run, point)
   answerFlight(work, run, sample, gateSees)
@@ -274,6 +241,7 @@ export function takeReturn(work: Work, sample: Sample): void {
     }
     if (noticeUnhooking(work, sample)) breakCycle(work)
     if (isAfterUnseenRun(work, sample.humidityPct)) endEligible(memory.gate)
+    if (pump.basis === 'inferred' && pump.state === 'rest') takeUnseenRun(work, sample)
   }
   if (sample.atS - (trail.at(-1)?.[0] ?? 0) >= TRAIL_EVERY_S)
     trail.push([sample.atS, sample.humidityPct, sample.densityGm3])

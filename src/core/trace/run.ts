@@ -94,6 +94,18 @@ export type RunPoint = {
 /** The two fixed readings between which a run is timed, % RH as reported. */
 export type Marks = { readonly highPct: number; readonly lowPct: number }
 
+/** The marks of a band: clear of its limits, where a report may be late. */
+export function marksOf({
+  startPct,
+  stopPct,
+}: {
+  readonly startPct: number
+  readonly stopPct: number
+}): Marks {
+  const bandPct = startPct - stopPct
+  return { highPct: startPct - 0.33 * bandPct, lowPct: stopPct + 0.17 * bandPct }
+}
+
 /** The surge may take this long to peak, s; later maxima belong to the weather. */
 const SURGE_MAX_S = 3600
 /** Air of a closed loop does not get so much wetter once its surge is over: the rig was off, or the engine was wetted, % RH. */

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest'
 import { advance } from '../../../src/core/fold/advance.ts'
 import type { Reading } from '../../../src/core/fold/inputs.ts'
-import { newMemory } from '../../../src/core/fold/memory.ts'
+import { type Memory, newMemory } from '../../../src/core/fold/memory.ts'
 import { DAY_ZERO_S, SETTINGS, sawTooth } from './saw-tooth.ts'
 
 const HOUR = 3600
@@ -21,15 +21,45 @@ function climbAndFall(toPct: number): Reading[] {
   }))
 }
 
-function isEligibleAfter(toPct: number): boolean {
+function memoryAfter(last: readonly Reading[]): Memory {
   const settings = [{ fromS: 0, settings: SETTINGS }]
-  const readings = [...sawTooth({ days: DAYS, noisePct: 0.1, basis: 'inferred' }), ...climbAndFall(toPct)]
+  const readings = [...sawTooth({ days: DAYS, noisePct: 0.1, basis: 'inferred' }), ...last]
   const { memory } = advance(newMemory(DAY_ZERO_S), { readings, log: [], settings }, HEARD_S + 5 * HOUR)
   expect(memory.run).toBeNull()
-  return memory.gate.eligibleFromS !== null
+  return memory
 }
+
+const isEligibleAfter = (toPct: number) => memoryAfter(climbAndFall(toPct)).gate.eligibleFromS !== null
 
 test('air that came down the band between two readings was dried by a run, and what may have wetted the engine before is over', () => {
   expect(isEligibleAfter(7)).toBe(false)
   expect(isEligibleAfter(12)).toBe(true)
+})
+
+test('the run that nobody saw is in the books: from the last high reading to the low one, no longer than the rig takes', () => {
+  const memory = memoryAfter(climbAndFall(7))
+  const ran = memory.finished?.cycle
+  expect(ran).toMatchObject({ basis: 'inferred', endPct: 7, runToS: HEARD_S + 49 * 300 })
+  expect(ran?.startPct).toBeCloseTo(14.4, 1)
+  expect(ran?.runMin).toBeGreaterThan(0)
+  expect(ran?.runMin).toBeLessThanOrEqual(5)
+  expect(ran?.waterG).toBeGreaterThan(0)
+  expect(memory.pump.sinceS).toBe(ran?.runToS)
+  // It says nothing of how long runs have become.
+  const before = memoryAfter(climbAndFall(12))
+  expect(memory.runTime.last).toEqual(before.runTime.last)
+  expect(before.finished).toBeNull()
+})
+
+/** The same with another reading at `index`. */
+function withPct(readings: Reading[], index: number, humidityPct: number): Reading[] {
+  const reading = readings[index]
+  return reading === undefined ? readings : readings.with(index, { ...reading, humidityPct })
+}
+
+test('one low reading is a glitch, and a run that was seen is not counted again', () => {
+  expect(memoryAfter(withPct(climbAndFall(14.5), 48, 7)).finished).toBeNull()
+  const { finished, totals } = memoryAfter(withPct(climbAndFall(6), 47, 15.2))
+  expect(finished?.cycle.runFromS).toBe(HEARD_S + 48 * 300)
+  expect(totals.cycles).toBe(memoryAfter(climbAndFall(12)).totals.cycles)
 })

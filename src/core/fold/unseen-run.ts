@@ -1,0 +1,86 @@
+import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import type { Sample } from '../rules/rule.ts'
+import { exchangesPerH, rigRate } from '../trace/drying-pool.ts'
+import { marksOf, takeRunPoint } from '../trace/run.ts'
+import { finishRun, takeEngineAir, waitForAir } from './close-run.ts'
+import { moveAir } from './ledger.ts'
+import { newRun } from './new-run.ts'
+import { runPoint } from './run-point.ts'
+import type { Work } from './work.ts'
+
+/** Of the band, from the upper quarter to the lower, within minutes: beads did that. */
+const FALL_FROM_SHARE = 0.75
+const FALL_TO_SHARE = 0.25
+
+type Point = Work['memory']['trail'][number]
+
+/** The last reading of the last twenty minutes from before such a fall; `null` if the air has not fallen. */
+function beforeFall({ memory, settings }: Work, humidityPct: number): Point | null {
+  const { stopPct, startPct } = settings.band
+  if (humidityPct > stopPct + FALL_TO_SHARE * (startPct - stopPct)) return null
+  const fromPct = stopPct + FALL_FROM_SHARE * (startPct - stopPct)
+  return memory.trail.findLast(([, pct]) => pct >= fromPct) ?? null
+}
+
+/** When a value was first shown that a hub may have shown again and again, s. */
+function firstShownS(trail: readonly Point[], last: Point): number {
+  let firstS = last[0]
+  for (let index = trail.indexOf(last) - 1; trail[index]?.[1] === last[1]; index--)
+    firstS = trail[index]?.[0] ?? firstS
+  return firstS
+}
+
+/**
+ * A strong pump may dry a small engine between two readings, and where its state is only inferred no run is seen. The air
+ * came down all the same: a plateau after it is none of a flight before it.
+ */
+export function isAfterUnseenRun(work: Work, humidityPct: number): boolean {
+  const { log, unhooked, gate } = work.memory
+  if (gate.eligibleFromS === null || log.unansweredFlightAtS !== null || unhooked.sinceS !== null)
+    return false
+  return (beforeFall(work, humidityPct)?.[0] ?? Number.NEGATIVE_INFINITY) >= gate.eligibleFromS
+}
+
+/** How long the rig takes from one reading to the other at its own rate, s. */
+function dryingS({ memory, settings }: Work, high: Point, low: Point, tempC: number | null): number {
+  const scale = tempC === null ? 1 : heldSaturationGm3(tempC) / heldSaturationGm3(15)
+  const perH = rigRate(memory.drying, exchangesPerH(settings)).mid * scale
+  return (3600 * Math.log(high[1] / Math.max(LN_FROM_PCT, low[1]))) / perH
+}
+
+/** Readings below this are taken as this for a logarithm, % RH: a reported 0 is no value. */
+const LN_FROM_PCT = 0.1
+
+/**
+ * Takes that run into the books once a second reading, no lower, shows that it is over and no glitch. It lay between the last
+ * high value and the lowest, each when it was new, and took what this rig takes for that.
+ */
+export function takeUnseenRun(work: Work, sample: Sample): void {
+  const { memory, settings } = work
+  const { trail } = memory
+  const low = trail.at(-1)
+  if (low === undefined || sample.humidityPct === null || sample.humidityPct < low[1]) return
+  const high = beforeFall(work, sample.humidityPct)
+  if (high === null || high === low || high[0] < (memory.pump.sinceS ?? high[0])) return
+  const toS = firstShownS(trail, low)
+  const fromS = Math.max(firstShownS(trail, high), toS - dryingS(work, high, low, sample.tempC))
+  const run = newRun(work, { fromS, basis: 'inferred', startPct: high[1], startGm3: high[2] })
+  memory.pump.sinceS = fromS
+  waitForAir(work, true)
+  memory.run = run
+  const begin = { ...sample, atS: fromS, humidityPct: high[1], densityGm3: high[2] }
+  const end = { ...sample, atS: toS, humidityPct: low[1], densityGm3: low[2] }
+  moveAir(work, begin, end)
+  for (const one of [begin, end]) {
+    const point = runPoint(work, one)
+    if (point === null) continue
+    takeRunPoint(run, point, marksOf(settings.band), false)
+    takeEngineAir(work, run, point)
+  }
+  // Its time is the rig's own, and says nothing of how long runs have become.
+  run.minutes = null
+  finishRun(work, run, toS)
+  memory.run = null
+  memory.pump.sinceS = toS
+  work.isRigNew = true
+}
