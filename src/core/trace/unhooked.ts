@@ -185,8 +185,9 @@ export type RestPoint = {
 
 /** A box that is closed takes in so much of the difference to its hangar, 1/h; twice that is no closed box. */
 const CLOSED_PER_H = 0.05
-/** Neither is less than this between two readings of one sensor, % RH. */
+/** Neither is less than this between two readings of one sensor, % RH; and some of them are off by two deviations each. */
 const RISE_LEAST_PCT = 3
+const CLOSED_SIGMAS = 4
 /** Of a rise in RH so much may be air that cools; the rest is water. */
 const COOLING_SHARE = 0.5
 /** So long after a run films and engine are in balance with the box, s; before, they even out, and faster than hoses let air in. */
@@ -203,7 +204,8 @@ function hasJumped({ marks }: UnhookedMemory, point: RestPoint): boolean {
     if (!isEvenedOut || !point.isTempMeasured)
       return humidityPct > limitPct && risePct >= RISE_MIN_PCT && densityGm3 >= RISE_FACTOR * gm3
     const isWater = densityGm3 / gm3 - 1 >= COOLING_SHARE * (humidityPct / pct - 1)
-    return isWater && risePct >= Math.max(RISE_LEAST_PCT, 2 * CLOSED_PER_H * (point.wettestPct - pct))
+    const closedPct = Math.max(RISE_LEAST_PCT, 2 * CLOSED_PER_H * (point.wettestPct - pct))
+    return isWater && risePct >= closedPct + CLOSED_SIGMAS * sigmaPct
   })
 }
 
