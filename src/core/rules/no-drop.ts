@@ -1,7 +1,8 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
-import { type CameDown, beginCameDown, followCameDown, startCameDown } from './came-down.ts'
-import { floorHighPct, isMaybeOff, isPreheated, slowestPerH, waterWeight } from './drying.ts'
-import { type Drop, type Reference, dropError, dropShare, isBelowReach, isMovedAir } from './drying-drop.ts'
+import { beginCameDown } from './came-down.ts'
+import { floorHighPct, isMaybeOff, isPreheated, slowestPerH } from './drying.ts'
+import { type Drop, dropError, dropShare, isBelowReach, isMovedAir } from './drying-drop.ts'
+import { type NoDropMemory, follow, forget, refer, referenceOf, start, suspend } from './no-drop-run.ts'
 import { takePumpPower } from './pump-power.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
@@ -9,10 +10,6 @@ import { consequent } from './urgency.ts'
 
 const HOUR_S = 3600
 
-/** The wettest reading of a run's first hour is what it has to come down from: by then the engine's air has arrived. */
-const REFERENCE_WITHIN_S = HOUR_S
-/** A small air pump in a small box, K. */
-const HEAT_MAX_K = 8
 /** Nothing is said of less than an hour of drying: engine air, box and sensor are still coming together. */
 const WAIT_MIN_H = 1
 /** Over above a half of the way, out of two errors' reach. */
@@ -37,120 +34,8 @@ const FLIGHT_DAY_S = 86_400
  */
 const STILL_HIGH_PCT = 25
 
-/**
- * An inferred run that has been so far down the band may have ended between two readings, or its turn lies in the noise: a
- * warm day keeps the air there. If it was no run at all, the air is back at `start` by the evening, and a new one begins.
- */
-const LOW_SHARE = 0.4
-
 /** A plateau stands while it has made less than this of the way down: three times what an hour's weather does to it. */
 const STANDS_SHARE = 0.1
-
-type NoDropMemory = {
-  runFromS: number | null
-  refAtS: number | null
-  refPct: number
-  refTempC: number | null
-  /** Temperature at the start of the run, degC, and the most it rose within the first hour, K: the pump's heat. */
-  startC: number | null
-  heatK: number
-  /** First reading of the run, % RH, and the highest within its first hour: their difference is the surge. */
-  firstPct: number | null
-  topPct: number
-  /** The wet gate was open in this run. */
-  wasWet: boolean
-  /** Its air has been in the lower part of the band, whence a run that nobody reports may have ended unseen. */
-  wasLow: boolean
-  /** True while every reading of the run was the same. */
-  isFlat: boolean
-  /** Blocks in a row that show no drop. */
-  hits: number
-  /** The block that is being filled: since when, its readings, the sum of their drops. */
-  blockFromS: number
-  blockCount: number
-  blockSum: number
-  /** Outlives the run: the next may go on with its drying. */
-  down: CameDown
-  powerSinceS: number | null
-  normalSinceS: number | null
-}
-
-function start(): NoDropMemory {
-  return {
-    runFromS: null,
-    refAtS: null,
-    refPct: 0,
-    refTempC: null,
-    startC: null,
-    heatK: 0,
-    firstPct: null,
-    topPct: 0,
-    wasWet: false,
-    wasLow: false,
-    isFlat: true,
-    hits: 0,
-    blockFromS: 0,
-    blockCount: 0,
-    blockSum: 0,
-    down: startCameDown(),
-    powerSinceS: null,
-    normalSinceS: null,
-  }
-}
-
-function forget(memory: NoDropMemory): void {
-  const { runFromS, down } = memory
-  if (runFromS !== null) Object.assign(memory, start(), { down })
-}
-
-/** What may be judged begins later in the run: of what was before only a drop is kept. */
-function suspend(memory: NoDropMemory, moment: Moment): void {
-  const { runFromS, down } = memory
-  Object.assign(memory, start(), { runFromS, down })
-  for (const sample of moment.fresh) {
-    if (sample.place === 'return' && sample.humidityPct !== null)
-      followCameDown(memory.down, sample, sample.humidityPct)
-  }
-}
-
-function refer(memory: NoDropMemory, sample: Sample, humidityPct: number): void {
-  memory.refAtS = sample.atS
-  memory.refPct = humidityPct
-  memory.refTempC = sample.tempC
-  memory.hits = 0
-  memory.blockCount = 0
-}
-
-/** A hot engine warms the box too, and cools: beads and films are then no warmer than the air at the reference. */
-function referenceOf({ refPct, refTempC, startC, heatK }: NoDropMemory): Reference {
-  const bedC = startC === null || refTempC === null ? startC : Math.min(startC, refTempC)
-  return { pct: refPct, tempC: refTempC, startC: bedC, heatK }
-}
-
-/** Keeps the reference: the wettest air of the first hour, anew as long as evaporation may explain a plateau. */
-function follow(memory: NoDropMemory, moment: Moment, sample: Sample, humidityPct: number): void {
-  const runFromS = memory.runFromS ?? sample.atS
-  if (sample.atS < runFromS) return
-  const isEarly = sample.atS - runFromS <= REFERENCE_WITHIN_S
-  memory.firstPct ??= humidityPct
-  memory.startC ??= sample.tempC
-  if (isEarly && sample.tempC !== null) {
-    const risenK = sample.tempC - (memory.startC ?? sample.tempC)
-    memory.heatK = Math.min(HEAT_MAX_K, Math.max(memory.heatK, risenK))
-  }
-  if (humidityPct !== memory.firstPct) memory.isFlat = false
-  if (isEarly && humidityPct > memory.topPct) memory.topPct = humidityPct
-  followCameDown(memory.down, sample, humidityPct)
-  const { startPct, stopPct } = moment.settings.band
-  if (humidityPct <= stopPct + LOW_SHARE * (startPct - stopPct)) memory.wasLow = true
-  const isWetter =
-    humidityPct * waterWeight(sample.tempC, 0) > memory.refPct * waterWeight(memory.refTempC, 0)
-  // The first reading after the plateau is the next reference.
-  if (moment.wetGate.isOpen) {
-    memory.refAtS = null
-    memory.wasWet = true
-  } else if (memory.refAtS === null || (isEarly && isWetter)) refer(memory, sample, humidityPct)
-}
 
 function evidenceOf(memory: NoDropMemory, moment: Moment, now: Sample, drop: Drop | null): Evidence {
   return {
@@ -241,10 +126,18 @@ function hasStopped(drop: Drop, moment: Moment, humidityPct: number): boolean {
   return humidityPct >= STILL_HIGH_PCT || (drop.share < -STANDS_SHARE && humidityPct > moment.switchStartPct)
 }
 
+/**
+ * An inferred run that has been low in the band may have ended between two readings, or its turn lies in the noise: a
+ * warm day keeps the air there. If it was no run at all, the air is back at `start` by the evening, and a new one begins.
+ */
+function mayHaveEnded({ wasLow }: NoDropMemory, { pump }: Moment): boolean {
+  return wasLow && pump.basis === 'inferred'
+}
+
 function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: OpenAlert | null): Verdict {
   const { humidityPct } = sample
   if (humidityPct === null || memory.refAtS === null || moment.wetGate.isOpen) return SAME
-  if (open === null && memory.wasLow && moment.pump.basis === 'inferred') return SAME
+  if (open === null && mayHaveEnded(memory, moment)) return SAME
   const from = referenceOf(memory)
   const share = dropShare(from, moment, humidityPct, sample.tempC)
   if (share === null) {

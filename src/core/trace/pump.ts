@@ -93,12 +93,22 @@ function turn(pump: PumpMemory, state: 'run' | 'rest', point: InferPoint): void 
 const AT_STOP_SIGMAS = 2
 const AT_STOP_FOR_S = 3600
 
+/** The lowest point of a run lies in this part of the band: higher up the surge still goes back and forth. */
+const LOW_SHARE = 0.4
+
+/** Whether air that came down there may be at the end of its run. */
+export function isLow(
+  humidityPct: number,
+  { startPct, stopPct }: { readonly startPct: number; readonly stopPct: number },
+): boolean {
+  return humidityPct <= stopPct + LOW_SHARE * (startPct - stopPct)
+}
+
 /** A reading of a run: when its air turned, s; `null` while it still falls. */
 function turnedAtS(pump: PumpMemory, lowestPct: number, point: InferPoint): number | null {
   const { humidityPct, startPct, stopPct, sigmaPct, stepPct, atS } = point
   const climbPct = Math.max(0.08 * (startPct - stopPct), 4 * sigmaPct, 2 * stepPct)
-  const isLow = lowestPct <= stopPct + 0.4 * (startPct - stopPct)
-  if (isLow && humidityPct >= lowestPct + climbPct) return pump.turnAtS
+  if (isLow(lowestPct, point) && humidityPct >= lowestPct + climbPct) return pump.turnAtS
   const isAtStop = lowestPct <= stopPct + Math.max(AT_STOP_SIGMAS * sigmaPct, stepPct)
   return isAtStop && atS - pump.turnAtS >= AT_STOP_FOR_S ? pump.turnAtS : null
 }
