@@ -362,3 +362,18 @@ test('oil explains air that stands inside the band for three days after a flight
 test('after a plateau that lasted for days it explains it for one more', () => {
   expect(toldWhereItStands(4, true)).toBe(false)
 })
+
+/** A plateau at 60 % is given up after eight hours; in the next three its air falls by `perH` of itself an hour. */
+function toldAfterGivenUp(perH: number): boolean {
+  const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 } })
+  line.forHours(1, { pct: 60, pump: 'rest' })
+  const wetGate = { isOpen: true, isProven: false, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 1 }
+  line.forHours(8, { pct: 60, pump: 'run', with: { wetGate } })
+  const givenUp = { wetGate: { ...wetGate, isOpen: false, isTimedOut: true } }
+  line.forHours(3, (h) => ({ pct: 60 * (1 - perH * h), pump: 'run', with: givenUp }))
+  return line.events.some((e) => e.rule === 'no-drop')
+}
+
+test('after a plateau that was given up air that stands is told at once, air that has begun to fall is waited for', () => {
+  expect([0, 0.07].map(toldAfterGivenUp)).toEqual([true, false])
+})
