@@ -4,14 +4,14 @@ import { type RunMemory, isNewValue } from '../trace/run.ts'
 import { endUnhooked, judgeCreeping, judgePassing, takeRestPoint } from '../trace/unhooked.ts'
 import { wettestPct } from '../trace/gate-air.ts'
 import { makeEligible } from '../trace/wet-gate.ts'
-import { ambientAt } from './ambient.ts'
+import type { Ambient } from './ambient.ts'
 import type { Work } from './work.ts'
 
 /**
  * A rig that was taken off comes back to an engine that may have flown. True if a reading at rest shows it just now. Nobody
  * takes a rig that was logged on off again before its pump has run: air that jumps then is the engine's own.
  */
-export function noticeUnhooking(work: Work, sample: Sample): boolean {
+export function noticeUnhooking(work: Work, sample: Sample, ambient: Ambient): boolean {
   const { atS, humidityPct, densityGm3 } = sample
   if (humidityPct === null || densityGm3 === null) return false
   const { memory, settings } = work
@@ -21,14 +21,13 @@ export function noticeUnhooking(work: Work, sample: Sample): boolean {
     return false
   }
   const limitPct = settings.band.startPct + settings.switchTolPct
-  const { humidityPct: hangarPct, isMeasured } = ambientAt(memory, settings, atS)
   const point = {
     atS,
     humidityPct,
     densityGm3,
     limitPct,
     sigmaPct: sigmaPct(memory.noise),
-    wettestPct: Math.min(100, wettestPct(hangarPct, isMeasured)),
+    wettestPct: Math.min(100, wettestPct(ambient.humidityPct, ambient.isMeasured)),
     restsSinceS: memory.pump.sinceS ?? atS,
     isTempMeasured: sample.tempC !== null,
   }

@@ -16,8 +16,8 @@ import { takeLongRun } from './long-run.ts'
 import { isTracked } from './log-memory.ts'
 import { newRun } from './new-run.ts'
 import { runPoint } from './run-point.ts'
-import { isAfterUnseenRun, takeUnseenRun } from './unseen-run.ts'
 import { noticeCreeping, noticePassing, noticeUnhooking } from './notice-unhooking.ts'
+import { isAfterUnseenRun, takeUnseenRun } from './unseen-run.ts'
 import type { Work } from './work.ts'
 
 /** The onset of a surge is looked for this far before the reported edge, s: outlets report up to 15 minutes late. */
@@ -235,11 +235,12 @@ export function takeReturn(work: Work, sample: Sample): void {
     addPoint(work, run, sample)
   } else {
     if (sample.tempC !== null) memory.restTempC = sample.tempC
+    const ambient = ambientAt(memory, work.settings, sample.atS)
     if (memory.finished !== null) {
-      memory.finished.ambientSumGm3 += ambientAt(memory, work.settings, sample.atS).densityGm3
+      memory.finished.ambientSumGm3 += ambient.densityGm3
       memory.finished.ambientCount += 1
     }
-    if (noticeUnhooking(work, sample)) breakCycle(work)
+    if (noticeUnhooking(work, sample, ambient)) breakCycle(work)
     if (isAfterUnseenRun(work, sample.humidityPct)) endEligible(memory.gate)
     if (pump.basis === 'inferred' && pump.state === 'rest') takeUnseenRun(work, sample)
   }

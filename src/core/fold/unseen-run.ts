@@ -1,7 +1,6 @@
-import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { Sample } from '../rules/rule.ts'
 import { exchangesPerH, rigRate } from '../trace/drying-pool.ts'
-import { marksOf, takeRunPoint } from '../trace/run.ts'
+import { LN_FROM_PCT, type RunPoint, marksOf, takeRunPoint } from '../trace/run.ts'
 import { finishRun, takeEngineAir, waitForAir } from './close-run.ts'
 import { moveAir } from './ledger.ts'
 import { newRun } from './new-run.ts'
@@ -41,15 +40,11 @@ export function isAfterUnseenRun(work: Work, humidityPct: number): boolean {
   return (beforeFall(work, humidityPct)?.[0] ?? Number.NEGATIVE_INFINITY) >= gate.eligibleFromS
 }
 
-/** How long the rig takes from one reading to the other at its own rate, s. */
-function dryingS({ memory, settings }: Work, high: Point, low: Point, tempC: number | null): number {
-  const scale = tempC === null ? 1 : heldSaturationGm3(tempC) / heldSaturationGm3(15)
+/** How long the rig takes from one reading down to the other at its own rate, s. */
+function dryingS({ memory, settings }: Work, fromPct: number, { humidityPct, scale }: RunPoint): number {
   const perH = rigRate(memory.drying, exchangesPerH(settings)).mid * scale
-  return (3600 * Math.log(high[1] / Math.max(LN_FROM_PCT, low[1]))) / perH
+  return (3600 * Math.log(fromPct / Math.max(LN_FROM_PCT, humidityPct))) / perH
 }
-
-/** Readings below this are taken as this for a logarithm, % RH: a reported 0 is no value. */
-const LN_FROM_PCT = 0.1
 
 /**
  * Takes that run into the books once a second reading, no lower, shows that it is over and no glitch. It lay between the last
@@ -63,16 +58,17 @@ export function takeUnseenRun(work: Work, sample: Sample): void {
   const high = beforeFall(work, sample.humidityPct)
   if (high === null || high === low || high[0] < (memory.pump.sinceS ?? high[0])) return
   const toS = firstShownS(trail, low)
-  const fromS = Math.max(firstShownS(trail, high), toS - dryingS(work, high, low, sample.tempC))
+  const end = { ...sample, atS: toS, humidityPct: low[1], densityGm3: low[2] }
+  const lowest = runPoint(work, end)
+  if (lowest === null) return
+  const fromS = Math.max(firstShownS(trail, high), toS - dryingS(work, high[1], lowest))
   const run = newRun(work, { fromS, basis: 'inferred', startPct: high[1], startGm3: high[2] })
   memory.pump.sinceS = fromS
   waitForAir(work, true)
   memory.run = run
   const begin = { ...sample, atS: fromS, humidityPct: high[1], densityGm3: high[2] }
-  const end = { ...sample, atS: toS, humidityPct: low[1], densityGm3: low[2] }
   moveAir(work, begin, end)
-  for (const one of [begin, end]) {
-    const point = runPoint(work, one)
+  for (const point of [runPoint(work, begin), lowest]) {
     if (point === null) continue
     takeRunPoint(run, point, marksOf(settings.band), false)
     takeEngineAir(work, run, point)

@@ -30,11 +30,11 @@ const SIGMA_MIN_PCT = 0.02
 const SIGMA_MAX_PCT = 2
 /** The running median moves by 3 % a reading: it settles within a hundred readings and then scatters by a tenth. */
 const MEDIAN_GAIN = 0.03
-/** Weight of one reading in the shares: a memory of about two hundred readings. */
-const SHARE_GAIN = 0.005
-/** The same for the 20 % quantile: up by a quarter of what it goes down, so that four in five lie above. */
+/** The same for a 20 % quantile: up by a quarter of what it goes down, so that four in five lie above. */
 const SMALL_UP = 0.01
 const SMALL_DOWN = 4 * SMALL_UP
+/** Weight of one reading in the shares: a memory of about two hundred readings. */
+const SHARE_GAIN = 0.005
 /**
  * A hub that reports on change leaves out what is near its last report: of air that stands it posts the one end of the noise
  * and then the other, and second differences are twice the difference however little the sensor wavers. It is known by the
@@ -47,6 +47,8 @@ const PICKED_SHARE = 0.6
 const PICKED_TIMES = 4 / MEDIAN_OF_SECOND_DIFFERENCE
 /** Second differences of noise have 1.73 times the first ones' size, picked ones twice; those of a climb none. */
 const WAVERS_TIMES = 1.4
+/** Of the equal readings that a rounded sensor of such noise ought to have. */
+const EQUAL_PICKED_SHARE = 1 / 3
 /** Differences before they are believed. */
 const PICKED_MIN = 200
 /** Three readings further apart than this say more about the weather than about the sensor, s. */
@@ -133,18 +135,20 @@ export function sigmaPct(memory: NoiseMemory): number {
     SIGMA_MAX_PCT,
     Math.max(SIGMA_MIN_PCT, memory.medianPct / MEDIAN_OF_SECOND_DIFFERENCE),
   )
-  const read = isPicked(memory, learned) ? learned / PICKED_TIMES : learned
-  return Math.max(read, stepPct(memory) / Math.sqrt(12))
+  const step = stepPct(memory)
+  const read = isPicked(memory, learned, step) ? learned / PICKED_TIMES : learned
+  return Math.max(read, step / Math.sqrt(12))
 }
 
 /** Whether the readings were picked by their changes: no small ones, back and forth. */
-function isPicked(memory: NoiseMemory, learned: number): boolean {
+function isPicked(memory: NoiseMemory, learnedPct: number, step: number): boolean {
   const { count, changePct, smallChangePct, medianPct } = memory
   if (count < PICKED_MIN || medianPct < WAVERS_TIMES * changePct) return false
   if (smallChangePct < PICKED_SHARE * changePct) return false
-  const step = stepPct(memory)
-  const equal = step / (2 * Math.sqrt(Math.PI) * Math.max(learned, step / 2))
-  return smallChangePct > 1.5 * step || memory.equalShare < equal / 3
+  // Rounding to a step leaves out smaller differences too; then it is the equal readings that are missing. Two rounded
+  // readings are equal with the density of their difference at zero, times the step.
+  const equal = step / (2 * Math.sqrt(Math.PI) * Math.max(learnedPct, step / 2))
+  return smallChangePct > 1.5 * step || memory.equalShare < EQUAL_PICKED_SHARE * equal
 }
 
 export function equalShare(memory: NoiseMemory): number {

@@ -104,13 +104,13 @@ export function isLow(
   return humidityPct <= stopPct + LOW_SHARE * (startPct - stopPct)
 }
 
-/** A reading of a run: when its air turned, s; `null` while it still falls. */
-function turnedAtS(pump: PumpMemory, lowestPct: number, point: InferPoint): number | null {
+/** Whether the air of a run has turned at its lowest reading. */
+function hasTurned({ turnAtS }: PumpMemory, lowestPct: number, point: InferPoint): boolean {
   const { humidityPct, startPct, stopPct, sigmaPct, stepPct, atS } = point
   const climbPct = Math.max(0.08 * (startPct - stopPct), 4 * sigmaPct, 2 * stepPct)
-  if (isLow(lowestPct, point) && humidityPct >= lowestPct + climbPct) return pump.turnAtS
+  if (isLow(lowestPct, point) && humidityPct >= lowestPct + climbPct) return true
   const isAtStop = lowestPct <= stopPct + Math.max(AT_STOP_SIGMAS * sigmaPct, stepPct)
-  return isAtStop && atS - pump.turnAtS >= AT_STOP_FOR_S ? pump.turnAtS : null
+  return isAtStop && atS - turnAtS >= AT_STOP_FOR_S
 }
 
 /**
@@ -136,7 +136,8 @@ export function inferPump(pump: PumpMemory, point: InferPoint): number | null {
     turn(pump, 'rest', point)
     return atS
   }
-  const endedS = turnedAtS(pump, lowestPct, point)
-  if (endedS !== null) turn(pump, 'rest', point)
-  return endedS
+  if (!hasTurned(pump, lowestPct, point)) return null
+  const { turnAtS } = pump
+  turn(pump, 'rest', point)
+  return turnAtS
 }

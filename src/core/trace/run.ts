@@ -113,7 +113,7 @@ const LATE_RISE_PCT = 8
 const LATE_RISE_FACTOR = 1.4
 
 /** Readings below this are taken as this for a logarithm, % RH: a reported 0 is no value. */
-const LN_FROM_PCT = 0.1
+export const LN_FROM_PCT = 0.1
 
 /**
  * When a level was passed, s. A hub may show one value for a quarter of an hour and then the next, and a sensor of whole
