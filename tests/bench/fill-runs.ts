@@ -120,7 +120,8 @@ export function runFills({ model, seed, days }: FillOptions): FillsResult {
       const wasWeighed = watched.rig.plan.beads.isWeighed
       fill = { number: fill.number + 1, fromS: fill.spentS + FOUND_AFTER_S, spentS: 0, wasWeighed }
       samples = []
-      events = []
+      // The step in which the beads were baked may have brought the new fill's first event.
+      events = hour.events.filter((event) => event.atS >= fill.fromS)
     }
   }
   return { seed, rig: describeRig(watched.rig.plan), fills }

@@ -167,19 +167,18 @@ function flightShare(pace: Pace): number {
 
 /** Four weeks: earlier than that nobody has to be sent, they come by to fly. */
 const AHEAD_MAX_DAYS = 28
-/** What a jar with earlier fills holds is known within a quarter; of one without, half has to be gone before anybody is sent. */
+/** What a jar with earlier fills holds is known within a quarter. Half of any fill has to be gone before anybody is sent. */
 const KNOWN_SHARE = 0.25
-const UNKNOWN_SHARE_MAX = 0.5
+const AHEAD_SHARE_MAX = 0.5
 
 /**
  * How far a warning looks ahead, days: a week, the flight that brings somebody to the field, and what the capacity may be off. On a
  * small and hungry rig a whole fill may last four weeks: a warning four weeks ahead would come with the bake.
  */
-function aheadDays(pace: Pace, capacityG: number, isProven: boolean): number {
+function aheadDays(pace: Pace, capacityG: number): number {
   const wholeDays = capacityG / (pace.flightsPerDay * pace.gPerFlight + pace.idleGPerDay)
   const everyDays = pace.flightsPerDay > 0 ? 1 / pace.flightsPerDay : 0
-  const askedDays = Math.min(AHEAD_MAX_DAYS, 7 + everyDays + KNOWN_SHARE * wholeDays)
-  return isProven ? askedDays : Math.min(askedDays, UNKNOWN_SHARE_MAX * wholeDays)
+  return Math.min(AHEAD_MAX_DAYS, 7 + everyDays + KNOWN_SHARE * wholeDays, AHEAD_SHARE_MAX * wholeDays)
 }
 
 /** True when a member that was too light for a run of its own has become heavy. */
@@ -242,7 +241,7 @@ export function forecastOf(
   }
   const odds = {
     week: rounded(shareUnder(inDays, 7), ODDS_DECIMALS),
-    ahead: rounded(shareUnder(inDays, aheadDays(pace, forecast.capacityG.mid, isProven)), ODDS_DECIMALS),
+    ahead: rounded(shareUnder(inDays, aheadDays(pace, forecast.capacityG.mid)), ODDS_DECIMALS),
     front: rounded(exitOverShare(ensemble, FRONT_SHARE * pace.stopPct, pace.bedTempC), ODDS_DECIMALS),
     isProven,
   }

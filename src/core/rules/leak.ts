@@ -180,9 +180,10 @@ function holds(
 
 /** Hangar air that explains a run which has come to rest above `stop`, L/h; `null` where it says nothing. */
 function endlessLPerH(memory: LeakMemory, moment: Moment): number | null {
-  const { pump, settings, wetGate, floorGm3, forecast } = moment
+  const { pump, settings, wetGate, floorGm3, forecast, fillFromS } = moment
   if (pump.state !== 'run' || pump.sinceS === null || wetGate.isOpen || isAfterFlight(moment)) return null
-  const hours = (moment.atS - pump.sinceS) / HOUR_S
+  // What the beads before a bake did not bring down says nothing once fresh ones are in.
+  const hours = (moment.atS - Math.max(pump.sinceS, fillFromS ?? pump.sinceS)) / HOUR_S
   if (hours < ENDLESS_H || hours * slowestPerH(moment) < ENDLESS_TIME_CONSTANTS) return null
   const densityGm3 = moment.latest.return?.densityGm3 ?? null
   const hangar = hangarGm3(moment)

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import { startEnsemble } from '../../../src/core/beads/ensemble.ts'
+import { bedOf, bedsOf, memberTakenG, pushEnsemble, startEnsemble } from '../../../src/core/beads/ensemble.ts'
 import { forecastOf, type Pace, type PaceError, runMembers } from '../../../src/core/beads/forecast.ts'
 import {
   arrivalAir,
@@ -145,8 +145,8 @@ describe('how far a warning looks ahead', () => {
     flowLnSd: 0.01,
   }
 
-  /** Odds of a fresh fill that lasts so many days in all. */
-  function oddsOf(wholeDays: number, isProven: boolean, everyDays = 7) {
+  /** Odds of a fill that lasts so many days in all, with this share of its water taken up. */
+  function aheadOf(wholeDays: number, goneShare: number, everyDays = 7) {
     const ensemble = startEnsemble({ kind: 'regular-gel', massG: 500, bakeTempC: 120 }, { mean: 0, sd: 0.01 })
     const path = { share: 1, heldG: null }
     const pace = (gPerDay: number): Pace => ({
@@ -164,20 +164,25 @@ describe('how far a warning looks ahead', () => {
       gPerDay *= (days[Math.floor(days.length / 2)] ?? 1) / wholeDays
     }
     const now = pace(gPerDay)
+    const middle = Math.floor(ensemble.weights.length / 2)
+    const beds = bedsOf(ensemble)
+    const freshG = runMembers(ensemble, now, path).waterG[middle] ?? 0
+    const takenG = () => memberTakenG(ensemble, middle, bedOf(ensemble, middle))
+    while (takenG() < goneShare * freshG) pushEnsemble(ensemble, beds, { inGm3: 8, volumeL: 20, tempC: 15 })
     const left = runMembers(ensemble, now, path)
-    return forecastOf(ensemble, left, now, exact, { atS: START_S, isProven }).odds
+    return forecastOf(ensemble, left, now, exact, { atS: START_S, isProven: true }).odds.ahead
   }
 
-  test('a whole fill of less than four weeks is no warning on the day of its bake', () => {
-    expect(oddsOf(24, true).ahead).toBeLessThan(0.2)
-    expect(oddsOf(24, false).ahead).toBeLessThan(0.2)
-  })
-
   test('a week, a flight and a quarter of the fill: with less left it is time', () => {
-    expect(oddsOf(15, true).ahead).toBeGreaterThan(0.8)
+    expect(aheadOf(60, 0.3)).toBeLessThan(0.2)
+    expect(aheadOf(60, 0.8)).toBeGreaterThan(0.6)
   })
 
-  test('of a jar that nothing is known of at least half has to be gone', () => {
-    expect(oddsOf(15, false).ahead).toBeLessThan(0.2)
+  test('whatever a fill lasts, nobody is sent before half of it is gone', () => {
+    for (const wholeDays of [10, 15, 24]) {
+      expect(aheadOf(wholeDays, 0, 2)).toBeLessThan(0.2)
+      expect(aheadOf(wholeDays, 0.3, 2)).toBeLessThan(0.2)
+      expect(aheadOf(wholeDays, 0.75, 2)).toBeGreaterThan(0.8)
+    }
   })
 })

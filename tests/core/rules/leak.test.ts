@@ -88,6 +88,32 @@ test('after a wet run an endless one is what the engine still gives off, until a
   expect(line.isOpen('leak')).toBe(true)
 })
 
+test('a run that outlasts a bake is judged by what the fresh beads do', () => {
+  const line = learned()
+  const known = {
+    forecast: AMPLE,
+    flightAtS: line.atS - 20 * 24 * HOUR_S,
+    wettedAtS: line.atS - 20 * 24 * HOUR_S,
+  }
+  const usedUp = { ...AMPLE, daysLeft: { low: 0, mid: 1, high: 4 } }
+  const level = (ranH: number, forecast: Forecast, fillFromS: number | null) => (h: number) => ({
+    pct: 9 + 6 * Math.exp(-1.5 * (ranH + h)),
+    pump: 'run' as const,
+    with: { ...known, forecast, fillFromS },
+  })
+  line.step({
+    pct: 8,
+    pump: 'rest',
+    with: { ...known, ended: [{ ...ENDED, fromS: line.atS, toS: line.atS }] },
+  })
+  line.forHours(9, level(0, usedUp, line.atS - 90 * 24 * HOUR_S))
+  const bakedS = line.atS
+  line.forHours(7, level(9, AMPLE, bakedS))
+  expect(line.isOpen('leak')).toBe(false)
+  line.forHours(5, level(16, AMPLE, bakedS))
+  expect(line.isOpen('leak')).toBe(true)
+})
+
 test('five times the usual is told within three days, with its factor', () => {
   const line = learned()
   const fromS = line.atS
