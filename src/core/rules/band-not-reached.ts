@@ -1,7 +1,7 @@
 import type { OpenAlert } from '../fold/outputs.ts'
 import { median } from '../stats/quantile.ts'
 import { theilSen } from '../stats/theil-sen.ts'
-import { floorHighPct, isAfterFlight, returnPct, slowestPerH } from './drying.ts'
+import { floorHighPct, isAfterFlight, isMaybeOff, returnPct, slowestPerH } from './drying.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
 
@@ -122,7 +122,7 @@ function begin(memory: BandMemory, moment: Moment): void {
 function step(memory: BandMemory, moment: Moment, open: OpenAlert | null): Verdict {
   if (moment.pump.state !== 'run') return endOfRun(memory, moment, open)
   // What looks like a run may be hoses that lie open in the hangar: whatever they read, no pump is at work.
-  if (moment.wetGate.isOpen || moment.unhookedAtS !== null) {
+  if (moment.wetGate.isOpen || moment.unhookedAtS !== null || isMaybeOff(moment)) {
     forget(memory)
     return SAME
   }

@@ -23,16 +23,12 @@ export function isPreheated(moment: Moment): boolean {
   return moment.preheatAtS !== null && moment.atS - moment.preheatAtS < PREHEAT_S
 }
 
-/** Until left-off asks for somebody to go and look, s. */
-const AFTER_LANDING_S = 36 * 3600
-
 /**
  * True while an inferred run may be no run at all: a flight was logged and the rig is not known to be back, so the sensor
- * may well lie in the hangar's air with the pump off.
+ * may well lie in the hangar's air with the pump off. That nothing has dried since is what left-off says.
  */
-export function isMaybeOff(moment: Moment): boolean {
-  const landedS = moment.unansweredFlightAtS
-  return moment.pump.basis === 'inferred' && landedS !== null && moment.atS - landedS < AFTER_LANDING_S
+export function isMaybeOff({ pump, unansweredFlightAtS }: Moment): boolean {
+  return pump.basis === 'inferred' && unansweredFlightAtS !== null
 }
 
 /**

@@ -112,7 +112,9 @@ function isWetterThanHangar(run: EndedRun, pct: number, moment: Moment): boolean
   const hangar = hangarGm3(moment)
   const tempC = run.tempC ?? moment.metalTempC
   if (hangar === null || tempC === null) return false
-  return vapourDensityGm3(pct, tempC) > WETTER_TIMES * hangar
+  // A stated climate has a mean humidity and a mean dew point: on a cold day the second lets in more, on a warm one the first.
+  const wettest = Math.max(hangar, moment.ambientGm3 ?? hangar)
+  return vapourDensityGm3(pct, tempC) > WETTER_TIMES * wettest
 }
 
 /**

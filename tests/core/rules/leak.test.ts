@@ -212,6 +212,13 @@ test("nor one that fills the engine with the hangar's own air", () => {
   expect(line.open.map((alert) => alert.rule)).toEqual(['leak'])
 })
 
+test('nor one that lets in the moist air of a cold day, where a climate is stated by its mean', () => {
+  // 85 % at 8 degC is less vapour than the 60 % at 15 degC of the mean, but more than 60 % of a hangar at 5 degC.
+  const line = learned({ metalTempC: 5 })
+  rests(line, usual(9, 8), { startPct: 15.2, peakPct: 85, tempC: 8 })
+  expect(line.open.map((alert) => alert.rule)).toEqual(['leak'])
+})
+
 test('one odd day is not enough', () => {
   const line = learned()
   rests(line, [...usual(3, 9), ...usual(9), ...usual(3, 9), ...usual(9)])

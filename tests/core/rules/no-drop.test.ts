@@ -14,8 +14,8 @@ function rested(base = {}): Line {
 const toldBesideTheEngine = (basis: 'inferred' | 'reported') => {
   const line = rested({ pump: { state: 'rest', basis, sinceS: null } })
   const landed = { flightAtS: line.atS - HOUR_S, unansweredFlightAtS: line.atS - HOUR_S }
-  line.forHours(24, { pct: 19, pump: 'run', with: landed })
-  return line.isOpen('no-drop')
+  line.forHours(60, { pct: 19, pump: 'run', with: landed })
+  return line.open.map(({ rule, urgency }) => `${rule} ${urgency}`)
 }
 
 const toldWithSpentBeads = (fromPct: number) => {
@@ -100,9 +100,9 @@ test('beads that send back what they took are no dead pump where that is known, 
   expect(toldWithSpentBeads(15)).toBe(true)
 })
 
-test('after a flight nobody answered, an inferred run may be a rig that lies beside the engine', () => {
-  expect(toldBesideTheEngine('inferred')).toBe(false)
-  expect(toldBesideTheEngine('reported')).toBe(true)
+test('after a flight nobody answered, an inferred run may be a rig that lies beside the engine: left-off says so', () => {
+  expect(toldBesideTheEngine('inferred')).toEqual(['left-off visit'])
+  expect(toldBesideTheEngine('reported')).toContain('no-drop now')
 })
 
 /** Air that comes down to `lowPct` within half an hour and stands there while a warm day adds to its water. */
