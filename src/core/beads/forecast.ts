@@ -165,6 +165,12 @@ function flightShare(pace: Pace): number {
   return flightG / Math.max(1e-9, flightG + pace.idleGPerDay)
 }
 
+/** Share of all water that comes in wet air, at this pace. */
+export function wetShareOf(pace: Pace): number {
+  const { air, flightsPerDay } = pace
+  return flightsPerDay > 0 ? air.wetShare * flightShare(pace) : air.wetShareOfAll
+}
+
 /** Four weeks: earlier than that nobody has to be sent, they come by to fly. */
 const AHEAD_MAX_DAYS = 28
 /** What a jar with earlier fills holds is known within a quarter. Half of any fill has to be gone before anybody is sent. */

@@ -1,14 +1,16 @@
 /**
- * What a jar's fill holds until it is used up, told by its earlier fills: the ledger when they were. Flow, sensor offset and
- * the shape of the front are wrong in the same way each time, so they cancel between one fill's ledger and the next; what a
- * column run forward on a published curve holds has them all. ln of grams at the flow as stated, normal.
+ * What a jar's fill holds until it is used up, told by its earlier fills: the ledger when they were, over what the published
+ * curve makes of the same load and of water that came in the same air. Flow, sensor offset and the shape of the front are
+ * wrong in the same way each time, so they cancel between one fill's ledger and the next; how much of the water came from
+ * flights does not, and moves what a column holds by half and more (see `publishedCapacityG`). ln of the share at the flow
+ * as stated, normal.
  */
 export type Holds = { readonly mean: number; readonly sd: number }
 
 /** What is seen of a fill at its end: its ledger, and whether the rise of the exit air shows that it was used up. */
 export type FillEnd = {
-  /** Ledger in grams at the flow as stated when runs began to stand above `stop`, or at the end. */
-  readonly takenG: number
+  /** Ledger at the flow as stated when runs began to stand above `stop`, or at the end, over the published capacity. */
+  readonly share: number
   readonly kind: 'over' | 'rising' | 'no-sign'
 }
 
@@ -30,8 +32,8 @@ export function nextFillSd(holds: Holds): number {
 
 function told(end: FillEnd): Holds {
   return end.kind === 'over'
-    ? { mean: Math.log(end.takenG), sd: OVER_SD }
-    : { mean: Math.log(end.takenG / RISING_SHARE), sd: RISING_SD }
+    ? { mean: Math.log(end.share), sd: OVER_SD }
+    : { mean: Math.log(end.share / RISING_SHARE), sd: RISING_SD }
 }
 
 /**
@@ -40,10 +42,10 @@ function told(end: FillEnd): Holds {
  */
 export function holdsAfter(before: Holds | null, end: FillEnd): Holds | null {
   const ageing = (holds: Holds): Holds => ({ mean: holds.mean, sd: Math.hypot(holds.sd, NEXT_SD) })
-  if (!(end.takenG > 0)) return before
+  if (!(end.share > 0)) return before
   if (end.kind === 'no-sign') {
     if (before === null) return null
-    return ageing({ mean: Math.max(before.mean, Math.log(end.takenG)), sd: before.sd })
+    return ageing({ mean: Math.max(before.mean, Math.log(end.share)), sd: before.sd })
   }
   const seen = told(end)
   if (before === null) return ageing(seen)

@@ -197,10 +197,12 @@ export function takeFlightUptake(memory: UptakeMemory, atS: number): void {
 /** Air over this carries water that evaporates, % RH; under it, what films, oil and leaks give to a dry engine. */
 const WET_AIR_PCT = 50
 
+export const isWetAir = (inPct: number): boolean => inPct >= WET_AIR_PCT
+
 /** Water that the beads took up from air of `inPct` RH, g. Returns whether it was a flight's. */
 export function takeUptake(memory: UptakeMemory, grams: number, inPct: number): boolean {
   memory.sinceFlightG += grams
-  const isWet = inPct >= WET_AIR_PCT
+  const isWet = isWetAir(inPct)
   // Water that dry air takes back out of the beads arrives in no air: as a negative weight it would bend the mean.
   const arrivedG = Math.max(0, grams)
   if (isWet) {

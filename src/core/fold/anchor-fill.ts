@@ -3,6 +3,7 @@ import { runMembers } from '../beads/forecast.ts'
 import { type FillEnd, holdsAfter, nextFillSd } from '../beads/holds.ts'
 import { BAKE_USUAL_C, takenG } from './fill.ts'
 import type { FillMemory } from './fill-memory.ts'
+import { heldG, publishedG } from './held.ts'
 import { capacityG, paceOf } from './step-forecast.ts'
 import type { Work } from './work.ts'
 
@@ -22,9 +23,10 @@ function isRising(work: Work, fill: FillMemory): boolean {
 }
 
 function endOf(work: Work, fill: FillMemory): FillEnd {
-  const asStated = Math.exp(-work.memory.beads.flowLn.mean)
-  if (fill.overAtG !== null) return { takenG: fill.overAtG * asStated, kind: 'over' }
-  return { takenG: takenG(fill) * asStated, kind: isRising(work, fill) ? 'rising' : 'no-sign' }
+  const wholeG = Math.exp(work.memory.beads.flowLn.mean) * publishedG(fill, paceOf(work), 0)
+  if (!(wholeG > 0)) return { share: 0, kind: 'no-sign' }
+  if (fill.overAtG !== null) return { share: fill.overAtG / wholeG, kind: 'over' }
+  return { share: takenG(fill) / wholeG, kind: isRising(work, fill) ? 'rising' : 'no-sign' }
 }
 
 /** At the end of a fill, before the next begins: what its ledger tells about the jar's next fill. */
@@ -42,19 +44,21 @@ const ROUNDS = 2
  * ledger that they are then compared with is wrong in the same way as the one that it was learned from.
  */
 export function anchorFill(work: Work): void {
-  const { fill, flowLn } = work.memory.beads
+  const { fill } = work.memory.beads
   if (fill === null || fill.holds === null || fill.ensemble === null || fill.massG === null) return
   const { kind, massG, holds, pathShare } = fill
   const pace = paceOf(work)
+  const wholeG = heldG(work, fill, pace) ?? 0
+  if (!(wholeG > 0)) return
   const bakeTempC = fill.bakeTempC ?? BAKE_USUAL_C
   const sd = nextFillSd(holds)
   let mean = 0
   for (const ln of fill.ensemble.lnScale) mean += ln / fill.ensemble.lnScale.length
   for (let round = 0; round < ROUNDS; round++) {
     const trial = startEnsemble({ kind, massG, bakeTempC }, { mean, sd })
-    const heldG = capacityG(runMembers(trial, pace, { share: pathShare, heldG: null }), trial.weights)
-    if (!(heldG > 0)) return
-    mean += holds.mean + flowLn.mean - Math.log(heldG)
+    const runG = capacityG(runMembers(trial, pace, { share: pathShare, heldG: null }), trial.weights)
+    if (!(runG > 0)) return
+    mean += Math.log(wholeG / runG)
   }
   fill.ensemble = startEnsemble({ kind, massG, bakeTempC }, { mean, sd })
   work.beds = null

@@ -17,6 +17,8 @@ export type FillMemory = {
   flights: number
   flightG: number
   idleG: number
+  /** Of both, what came in wet air, g. */
+  wetG: number
   ensemble: EnsembleMemory | null
   /** Air waiting to be pushed as one parcel: litres, and litres times g/m3. */
   pendingL: number

@@ -12,7 +12,7 @@ import {
   startEnsemble,
 } from '../beads/ensemble.ts'
 import { PATH_SHARE } from '../beads/forecast.ts'
-import { idleGPerDay, takeUptake } from '../beads/uptake.ts'
+import { idleGPerDay, isWetAir, takeUptake } from '../beads/uptake.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { startFloorTrend } from '../trace/floor-trend.ts'
 import { startFillRunTime } from '../trace/run-time.ts'
@@ -63,7 +63,7 @@ export function fillOf(fill: FillMemory, toS: number | null): Fill {
 }
 
 /** Weighted water taken up since the bake, g. */
-export function takenG(fill: FillMemory): number {
+export function takenG(fill: Pick<FillMemory, 'ensemble'>): number {
   const { ensemble } = fill
   if (ensemble === null) return 0
   let sum = 0
@@ -128,6 +128,7 @@ function startFill(
     flights: 0,
     flightG: 0,
     idleG: 0,
+    wetG: 0,
     ensemble: hasLedger
       ? startEnsemble({ kind, massG, bakeTempC: fill.bakeTempC ?? BAKE_USUAL_C }, belief)
       : null,
@@ -243,6 +244,7 @@ function pushPending(work: Work, fill: FillMemory): void {
   fill.pendingSum = 0
   const grams = ((inGm3 - exitGm3) * volumeL) / 1000
   const inPct = (100 * inGm3) / heldSaturationGm3(fill.pendingTempC)
+  if (isWetAir(inPct)) fill.wetG += Math.max(0, grams)
   if (takeUptake(work.memory.beads.uptake, grams, inPct)) fill.flightG += grams
   else fill.idleG += grams
 }

@@ -21,6 +21,7 @@ import {
 } from '../beads/uptake.ts'
 import { fillOf, takenG } from './fill.ts'
 import type { FillMemory } from './fill-memory.ts'
+import { heldG } from './held.ts'
 import { GRID_S } from './memory.ts'
 import { isRigAway } from './log-memory.ts'
 import { sensorSdPct } from './sensor-memory.ts'
@@ -70,12 +71,6 @@ function errorOf(work: Work, fill: FillMemory): PaceError {
   }
 }
 
-function pathOf(work: Work, fill: FillMemory): Path {
-  const { flowLn } = work.memory.beads
-  const heldG = fill.holds === null ? null : Math.exp(fill.holds.mean + flowLn.mean)
-  return { share: fill.pathShare, heldG }
-}
-
 /** Members are run forward anew when a part of the pace has moved by this share. */
 const PACE_SHARE = 0.1
 
@@ -100,7 +95,7 @@ export function renewForecast(work: Work): void {
     isOtherPace(fill.leftPace, pace) ||
     taken - fill.leftTakenG > Math.max(1, RUN_EVERY_SHARE * (leftG - taken))
   if (left === null || isOld) {
-    left = runMembers(fill.ensemble, pace, pathOf(work, fill))
+    left = runMembers(fill.ensemble, pace, { share: fill.pathShare, heldG: heldG(work, fill, pace) })
     fill.left = left
     fill.leftAtS = gridS
     fill.leftTakenG = taken

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { type FillEnd, holdsAfter, nextFillSd } from '../../../src/core/beads/holds.ts'
 
-const over = (takenG: number): FillEnd => ({ takenG, kind: 'over' })
+const over = (share: number): FillEnd => ({ share, kind: 'over' })
 
 describe('what a jar holds, by the ledgers of its earlier fills', () => {
   test('a fill that was used up says it, to an eighth or so', () => {
@@ -20,18 +20,18 @@ describe('what a jar holds, by the ledgers of its earlier fills', () => {
   })
 
   test('a floor that had begun to rise tells of a tenth more, less surely', () => {
-    const risen = holdsAfter(null, { takenG: 90, kind: 'rising' })
+    const risen = holdsAfter(null, { share: 90, kind: 'rising' })
     expect(Math.exp(risen?.mean ?? 0)).toBeCloseTo(100, 6)
     expect(risen?.sd).toBeGreaterThan(holdsAfter(null, over(90))?.sd ?? 1)
   })
 
   test('a fill baked in time without a sign only says that it held more than it took up', () => {
-    const early: FillEnd = { takenG: 60, kind: 'no-sign' }
+    const early: FillEnd = { share: 60, kind: 'no-sign' }
     expect(holdsAfter(null, early)).toBeNull()
     const known = holdsAfter(null, over(150))
     expect(holdsAfter(known, early)?.mean).toBe(known?.mean)
     expect(holdsAfter(known, early)?.sd).toBeGreaterThan(known?.sd ?? 0)
-    expect(Math.exp(holdsAfter(known, { takenG: 170, kind: 'no-sign' })?.mean ?? 0)).toBeCloseTo(170, 6)
+    expect(Math.exp(holdsAfter(known, { share: 170, kind: 'no-sign' })?.mean ?? 0)).toBeCloseTo(170, 6)
   })
 
   test('one fill is told less surely than the jar: it has a scatter of its own, however many went before', () => {
