@@ -89,11 +89,11 @@ function priorWeight(scale: number, share: number): number {
   return Math.exp(-0.5 * (Z[scale] ?? 0) ** 2) * share
 }
 
-/** A freshly baked load. `massG` is its dry mass, g. */
-export function startEnsemble(
-  fill: { readonly kind: string; readonly massG: number; readonly bakeTempC: number },
-  belief: ScaleBelief,
-): EnsembleMemory {
+/** A load of beads as it was baked: dry mass, g, and the oven, degC. */
+export type Load = { readonly kind: string; readonly massG: number; readonly bakeTempC: number }
+
+/** A freshly baked load. */
+export function startEnsemble(fill: Load, belief: ScaleBelief): EnsembleMemory {
   const residualKgKg = bakeResidualKgKg(isothermOf(fill.kind).kind, fill.bakeTempC)
   const lnScale = Z.map((z) => belief.mean + z * belief.sd)
   const { counts, shares } = shapesOf(fill.massG)

@@ -1,11 +1,8 @@
 import { bakeResidualKgKg } from './bake.ts'
 import { bedCellCount, evenCells } from './bed.ts'
 import { runUntilSpent } from './capacity.ts'
-import { isothermOf } from './ensemble.ts'
+import { isothermOf, type Load } from './ensemble.ts'
 import type { ArrivalAir } from './uptake.ts'
-
-/** A load of beads as it was baked: dry mass, g, and the oven, degC. */
-export type Load = { readonly kind: string; readonly massG: number; readonly bakeTempC: number }
 
 /**
  * What a column on the published curve takes up until its exit is as wet as `stopPct`, g, where the share `wetShare` of the

@@ -1,7 +1,7 @@
 import { startEnsemble } from '../beads/ensemble.ts'
 import { runMembers } from '../beads/forecast.ts'
 import { type FillEnd, holdsAfter, nextFillSd } from '../beads/holds.ts'
-import { BAKE_USUAL_C, takenG } from './fill.ts'
+import { loadOf, takenG } from './fill.ts'
 import type { FillMemory } from './fill-memory.ts'
 import { heldG, publishedG } from './held.ts'
 import { capacityG, paceOf } from './step-forecast.ts'
@@ -45,21 +45,21 @@ const ROUNDS = 2
  */
 export function anchorFill(work: Work): void {
   const { fill } = work.memory.beads
-  if (fill === null || fill.holds === null || fill.ensemble === null || fill.massG === null) return
-  const { kind, massG, holds, pathShare } = fill
+  if (fill === null || fill.holds === null || fill.ensemble === null) return
+  const { holds, pathShare } = fill
+  const load = loadOf(fill)
   const pace = paceOf(work)
   const wholeG = heldG(work, fill, pace) ?? 0
-  if (!(wholeG > 0)) return
-  const bakeTempC = fill.bakeTempC ?? BAKE_USUAL_C
+  if (load === null || !(wholeG > 0)) return
   const sd = nextFillSd(holds)
   let mean = 0
   for (const ln of fill.ensemble.lnScale) mean += ln / fill.ensemble.lnScale.length
   for (let round = 0; round < ROUNDS; round++) {
-    const trial = startEnsemble({ kind, massG, bakeTempC }, { mean, sd })
+    const trial = startEnsemble(load, { mean, sd })
     const runG = capacityG(runMembers(trial, pace, { share: pathShare, heldG: null }), trial.weights)
     if (!(runG > 0)) return
     mean += Math.log(wholeG / runG)
   }
-  fill.ensemble = startEnsemble({ kind, massG, bakeTempC }, { mean, sd })
+  fill.ensemble = startEnsemble(load, { mean, sd })
   work.beds = null
 }

@@ -3,6 +3,7 @@ import {
   bedOf,
   bedsOf,
   type EnsembleMemory,
+  type Load,
   memberTakenG,
   nextBelief,
   pushEnsemble,
@@ -23,7 +24,7 @@ import { detailNumber } from './detail.ts'
 import type { Work } from './work.ts'
 
 /** A bake whose heat nobody noted, degC (common practice for indicating gel, no published source). */
-export const BAKE_USUAL_C = 120
+const BAKE_USUAL_C = 120
 /** Jars remembered: a rig has two or three. */
 const JARS_MAX = 6
 /** Error of a kitchen or luggage scale on a difference: 5 g and 2 %; and what one fill's ledger is off beside the flow. */
@@ -60,6 +61,15 @@ export function fillOf(fill: FillMemory, toS: number | null): Fill {
     takenUpIdleG: isLedger ? fill.idleG : null,
     forecast: fill.forecast ?? NOTHING,
   }
+}
+
+/** The load in the column as it was baked; `null` where nobody stated its mass. */
+export function loadOf({
+  kind,
+  massG,
+  bakeTempC,
+}: Pick<FillMemory, 'kind' | 'massG' | 'bakeTempC'>): Load | null {
+  return massG === null ? null : { kind, massG, bakeTempC: bakeTempC ?? BAKE_USUAL_C }
 }
 
 /** Weighted water taken up since the bake, g. */
@@ -120,8 +130,7 @@ function startFill(
   belief: ScaleBelief,
 ): void {
   const { memory, settings } = work
-  const { massG, kind } = fill
-  const hasLedger = fill.isKnown && massG !== null && settings.flowLPerMin !== null
+  const load = fill.isKnown && settings.flowLPerMin !== null ? loadOf(fill) : null
   memory.beads.fill = {
     ...fill,
     overAtG: null,
@@ -129,9 +138,7 @@ function startFill(
     flightG: 0,
     idleG: 0,
     wetG: 0,
-    ensemble: hasLedger
-      ? startEnsemble({ kind, massG, bakeTempC: fill.bakeTempC ?? BAKE_USUAL_C }, belief)
-      : null,
+    ensemble: load === null ? null : startEnsemble(load, belief),
     pendingL: 0,
     pendingSum: 0,
     pendingTempC: 20,

@@ -1,6 +1,6 @@
 import { type Pace, wetShareOf } from '../beads/forecast.ts'
 import { publishedCapacityG } from '../beads/published-capacity.ts'
-import { BAKE_USUAL_C, takenG } from './fill.ts'
+import { loadOf, takenG } from './fill.ts'
 import type { FillMemory } from './fill-memory.ts'
 import type { Work } from './work.ts'
 
@@ -11,12 +11,12 @@ type Column = Pick<FillMemory, 'kind' | 'massG' | 'bakeTempC' | 'wetG' | 'ensemb
  * come in at this pace. 0 without a mass.
  */
 export function publishedG(fill: Column, pace: Pace, toComeG: number): number {
-  const { kind, massG, bakeTempC, wetG } = fill
-  if (massG === null) return 0
+  const load = loadOf(fill)
+  if (load === null) return 0
   const soFarG = Math.max(0, takenG(fill))
-  const wetShare = (Math.min(wetG, soFarG) + toComeG * wetShareOf(pace)) / Math.max(1e-6, soFarG + toComeG)
+  const wetShare =
+    (Math.min(fill.wetG, soFarG) + toComeG * wetShareOf(pace)) / Math.max(1e-6, soFarG + toComeG)
   const { air, stopPct, bedTempC } = pace
-  const load = { kind, massG, bakeTempC: bakeTempC ?? BAKE_USUAL_C }
   return publishedCapacityG(load, { wetShare, air, stopPct, bedTempC })
 }
 

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest'
 import { saturationDensityGm3 } from '../../../src/core/air/vapour.ts'
 import type { Forecast } from '../../../src/core/fold/outputs.ts'
-import type { EndedRun } from '../../../src/core/rules/rule.ts'
+import type { EndedRun, Moment } from '../../../src/core/rules/rule.ts'
 import { CYCLE, ENDED, HOUR_S, Line } from './moment.ts'
 
 const EVERY_H = 8
@@ -48,6 +48,19 @@ function learned(base = {}): Line {
   return line
 }
 
+/** Three weeks after its last flight, with beads that are good for months. */
+const longDry = (line: Line): Partial<Moment> => ({
+  forecast: AMPLE,
+  flightAtS: line.atS - 20 * 24 * HOUR_S,
+  wettedAtS: line.atS - 20 * 24 * HOUR_S,
+})
+
+/** A run has come down to `stop` and ended. */
+function endRun(line: Line, known: Partial<Moment>): void {
+  const ended = [{ ...ENDED, fromS: line.atS, toS: line.atS }]
+  line.step({ pct: 8, pump: 'rest', with: { ...known, ended } })
+}
+
 test('usual scatter is no leak', () => {
   const line = learned()
   rests(line, usual(120))
@@ -68,44 +81,28 @@ test('nor is two and a half times it for weeks, however sure that is: weather do
 
 test('after a wet run an endless one is what the engine still gives off, until a run has ended again', () => {
   const line = learned()
-  const known = {
-    forecast: AMPLE,
-    flightAtS: line.atS - 20 * 24 * HOUR_S,
-    wettedAtS: line.atS - 20 * 24 * HOUR_S,
-  }
+  const known = longDry(line)
   const wet = { ...ENDED, fromS: line.atS - 70 * HOUR_S, isWhole: false, afterFlight: true }
   const endless = (h: number) => ({ pct: 9 + 6 * Math.exp(-1.5 * h), pump: 'run' as const, with: known })
   line.forHours(80, { pct: 10 })
   line.step({ pct: 8, with: { ...known, ended: [{ ...wet, toS: line.atS }] } })
   line.forHours(12, endless)
   expect(line.isOpen('leak')).toBe(false)
-  line.step({
-    pct: 8,
-    pump: 'rest',
-    with: { ...known, ended: [{ ...ENDED, fromS: line.atS, toS: line.atS }] },
-  })
+  endRun(line, known)
   line.forHours(12, endless)
   expect(line.isOpen('leak')).toBe(true)
 })
 
 test('a run that outlasts a bake is judged by what the fresh beads do', () => {
   const line = learned()
-  const known = {
-    forecast: AMPLE,
-    flightAtS: line.atS - 20 * 24 * HOUR_S,
-    wettedAtS: line.atS - 20 * 24 * HOUR_S,
-  }
+  const known = longDry(line)
   const usedUp = { ...AMPLE, daysLeft: { low: 0, mid: 1, high: 4 } }
   const level = (ranH: number, forecast: Forecast, fillFromS: number | null) => (h: number) => ({
     pct: 9 + 6 * Math.exp(-1.5 * (ranH + h)),
     pump: 'run' as const,
     with: { ...known, forecast, fillFromS },
   })
-  line.step({
-    pct: 8,
-    pump: 'rest',
-    with: { ...known, ended: [{ ...ENDED, fromS: line.atS, toS: line.atS }] },
-  })
+  endRun(line, known)
   line.forHours(9, level(0, usedUp, line.atS - 90 * 24 * HOUR_S))
   const bakedS = line.atS
   line.forHours(7, level(9, AMPLE, bakedS))
@@ -276,11 +273,7 @@ test.each([
   'beads with %d days left at the least, that ended a run a day ago, are not what keeps the next going',
   (low, rules) => {
     const line = learned()
-    const known = {
-      forecast: { ...AMPLE, daysLeft: { low, mid: 20, high: 60 } },
-      flightAtS: line.atS - 20 * 24 * HOUR_S,
-      wettedAtS: line.atS - 20 * 24 * HOUR_S,
-    }
+    const known = { ...longDry(line), forecast: { ...AMPLE, daysLeft: { low, mid: 20, high: 60 } } }
     line.forHours(12, (h) => ({ pct: 9 + 6 * Math.exp(-1.5 * h), pump: 'run', with: known }))
     expect(line.open.map((alert) => alert.rule).filter((rule) => rule === 'leak')).toEqual(rules)
   },
