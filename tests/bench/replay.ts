@@ -42,7 +42,7 @@ function yearOfReadings(): RigOutput {
     isWeighed: true,
   }))
   const typical = typicalPlan(1, START_S)
-  const plan = { ...typical, flights, bakes, leaks: { ...typical.leaks, engineLPerH: 2.4, boxLPerH: 0.05 } }
+  const plan = { ...typical, flights, bakes, leaks: { ...typical.leaks, engineLPerH: 2, boxLPerH: 0.03 } }
   const output: RigOutput = { readings: [], log: [] }
   advanceRig(plan, startRig(plan), START_S + YEAR_S, output)
   return { ...output, readings: output.readings.filter(({ place }) => place === 'return') }

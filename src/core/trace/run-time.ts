@@ -102,9 +102,11 @@ type Sorted = { readonly logs: Float64Array; readonly meanC: number }
 function sortedAt15(runs: readonly (Timed | ReferenceRun)[], slope: number): Sorted {
   const logs = new Float64Array(runs.length)
   let sumC = 0
-  for (const [index, run] of runs.entries()) {
-    const [logMinutes, tempC] = run.length === 3 ? [run[1], run[2]] : run
-    logs[index] = atTemp15(logMinutes, tempC, slope)
+  let count = 0
+  for (const run of runs) {
+    const tempC = run.length === 3 ? run[2] : run[1]
+    logs[count] = atTemp15(run.length === 3 ? run[1] : run[0], tempC, slope)
+    count += 1
     sumC += tempC
   }
   return { logs: logs.sort(), meanC: sumC / Math.max(1, runs.length) }

@@ -195,18 +195,23 @@ const EVENED_OUT_S = 2 * 3600
 /** A flight's day: air that jumped, stayed below the limit and passes it by then is still that of a rig taken off, s. */
 const BELOW_MAX_S = 12 * 3600
 
-function hasJumped({ marks }: UnhookedMemory, point: RestPoint): boolean {
+type Mark = UnhookedMemory['marks'][number]
+
+function hasJumpedFrom([atS, pct, gm3]: Mark, point: RestPoint): boolean {
   const { humidityPct, densityGm3, sigmaPct, limitPct } = point
-  return marks.some(([atS, pct, gm3]) => {
-    const risePct = humidityPct - pct
-    if (risePct < RISE_SIGMAS * sigmaPct) return false
-    const isEvenedOut = atS >= point.restsSinceS + EVENED_OUT_S
-    if (!isEvenedOut || !point.isTempMeasured)
-      return humidityPct > limitPct && risePct >= RISE_MIN_PCT && densityGm3 >= RISE_FACTOR * gm3
-    const isWater = densityGm3 / gm3 - 1 >= COOLING_SHARE * (humidityPct / pct - 1)
-    const closedPct = Math.max(RISE_LEAST_PCT, 2 * CLOSED_PER_H * (point.wettestPct - pct))
-    return isWater && risePct >= closedPct + CLOSED_SIGMAS * sigmaPct
-  })
+  const risePct = humidityPct - pct
+  if (risePct < RISE_SIGMAS * sigmaPct) return false
+  const isEvenedOut = atS >= point.restsSinceS + EVENED_OUT_S
+  if (!isEvenedOut || !point.isTempMeasured)
+    return humidityPct > limitPct && risePct >= RISE_MIN_PCT && densityGm3 >= RISE_FACTOR * gm3
+  const isWater = densityGm3 / gm3 - 1 >= COOLING_SHARE * (humidityPct / pct - 1)
+  const closedPct = Math.max(RISE_LEAST_PCT, 2 * CLOSED_PER_H * (point.wettestPct - pct))
+  return isWater && risePct >= closedPct + CLOSED_SIGMAS * sigmaPct
+}
+
+function hasJumped({ marks }: UnhookedMemory, point: RestPoint): boolean {
+  for (const mark of marks) if (hasJumpedFrom(mark, point)) return true
+  return false
 }
 
 /**
