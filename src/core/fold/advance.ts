@@ -4,6 +4,7 @@ import { startMoment } from './moment.ts'
 import { stepGrid } from './step-grid.ts'
 import { takeEntry } from './take-entry.ts'
 import { takeReading } from './take-reading.ts'
+import { takeSettings } from './take-settings.ts'
 import type { Step, Work } from './work.ts'
 
 export type { Step } from './work.ts'
@@ -72,15 +73,6 @@ function startWork(memory: Memory, inputs: Inputs): Work {
 }
 
 const NEVER_S = Number.POSITIVE_INFINITY
-
-function takeSettings(work: Work, fromS: number, settings: RigSettings): void {
-  const { memory } = work
-  if (memory.settingsFromS !== null && fromS <= memory.settingsFromS) return
-  memory.settingsFromS = fromS
-  memory.settings = settings
-  work.settings = settings
-  work.isRigNew = true
-}
 
 type Next = { reading: number; entry: number; settings: number }
 

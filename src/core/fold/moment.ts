@@ -69,6 +69,7 @@ export function startMoment(settings: RigSettings): MutableMoment {
     causes: null,
     fillFromS: null,
     offMinBefore: 0,
+    backAtS: null,
   }
 }
 
@@ -170,6 +171,7 @@ function writeSeen(work: Work, moment: MutableMoment): void {
   moment.isOnLogged = log.onAtS !== null && log.onAtS >= (log.flightAtS ?? 0)
   moment.unhookedAtS = memory.unhooked.sinceS
   moment.offMinBefore = log.offEndedAtS !== null && gridS - log.offEndedAtS <= OFF_EXPLAINS_S ? log.offMin : 0
+  moment.backAtS = log.offEndedAtS
   moment.pump.state = pump.state
   moment.pump.basis = pump.basis
   moment.pump.sinceS = pump.sinceS

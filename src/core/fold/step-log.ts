@@ -1,7 +1,7 @@
 import type { Sample } from '../rules/rule.ts'
 import { judgeSaltCheck, SALT_STEADY_S } from '../sensor/salt-check.ts'
 import { weighByFloorCheck } from '../beads/ensemble-update.ts'
-import { stepPct } from '../trace/noise.ts'
+import { sigmaPct, stepPct } from '../trace/noise.ts'
 import { saltNamed } from '../sensor/salt-points.ts'
 import type { FloorCheck, SaltCheck } from './log-memory.ts'
 import { sensorSdPct, takePoint } from './sensor-memory.ts'
@@ -79,7 +79,7 @@ function endFloorCheck(work: Work, check: FloorCheck): void {
   if (check.count === 0 || check.onS < FLOOR_ON_MIN_S) return
   const mid = check.sumPct / check.count
   const variance = Math.max(0, check.squares / check.count - mid * mid)
-  const se = Math.hypot(work.moment.sensor.sigmaPct / Math.sqrt(check.count), Math.sqrt(variance))
+  const se = Math.hypot(sigmaPct(memory.noise) / Math.sqrt(check.count), Math.sqrt(variance))
   work.floorCheckPct = { mid, se }
   const { fill } = memory.beads
   memory.lastFloorCheck = { atS: check.untilS, pct: mid }

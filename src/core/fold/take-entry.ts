@@ -67,6 +67,7 @@ function takeOn(work: Work, entry: LogEntry): void {
   dropHeldAir(work)
   memory.log.onAtS = entry.atS
   memory.log.unansweredFlightAtS = null
+  memory.log.awayUntilS = null
   // Until now the box had the hangar's air.
   makeEligible(memory.gate, entry.atS, memory.places.return.latest)
   breakCycle(work)
@@ -84,9 +85,13 @@ function startSaltCheck(work: Work, entry: LogEntry): void {
   }
 }
 
-/** Another sensor reads otherwise: its correction, noise, switching points and floor are learned anew. */
+/** Another sensor reads otherwise: its correction, noise, switching points and floor are learned anew, and no cycle has both. */
 function replaceSensor(work: Work, atS: number): void {
   const { memory } = work
+  breakCycle(work)
+  dropHeldAir(work)
+  memory.air = null
+  memory.trail.length = 0
   memory.sensor = startSensor()
   memory.noise = startNoise()
   memory.switching = startSwitching()

@@ -61,6 +61,8 @@ function endGap(work: Work, fromS: number, atS: number): void {
   memory.inGap = false
   memory.log.offMin = (atS - fromS) / 60
   memory.log.offEndedAtS = atS
+  // Whatever else the power was cut for, it is back.
+  memory.log.powerOffSinceS = null
   if (atS - fromS >= FLIGHT_MIN_S) makeEligible(memory.gate, atS)
   if (memory.log.offSinceS === null) takeGap(work, (atS - fromS) / 3600)
 }

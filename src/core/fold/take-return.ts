@@ -212,6 +212,7 @@ function answerFlight(work: Work, run: RunMemory, sample: Sample, point: GatePoi
   const isByHand = isStartedByHand(run, { atS: sample.atS, landedS, log, band })
   if (!isDrop && !isEngine && !isWetForLong && !isByHand) return
   log.unansweredFlightAtS = null
+  log.awayUntilS = null
   log.offMin = (sample.atS - landedS) / 60
   log.offEndedAtS = sample.atS
 }

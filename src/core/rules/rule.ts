@@ -142,6 +142,8 @@ export type Moment = {
   readonly fillFromS: number | null
   /** What was lately done that can explain a jump: minutes the rig was off or in a gap before this time. */
   readonly offMinBefore: number
+  /** When the last stretch off, with a salt check or in a gap was over, s. */
+  readonly backAtS: number | null
 }
 
 /** Why a rule cannot tell: the missing thing, in the words of the product. */

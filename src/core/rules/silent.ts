@@ -22,12 +22,15 @@ function judge(moment: Moment, isOpen: boolean): Verdict {
   if (at === null && moment.heardAtS === null) return { kind: 'unknown', why: 'no reading has come yet' }
   // The return sensor drives the band: an ambient sensor that still reports does not stand in for it.
   const lastS = at?.atS ?? moment.heardAtS ?? moment.atS
-  const quietS = moment.atS - lastS
+  // A hub that was unplugged with the rig has its time to be plugged in again.
+  const quietFromS = Math.max(lastS, moment.backAtS ?? lastS)
+  const quietS = moment.atS - quietFromS
   const limitS = Math.max(
     SILENT_SPACINGS * Math.max(moment.spacingS, moment.settings.reportEveryS ?? 0),
     SILENT_MIN_S,
   )
   if (quietS <= limitS) return isOpen && moment.isGap ? SAME : CLEAR
+  if (moment.suspended !== null && moment.suspended !== 'flight') return SAME
   const elsewhereS = moment.heardAtS !== null && moment.heardAtS > lastS ? moment.heardAtS : null
   return {
     kind: 'holds',
@@ -38,16 +41,16 @@ function judge(moment: Moment, isOpen: boolean): Verdict {
       lastPct: at?.humidityPct ?? null,
       limitH: limitS / HOUR_S,
       otherHeardS: elsewhereS,
-      nowAfterS: lastS + NOW_AFTER_S,
+      nowAfterS: quietFromS + NOW_AFTER_S,
     },
   }
 }
 
-/** Nothing heard. Needs one reading; judged on when readings were taken, not on when they came. Over with the next one. */
+/** Nothing heard. Needs one reading; judged on when readings were taken, not on when they came. Over with the next one, whatever is suspended then. */
 export const silent: Rule<SilentMemory> = {
   name: 'silent',
   start: () => ({}),
   step: (_memory, moment, open) => judge(moment, open !== null),
   pause: () => {},
-  judges: { gap: true, suspended: ['flight'] },
+  judges: { gap: true, suspended: ['off', 'salt-check', 'power-off', 'flight'] },
 }

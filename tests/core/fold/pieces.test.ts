@@ -9,7 +9,7 @@ import { DAY_ZERO_S, inputsOf, sawTooth, seeded, SETTINGS } from './saw-tooth.ts
 const HOUR_S = 3600
 const DAY_S = 86_400
 
-/** Two weeks with everything in them: noise, a flight and its plateau, a gap, a bake, a stretch off, an ambient sensor. */
+/** Two weeks with everything in them: noise, a flight and its plateau, a gap, a bake, a stretch off, a floor check, an ambient sensor. */
 function story(): Inputs {
   const random = seeded(11)
   const readings: Reading[] = []
@@ -18,8 +18,10 @@ function story(): Inputs {
     if (dayAt > 3.2 && dayAt < 3.6) continue
     const isPlateau = dayAt > 6 && dayAt < 6.4
     const isFlat = dayAt > 9.5 && dayAt < 10.5
+    const isChecked = dayAt > 11 && dayAt < 11.2
     if (isPlateau) readings.push({ ...reading, humidityPct: 97, pumpOn: true })
     else if (isFlat) readings.push({ ...reading, humidityPct: 14, pumpOn: true })
+    else if (isChecked) readings.push({ ...reading, humidityPct: 5.8 + 0.02 * random(), pumpOn: true })
     else readings.push({ ...reading, tempC: random() < 0.3 ? null : 12 + 4 * Math.sin(dayAt * 6.28) })
     if (random() < 0.1) {
       readings.push({

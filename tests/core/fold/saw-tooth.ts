@@ -29,6 +29,7 @@ export type SawTooth = {
   readonly stepPct?: number
   readonly basis?: 'reported' | 'power' | 'inferred'
   readonly from?: number
+  readonly stopPct?: number
 }
 
 /** A small generator with a seed (mulberry32): noise without the platform's randomness. */
@@ -55,6 +56,7 @@ export function sawTooth(options: SawTooth): Reading[] {
     tempC = 15,
     noisePct = 0,
     stepPct = 0.01,
+    stopPct = 6,
   } = options
   const fromS = options.from ?? DAY_ZERO_S
   const random = seeded(7)
@@ -72,7 +74,7 @@ export function sawTooth(options: SawTooth): Reading[] {
       boxPct += (enginePct * 0.98 - boxPct) * (1 - Math.exp(-0.5 * dtH))
     }
     if (!isOn && boxPct >= 15) isOn = true
-    else if (isOn && boxPct <= 6) isOn = false
+    else if (isOn && boxPct <= stopPct) isOn = false
     if ((atS - fromS) % everyS !== 0) continue
     const noisy = boxPct + noisePct * (random() + random() + random() - 1.5) * 2
     const humidityPct = Math.min(100, Math.max(0, Math.round(noisy / stepPct) * stepPct))

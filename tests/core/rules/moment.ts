@@ -80,6 +80,7 @@ export const QUIET: Moment = {
   causes: null,
   fillFromS: null,
   offMinBefore: 0,
+  backAtS: null,
 }
 
 export function sampleAt(atS: number, humidityPct: number | null, more: Partial<Sample> = {}): Sample {
