@@ -8,8 +8,8 @@ export type UptakeMemory = {
   flightCount: number
   /** The same sum of squares, g2: how much flights differ. */
   flightSquares: number
-  /** All water since the last flight, g; fading sum of the same from one flight to the next, and their count. */
-  sinceFlightG: number
+  /** All water since the last flight, g, `null` where not all of it was counted; fading sum of the same from one flight to the next, and their count. */
+  sinceFlightG: number | null
   betweenG: number
   betweenCount: number
   /** Fading sums of idle water, g, and idle time, days. */
@@ -57,7 +57,7 @@ export function startUptake(): UptakeMemory {
     flightG: 0,
     flightCount: 0,
     flightSquares: 0,
-    sinceFlightG: 0,
+    sinceFlightG: null,
     betweenG: 0,
     betweenCount: 0,
     idleG: 0,
@@ -180,14 +180,18 @@ function closeWindow(memory: UptakeMemory): void {
   memory.flightCount = memory.flightCount * keep + 1
 }
 
+function takeBetween(memory: UptakeMemory, grams: number): void {
+  const keep = Math.min(1, (FLIGHTS_KEPT - 1) / Math.max(1, memory.betweenCount))
+  memory.betweenG = memory.betweenG * keep + Math.max(0, grams)
+  memory.betweenCount = memory.betweenCount * keep + 1
+}
+
 export function takeFlightUptake(memory: UptakeMemory, atS: number): void {
   closeWindow(memory)
   if (memory.lastFlightS !== null) {
     memory.intervals.push((atS - memory.lastFlightS) / DAY_S)
     if (memory.intervals.length > INTERVALS_KEPT) memory.intervals.shift()
-    const keep = Math.min(1, (FLIGHTS_KEPT - 1) / Math.max(1, memory.betweenCount))
-    memory.betweenG = memory.betweenG * keep + Math.max(0, memory.sinceFlightG)
-    memory.betweenCount = memory.betweenCount * keep + 1
+    if (memory.sinceFlightG !== null) takeBetween(memory, memory.sinceFlightG)
   }
   memory.lastFlightS = atS
   memory.sinceFlightG = 0
@@ -199,9 +203,14 @@ const WET_AIR_PCT = 50
 
 export const isWetAir = (inPct: number): boolean => inPct >= WET_AIR_PCT
 
+/** Water between two flights, g, however it is known. */
+export function addSinceFlight(memory: UptakeMemory, grams: number): void {
+  if (memory.sinceFlightG !== null) memory.sinceFlightG += grams
+}
+
 /** Water that the beads took up from air of `inPct` RH, g. Returns whether it was a flight's. */
 export function takeUptake(memory: UptakeMemory, grams: number, inPct: number): boolean {
-  memory.sinceFlightG += grams
+  addSinceFlight(memory, grams)
   const isWet = isWetAir(inPct)
   // Water that dry air takes back out of the beads arrives in no air: as a negative weight it would bend the mean.
   const arrivedG = Math.max(0, grams)
@@ -221,9 +230,15 @@ export function takeUptake(memory: UptakeMemory, grams: number, inPct: number): 
   return false
 }
 
-/** Time that passed with the rig on and heard, h; closes the flight's days and fades what is old. */
-export function passUptakeTime(memory: UptakeMemory, atS: number, hours: number): void {
-  if (memory.window === null) memory.idleDays += hours / 24
+/**
+ * Time that passed with the rig on and heard, h; closes the flight's days and fades what is old. `isCounted`: the beads have a
+ * ledger. Without one the time says nothing: no water in it would be learned as a dry rig.
+ */
+export function passUptakeTime(memory: UptakeMemory, atS: number, hours: number, isCounted: boolean): void {
+  if (!isCounted) {
+    memory.window = null
+    memory.sinceFlightG = null
+  } else if (memory.window === null) memory.idleDays += hours / 24
   else {
     memory.window.knownH += hours
     if (atS - memory.window.fromS >= WINDOW_S) closeWindow(memory)

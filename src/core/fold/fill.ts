@@ -13,12 +13,13 @@ import {
   startEnsemble,
 } from '../beads/ensemble.ts'
 import { PATH_SHARE } from '../beads/forecast.ts'
-import { idleGPerDay, isWetAir, takeUptake } from '../beads/uptake.ts'
+import { isWetAir, takeUptake } from '../beads/uptake.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { startFloorTrend } from '../trace/floor-trend.ts'
 import { startFillRunTime } from '../trace/run-time.ts'
 import type { BeadsMemory, FillMemory } from './fill-memory.ts'
 import type { LogEntry } from './inputs.ts'
+import type { Memory } from './memory.ts'
 import type { Fill, Forecast } from './outputs.ts'
 import { detailNumber } from './detail.ts'
 import type { Work } from './work.ts'
@@ -31,12 +32,6 @@ const JARS_MAX = 6
 const SCALE_SD_G = 5
 const SCALE_SD_SHARE = 0.02
 const LEDGER_SCATTER = 0.08
-/** The scatter of uptake in a gap about the idle rate, as a share. */
-const GAP_SCATTER = 0.7
-/** Air of the band's middle that stands for a gap: parcels of this size carry a tenth of a gram. */
-const GAP_PARCEL_L = 100
-const GAP_PARCELS_MAX = 500
-
 const NOTHING: Forecast = {
   takenUpG: null,
   capacityG: null,
@@ -61,6 +56,12 @@ export function fillOf(fill: FillMemory, toS: number | null): Fill {
     takenUpIdleG: isLedger ? fill.idleG : null,
     forecast: fill.forecast ?? NOTHING,
   }
+}
+
+/** Runs that are suddenly shorter may be beads that nobody entered: until somebody says, no ledger speaks for the column. */
+export function isSwapAsked({ rules }: Memory): boolean {
+  for (const { rule } of rules.open) if (rule === 'swapped') return true
+  return false
 }
 
 /** The load in the column as it was baked; `null` where nobody stated its mass. */
@@ -231,7 +232,7 @@ export function takeGross(work: Work, entry: LogEntry): void {
   else takeWeighing(beads, grams - fill.gross.grams, now - fill.gross.takenG)
 }
 
-function bedsNow(work: Work, ensemble: EnsembleMemory): readonly Bed[] {
+export function bedsNow(work: Work, ensemble: EnsembleMemory): readonly Bed[] {
   work.beds ??= bedsOf(ensemble)
   return work.beds
 }
@@ -280,27 +281,4 @@ export function takeAir(
 export function flushAir(work: Work): void {
   const { fill } = work.memory.beads
   if (fill !== null) pushPending(work, fill)
-}
-
-/** Water taken up in a gap of so many hours: the idle rate, never zero, and its doubt. */
-export function takeGap(work: Work, hours: number): void {
-  const { memory, settings } = work
-  const { fill, uptake } = memory.beads
-  if (fill === null || fill.ensemble === null) return
-  const grams = (idleGPerDay(uptake) * hours) / 24
-  fill.gapVariance += (GAP_SCATTER * grams) ** 2
-  const tempC = memory.metal.tempC ?? 15
-  const middlePct = (settings.band.startPct + settings.band.stopPct) / 2
-  const inGm3 = (middlePct / 100) * heldSaturationGm3(tempC)
-  const beds = bedsNow(work, fill.ensemble)
-  let left = grams
-  // Bounded: a very long gap ends with beads in balance with the band, and the rest is in the doubt.
-  for (let round = 0; round < GAP_PARCELS_MAX && left > 0; round++) {
-    const exitGm3 = pushEnsemble(fill.ensemble, beds, { inGm3, volumeL: GAP_PARCEL_L, tempC })
-    const taken = ((inGm3 - exitGm3) * GAP_PARCEL_L) / 1000
-    if (taken < 1e-4) return
-    left -= taken
-    fill.idleG += taken
-    uptake.sinceFlightG += taken
-  }
 }

@@ -8,6 +8,8 @@ import { gapMaxS, ordinarySpacingS } from '../trace/spacing.ts'
 import { reportLagS, startPointPct, stopPointPct } from '../trace/switching.ts'
 import { waterBudgetG } from '../trace/water-budget.ts'
 import { ambientAt, stoodInTempC } from './ambient.ts'
+import { engineGm3 } from './engine-air.ts'
+import { isSwapAsked } from './fill.ts'
 import type { RigSettings } from './inputs.ts'
 import { suspension } from './log-memory.ts'
 import type { Memory } from './memory.ts'
@@ -134,9 +136,10 @@ function daysSinceFlight(memory: Memory, atS: number): number | null {
   return memory.log.flightAtS === null ? null : (atS - memory.log.flightAtS) / 86_400
 }
 
-function metalPct(memory: Memory, coldestC: number | null): number | null {
-  if (memory.engineAir === null || coldestC === null) return null
-  return Math.min(100, (100 * memory.engineAir.densityGm3) / heldSaturationGm3(coldestC))
+function metalPct(work: Work, coldestC: number | null): number | null {
+  const densityGm3 = engineGm3(work, work.gridS)
+  if (densityGm3 === null || coldestC === null) return null
+  return Math.min(100, (100 * densityGm3) / heldSaturationGm3(coldestC))
 }
 
 function latest(aS: number | null, bS: number | null): number | null {
@@ -191,7 +194,7 @@ function writeAir(work: Work, moment: MutableMoment): void {
   moment.isAmbientMeasured = ambient.isMeasured
   moment.metalTempC = memory.metal.tempC
   moment.coldestMetalTempC = coldestC
-  moment.metalPct = metalPct(memory, coldestC)
+  moment.metalPct = metalPct(work, coldestC)
 }
 
 /** What the rig's own runs have taught. */
@@ -217,8 +220,9 @@ function writeKnowledge(work: Work, moment: MutableMoment): void {
   moment.runTimeRatio = memory.runTime.ratio
   moment.runTimeRatioLnSd = memory.runTime.ratioLnSd
   const { fill } = memory.beads
-  moment.forecast = fill?.forecast ?? null
-  moment.beadsOdds = fill?.odds ?? null
+  const isWithheld = isSwapAsked(memory)
+  moment.forecast = isWithheld ? null : (fill?.forecast ?? null)
+  moment.beadsOdds = isWithheld ? null : (fill?.odds ?? null)
   moment.fillFromS = fill !== null && fill.isKnown ? fill.fromS : null
   if (!work.isRigNew) return
   work.isRigNew = false

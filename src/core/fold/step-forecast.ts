@@ -185,7 +185,9 @@ export function stepForecast(work: Work): void {
     const share = GRID_S / (TEMP_DAYS * DAY_S)
     beads.tempC = beads.tempC === null ? metalC : beads.tempC + share * (metalC - beads.tempC)
   }
-  if (!memory.inGap && !isRigAway(memory.log, gridS)) passUptakeTime(beads.uptake, gridS, GRID_S / 3600)
+  const isCounted = beads.fill !== null && beads.fill.ensemble !== null
+  if (!memory.inGap && !isRigAway(memory.log, gridS))
+    passUptakeTime(beads.uptake, gridS, GRID_S / 3600, isCounted)
   const day = Math.floor(gridS / DAY_S)
   if (day === beads.forecastDay) return
   beads.forecastDay = day

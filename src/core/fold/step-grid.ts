@@ -2,8 +2,8 @@ import { stepRules } from '../rules/alerts.ts'
 import { gapMaxS } from '../trace/spacing.ts'
 import { account, classOf, closeDays, isWetMetal } from './exposure.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
-import { referencePerH } from '../trace/ingress.ts'
-import { ambientAt, hangarTempC } from './ambient.ts'
+import { hangarTempC } from './ambient.ts'
+import { engineGm3 } from './engine-air.ts'
 import { PLACES } from './inputs.ts'
 import { isRigAway } from './log-memory.ts'
 import type { Memory } from './memory.ts'
@@ -14,31 +14,6 @@ import { stepForecast } from './step-forecast.ts'
 import { stepLog } from './step-log.ts'
 import { startGap } from './take-reading.ts'
 import type { Work } from './work.ts'
-
-/** Air from the engine stands for it this long without any ingress known, s. */
-const AIR_HELD_S = 3600
-/** Typical ingress where the rig's own is not learned, 1/h: a sealed engine with a dipstick and plugs. */
-const USUAL_INGRESS_PER_H = 0.05
-
-/**
- * Vapour density in the engine now, g/m3: as sampled while the air moved, else from there on with the rig's ingress;
- * the engine's own sensor where there is one. `null` if nothing is known.
- */
-export function engineGm3(work: Work, atS: number): number | null {
-  const { memory, settings } = work
-  const own = memory.places.engine.latest
-  if (own !== null && own.densityGm3 !== null && atS - own.atS <= AIR_HELD_S) return own.densityGm3
-  const back = memory.places.return.latest
-  if (settings.sensorSits === 'engine' && back !== null && back.densityGm3 !== null) return back.densityGm3
-  const air = memory.engineAir
-  if (air === null) return back?.densityGm3 ?? null
-  const hours = (atS - air.atS) / 3600
-  // While the pump runs the air is the sampled one.
-  if (hours <= 0) return air.densityGm3
-  const perH = referencePerH(memory.ingress, null) ?? USUAL_INGRESS_PER_H
-  const ambientGm3 = ambientAt(memory, settings, atS).densityGm3
-  return ambientGm3 - (ambientGm3 - air.densityGm3) * Math.exp(-Math.max(0, perH) * hours)
-}
 
 function accountExposure(work: Work, atS: number): void {
   const { memory } = work
@@ -52,7 +27,7 @@ function accountExposure(work: Work, atS: number): void {
     return
   }
   const metalC = memory.metal.tempC
-  const densityGm3 = engineGm3(work, heardS)
+  const densityGm3 = engineGm3(work, heardS) ?? memory.places.return.latest?.densityGm3 ?? null
   if (metalC === null || densityGm3 === null) return
   const metalPct = Math.min(100, (100 * densityGm3) / heldSaturationGm3(metalC))
   account(memory.exposure, heardS, classOf(metalPct), isWetMetal(metalPct, metalC))

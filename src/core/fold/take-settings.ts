@@ -1,6 +1,7 @@
 import { startFillRunTime } from '../trace/run-time.ts'
 import { startSwitching } from '../trace/switching.ts'
 import type { RigSettings } from './inputs.ts'
+import { startLateLedger } from './uncounted.ts'
 import type { Work } from './work.ts'
 
 /**
@@ -23,4 +24,5 @@ export function takeSettings(work: Work, fromS: number, settings: RigSettings): 
   work.settings = settings
   work.isRigNew = true
   if (startPct !== settings.band.startPct || stopPct !== settings.band.stopPct) changeBand(work, fromS)
+  startLateLedger(work, fromS)
 }

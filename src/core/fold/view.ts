@@ -3,7 +3,7 @@ import { type FloorTrend, floorTrend } from '../trace/floor-trend.ts'
 import type { Sample } from '../rules/rule.ts'
 import { ASSUMED_TEMP_C } from './ambient.ts'
 import { account, hoursOf } from './exposure.ts'
-import { fillOf } from './fill.ts'
+import { fillOf, isSwapAsked } from './fill.ts'
 import { PLACES } from './inputs.ts'
 import { isRigAway, suspension } from './log-memory.ts'
 import { cloneJson, type Memory } from './memory.ts'
@@ -19,7 +19,10 @@ export type View = {
   /** Air known to come from the engine: sampled while it moved. */
   readonly engineAir: {
     readonly atS: number
+    /** As reported. */
     readonly humidityPct: number
+    /** From the corrected humidity. */
+    readonly densityGm3: number
     readonly tempC: number | null
   } | null
   readonly metalTempC: number | null
@@ -87,6 +90,8 @@ function assumptions(memory: Memory): string[] {
 function missing(memory: Memory): Unknown[] {
   const found: Unknown[] = []
   const { settings } = memory
+  if (isSwapAsked(memory))
+    found.push({ what: 'forecast', why: 'the beads may have been changed: the logbook has to say' })
   if (settings === null) return found
   if (settings.flowLPerMin === null) found.push({ what: 'water moved', why: 'no flow stated' })
   if (settings.beadMassG === null) found.push({ what: 'forecast', why: 'no bead mass stated' })
@@ -103,6 +108,7 @@ function missing(memory: Memory): Unknown[] {
 /** What is known at `atS` (Unix s, at or after the memory's grid time). Changes nothing. */
 export function lookAt(memory: Memory, atS: number): View {
   const { pump, engineAir } = memory
+  const { fill } = memory.beads
   return {
     atS,
     gridS: memory.gridS,
@@ -119,10 +125,10 @@ export function lookAt(memory: Memory, atS: number): View {
     cycles: memory.totals.cycles,
     readings: memory.totals.readings,
     exposure: exposureAt(memory, atS),
-    fill: memory.beads.fill === null ? null : fillOf(memory.beads.fill, null),
-    forecast: memory.beads.fill?.forecast ?? null,
+    fill: fill === null ? null : fillOf(fill, null),
+    forecast: isSwapAsked(memory) ? null : (fill?.forecast ?? null),
     daysPerFlight: flightEveryDays(memory.beads.uptake, atS),
-    floorTrend: memory.beads.fill === null ? null : floorTrend(memory.beads.fill.floors),
+    floorTrend: fill === null ? null : floorTrend(fill.floors),
     open: memory.rules.open,
     unknown: [...missing(memory), ...memory.rules.unknown],
     assumed: assumptions(memory),

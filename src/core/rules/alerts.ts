@@ -21,6 +21,8 @@ export type RulesMemory = {
   /** Each rule's own memory, by its name. */
   readonly rules: Record<string, unknown>
   open: OpenAlert[]
+  /** The day (UTC, since 1970) of the evidence of each rule's alert. */
+  readonly evidenceDay: Partial<Record<RuleName, number>>
   /** What a rule lacked at its last judgement, in the order of the rules. */
   unknown: Unknown[]
 }
@@ -95,7 +97,7 @@ const NO_EVENTS: readonly AlertEvent[] = []
 export function startRules(): RulesMemory {
   const rules: Record<string, unknown> = {}
   for (const rule of RULES) rules[rule.name] = rule.start()
-  return { rules, open: [], unknown: [] }
+  return { rules, open: [], evidenceDay: {}, unknown: [] }
 }
 
 function openOf(memory: RulesMemory, rule: RuleName): OpenAlert | null {
@@ -155,18 +157,22 @@ function raise(
   const { urgency, evidence } = verdict
   const alert: OpenAlert = { rule, urgency, sinceS, raisedAtS: atS, evidence }
   memory.open = [...memory.open, alert]
+  memory.evidenceDay[rule] = dayOf(atS)
   events.push(eventOf(atS, 'raised', alert))
   return events
 }
 
-const RENEW_EVERY_S = 86_400
+const DAY_S = 86_400
+const dayOf = (atS: number): number => Math.floor(atS / DAY_S)
 
 /**
- * An alert that stands for weeks says today's numbers, not those of the day it was raised: once a day, where its rule
- * gives new ones. No event: nobody is told again.
+ * An alert that stands for weeks says today's numbers, not those of the day it was raised: once a day, with the first that its
+ * rule gives. No event: nobody is told again.
  */
 function renew(memory: RulesMemory, open: OpenAlert, evidence: Evidence, atS: number): void {
-  if (atS % RENEW_EVERY_S !== 0) return
+  const day = dayOf(atS)
+  if (memory.evidenceDay[open.rule] === day) return
+  memory.evidenceDay[open.rule] = day
   memory.open = memory.open.map((other) => (other === open ? { ...open, evidence } : other))
 }
 
@@ -185,6 +191,7 @@ function settle(memory: RulesMemory, rule: RuleName, verdict: Verdict, atS: numb
   }
   const changed: OpenAlert = { ...open, urgency: verdict.urgency, evidence: verdict.evidence }
   memory.open = memory.open.map((other) => (other === open ? changed : other))
+  memory.evidenceDay[rule] = dayOf(atS)
   return [eventOf(atS, 'changed', changed)]
 }
 

@@ -103,6 +103,7 @@ function evidenceOf(memory: BeadsMemory, moment: Moment, by: string): Evidence {
     daysLeftMid: forecast?.daysLeft?.mid ?? null,
     daysLeftHigh: forecast?.daysLeft?.high ?? null,
     emptyAtS: forecast?.emptyAtS ?? null,
+    stopPct: moment.settings.band.stopPct,
     supplyPct: by === 'supply' ? (moment.latest.supply?.correctedPct ?? null) : null,
     floorCheckPct: moment.floorCheckPct?.mid ?? null,
     metalPct: moment.metalPct,
@@ -124,12 +125,26 @@ const NO_BAKE: Verdict = {
   kind: 'unknown',
   why: 'these beads were already in use when the rig was first seen: a bake or new beads in the logbook starts the ledger',
 }
+const MAYBE_CHANGED: Verdict = {
+  kind: 'unknown',
+  why: 'the beads may have been changed while the rig was off: the logbook has to say',
+}
 const NO_FORECAST: Verdict = {
   kind: 'unknown',
-  why: 'bead mass, volume or flow is missing in the settings, so nothing counts the water',
+  why: 'bead mass or flow is missing in the settings, so nothing counts the water',
 }
 
-function step(memory: BeadsMemory, moment: Moment, open: OpenAlert | null): Verdict {
+function lackOf(moment: Moment, others: readonly OpenAlert[]): Verdict {
+  if (moment.fillFromS === null) return NO_BAKE
+  return others.some(({ rule }) => rule === 'swapped') ? MAYBE_CHANGED : NO_FORECAST
+}
+
+function step(
+  memory: BeadsMemory,
+  moment: Moment,
+  open: OpenAlert | null,
+  others: readonly OpenAlert[],
+): Verdict {
   const isWetMetal = moment.metalPct !== null && moment.metalPct > WET_METAL_PCT
   if (isWetMetal && !isAfterFlight(moment)) memory.wetMetalSinceS ??= moment.atS
   else memory.wetMetalSinceS = null
@@ -154,7 +169,7 @@ function step(memory: BeadsMemory, moment: Moment, open: OpenAlert | null): Verd
   }
   const { forecast } = moment
   const isCounted = forecast !== null && (forecast.flightsLeft !== null || forecast.daysLeft !== null)
-  if (!isCounted && moment.latest.supply === null) return moment.fillFromS === null ? NO_BAKE : NO_FORECAST
+  if (!isCounted && moment.latest.supply === null) return lackOf(moment, others)
   if (open === null) return CLEAR
   const isClean =
     isCounted && isPlenty(forecast.flightsLeft, CLEAN_FLIGHTS) && isPlenty(forecast.daysLeft, CLEAN_DAYS)

@@ -87,8 +87,9 @@ function weigh(
     return CLEAR
   }
   if (!seen.isHigh) {
-    if (open === null) memory.aboveSinceS = null
-    return SAME
+    if (open !== null) return SAME
+    memory.aboveSinceS = null
+    return CLEAR
   }
   memory.aboveSinceS ??= seen.sinceS
   memory.by ??= seen.by

@@ -18,7 +18,6 @@ function judge(moment: Moment, open: OpenAlert | null): Verdict {
   const waitedS = moment.atS - flownAtS
   if (waitedS < NOTE_AFTER_S) return open === null ? CLEAR : SAME
   const urgency = waitedS < VISIT_AFTER_S ? 'note' : 'visit'
-  if (open !== null && open.urgency === urgency) return SAME
   return {
     kind: 'holds',
     urgency,

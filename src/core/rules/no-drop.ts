@@ -5,7 +5,7 @@ import { type Drop, dropError, dropShare, isBelowReach, isMovedAir } from './dry
 import { type NoDropMemory, follow, forget, refer, referenceOf, start, suspend } from './no-drop-run.ts'
 import { takePumpPower } from './pump-power.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
-import { SAME } from './rule.ts'
+import { CLEAR, SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
 
 const HOUR_S = 3600
@@ -196,7 +196,7 @@ function step(
 ): Verdict {
   if (moment.pump.state !== 'run') {
     forget(memory)
-    return SAME
+    return open === null ? CLEAR : SAME
   }
   if (memory.runFromS !== moment.pump.sinceS) {
     forget(memory)
@@ -213,7 +213,8 @@ function step(
   }
   // What is to be told once the beads are fresh starts from what they then dry.
   if (open === null && isExplained(memory, others)) memory.refAtS = null
-  let verdict: Verdict = wetGate.isOpen ? ON_PLATEAU : SAME
+  const nothingNew = open === null ? CLEAR : SAME
+  let verdict: Verdict = wetGate.isOpen ? ON_PLATEAU : nothingNew
   for (const sample of moment.fresh) {
     if (sample.place !== 'return') continue
     if (sample.humidityPct !== null) follow(memory, moment, sample, sample.humidityPct)

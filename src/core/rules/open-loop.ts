@@ -237,7 +237,10 @@ function step(
   follow(memory, moment, open)
   if (isOther) return SAME
   if (open !== null) {
-    return memory.clean >= CLEAN_READINGS ? { kind: 'clear', evidence: { endedBy: 'drop' } } : SAME
+    if (memory.clean >= CLEAN_READINGS) return { kind: 'clear', evidence: { endedBy: 'drop' } }
+    // What it costs by now is for who looks: no need to count it at every grid time.
+    const by = open.evidence['by'] === 'ambient' ? 'ambient' : 'steady'
+    return moment.atS % HOUR_S === 0 ? holds(moment, open.sinceS, by) : SAME
   }
   if (isTold(moment, others)) return SAME
   const { nearSinceS, steadySinceS } = memory

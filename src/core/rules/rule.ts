@@ -117,7 +117,7 @@ export type Moment = {
   /** Hangar temperature through a 4 h lag: the metal, degC. Coldest of the last 24 h beside. */
   readonly metalTempC: number | null
   readonly coldestMetalTempC: number | null
-  /** RH at the coldest metal, %, from the last air sampled while it moved. */
+  /** RH at the coldest metal, %, from the air last sampled while it moved and what has got in since. */
   readonly metalPct: number | null
   /** Cycles closed at this grid time: known a rest later than the run itself. */
   readonly closed: readonly Cycle[]

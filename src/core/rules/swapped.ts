@@ -29,9 +29,11 @@ type SwappedMemory = {
   offAtS: number
   /** Minutes of the stretch off that the present moments tell of: another number is another stretch. */
   offMin: number
+  /** The fill that the runs before belong to: another's are no comparison. */
+  fillFromS: number | null
 }
 
-const start = (): SwappedMemory => ({ before: [], after: null, offAtS: 0, offMin: 0 })
+const start = (): SwappedMemory => ({ before: [], after: null, offAtS: 0, offMin: 0, fillFromS: null })
 
 function middle(runs: readonly Run[], pick: (run: Run) => number | null): number | null {
   const values = runs.map(pick).filter((value) => value !== null)
@@ -68,7 +70,14 @@ function compare(before: readonly Run[], after: readonly Run[], offAtS: number):
     kind: 'holds',
     urgency: 'note',
     sinceS: offAtS,
-    evidence: { offAtS, ratioBefore, ratioAfter, floorBeforePct: floorBefore, floorAfterPct: floorAfter },
+    evidence: {
+      offAtS,
+      isQuicker,
+      ratioBefore,
+      ratioAfter,
+      floorBeforePct: floorBefore,
+      floorAfterPct: floorAfter,
+    },
   }
 }
 
@@ -80,8 +89,12 @@ function step(memory: SwappedMemory, moment: Moment, open: OpenAlert | null): Ve
       memory.offAtS = moment.atS
     }
   }
+  if (moment.fillFromS !== memory.fillFromS) {
+    memory.before = []
+    memory.fillFromS = moment.fillFromS
+  }
   const isLogged = moment.fillFromS !== null && moment.fillFromS > memory.offAtS - DAY_S
-  if (isLogged) Object.assign(memory, { before: [], after: null })
+  if (isLogged) memory.after = null
   if (open !== null) {
     if (isLogged) return { kind: 'clear', evidence: { endedBy: 'new fill' } }
     return moment.atS - open.raisedAtS > ASKED_FOR_S

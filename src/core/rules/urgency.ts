@@ -64,7 +64,7 @@ export function hoursTo40({
 /**
  * Urgency by what happens if nobody comes: `now` if the air at the coldest metal passes 40 % RH within 48 h, or is above
  * it already and not drying; else `visit`. `ingressPerH` where the alert itself has measured one (a leak).
- * The engine's air is the last that was sampled while it moved; without one, the latest reading.
+ * The engine's air is the last that was sampled while it moved, with what has got in since; without one, the latest reading.
  */
 export function byConsequence(
   moment: Moment,

@@ -9,7 +9,11 @@ const OF_FLIGHT_S = 7 * 24 * HOUR_S
 /** Done is done after two hours below the plateau: the rest of the water comes in waves. */
 const CLEAN_S = 2 * HOUR_S
 
-type WetMemory = { closedSinceS: number | null }
+type WetMemory = {
+  closedSinceS: number | null
+  /** Of the plateau, as long as it lasted, g; `null` without a flow. */
+  movedG: number | null
+}
 
 function isOfFlight(moment: Moment): boolean {
   const { flightAtS, wetGate } = moment
@@ -21,6 +25,7 @@ function judge(memory: WetMemory, moment: Moment, open: OpenAlert | null): Verdi
   const { wetGate } = moment
   if (wetGate.isOpen) {
     memory.closedSinceS = null
+    memory.movedG = wetGate.movedG
     if (open !== null || !isOfFlight(moment)) return SAME
     return {
       kind: 'holds',
@@ -42,7 +47,9 @@ function judge(memory: WetMemory, moment: Moment, open: OpenAlert | null): Verdi
   return {
     kind: 'clear',
     evidence: {
-      movedG: wetGate.movedG,
+      // Else its time or the water that an engine can hold was over first.
+      isDried: moment.driedAtS !== null && moment.driedAtS >= open.sinceS,
+      movedG: memory.movedG,
       tookH: (memory.closedSinceS - open.sinceS) / HOUR_S,
       nowPct: moment.latest.return?.humidityPct ?? null,
       doneAtS: memory.closedSinceS,
@@ -53,7 +60,7 @@ function judge(memory: WetMemory, moment: Moment, open: OpenAlert | null): Verdi
 /** Water of a flight is coming out: how much, how long, done or not. Needs the flight in the logbook, and flow for grams. */
 export const wetAfterFlight: Rule<WetMemory> = {
   name: 'wet-after-flight',
-  start: () => ({ closedSinceS: null }),
+  start: () => ({ closedSinceS: null, movedG: null }),
   step: judge,
   pause: (memory) => {
     memory.closedSinceS = null

@@ -59,6 +59,7 @@ export const beadsSpentWords: RuleWords = {
   title: () => 'bake or change the beads',
   sentence: (say) => {
     const supplyPct = say.number('supplyPct')
+    const floorCheckPct = say.number('floorCheckPct')
     const stopPct = say.number('stopPct')
     const takenUpG = say.number('takenUpG')
     const capacityG = say.number('capacityG')
@@ -74,11 +75,19 @@ export const beadsSpentWords: RuleWords = {
     if (say.text('by') === 'supply' && supplyPct !== null) {
       return `The air leaving the beads reads ${pct(supplyPct)}${stopPct === null ? '' : `, over ${pct(stopPct)}`}: they are used up.${ledger}${wet}`
     }
-    return `${leftSentence(say)}.${ledger}${wet}`
+    if (say.text('by') === 'floor-check' && floorCheckPct !== null) {
+      return `With the pump kept on, the air settled at ${pct(floorCheckPct)}${stopPct === null ? '' : `, above the ${pct(stopPct)} at which a run should end`}.${ledger}${wet}`
+    }
+    const front =
+      say.text('by') === 'front' ? ' By the length of the runs, the air leaving them has begun to rise.' : ''
+    return `${leftSentence(say)}.${front}${ledger}${wet}`
   },
-  causes: () => [
+  causes: (say) => [
     'Flights and leakage have filled them, as they are meant to.',
     'A leak has filled them early: compare with the last fill.',
+    ...(say.text('by') === 'floor-check'
+      ? ['A leak, or a sensor that reads high, with beads in order.']
+      : []),
   ],
   notMeasured: (say) => [
     ...(say.text('by') === 'supply'
@@ -137,8 +146,9 @@ export const swappedWords: RuleWords = {
     const before = say.number('floorBeforePct')
     const after = say.number('floorAfterPct')
     const floors =
-      before === null || after === null ? '' : ` (heading for ${pct(after)} instead of ${pct(before)})`
-    return `The runs are suddenly much shorter${floors} since the rig was off at ${say.time('offAtS')}. Were the beads changed or baked then? Enter it; until then there is no forecast.`
+      before === null || after === null ? null : `heading for ${pct(after)} instead of ${pct(before)}`
+    const seen = say.is('isQuicker') ? `much shorter${floors === null ? '' : `, ${floors},`}` : floors
+    return `The runs are suddenly ${seen ?? 'different'} since the rig was off at ${say.time('offAtS')}. Were the beads changed or baked then? Enter it; until then there is no forecast.`
   },
   causes: () => ['Fresh beads without a line in the logbook.', 'A leak was closed.'],
   notMeasured: () => ['What was done while the rig was off.'],

@@ -42,6 +42,10 @@ export const wetAfterFlightWords: RuleWords = {
     const movedG = say.number('movedG')
     const tookH = say.number('tookH')
     const nowPct = say.number('nowPct')
+    if (!say.is('isDried')) {
+      const after = tookH === null ? '' : ` after ${span(tookH)}`
+      return `Still wet${after}${nowPct === null ? '' : `, ${pct(nowPct)} in the return air`}: longer than the water of a flight takes. The pump is judged again.`
+    }
     const water =
       movedG === null
         ? 'The water of the flight is out'

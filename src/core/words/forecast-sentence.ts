@@ -52,7 +52,7 @@ export function forecastSentence(
   const days = forecast?.daysLeft ?? null
   const flights = forecast?.flightsLeft ?? null
   if (forecast === null || (days === null && flights === null)) {
-    return 'No forecast yet: it takes a bake or new beads in the logbook, and bead mass, volume and flow in the settings.'
+    return 'No forecast yet: it takes a bake or new beads in the logbook, and bead mass and flow in the settings.'
   }
   const parts: string[] = []
   const when = datesText(forecast, tongue, nowS)

@@ -1,4 +1,4 @@
-import { humidityPctOfDensity, vapourDensityGm3 } from '../air/vapour.ts'
+import { humidityPctOfDensity } from '../air/vapour.ts'
 import type { Reading } from '../fold/inputs.ts'
 import type { Sample } from '../rules/rule.ts'
 import type { View } from '../fold/view.ts'
@@ -31,8 +31,7 @@ function returnSample(view: RigNow): Sample | null {
 function atMetal(view: RigNow): number | null {
   const { engineAir, metalTempC } = view
   if (engineAir === null || engineAir.tempC === null || metalTempC === null) return null
-  const density = vapourDensityGm3(engineAir.humidityPct, engineAir.tempC)
-  return Math.min(100, humidityPctOfDensity(density, metalTempC))
+  return Math.min(100, humidityPctOfDensity(engineAir.densityGm3, metalTempC))
 }
 
 function airText(view: RigNow, tongue: Tongue, nowS: number): string {

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import type { Forecast } from '../../../src/core/fold/outputs.ts'
+import type { Moment } from '../../../src/core/rules/rule.ts'
 import { CYCLE, DAY_S, Line, timeline, type Step } from './moment.ts'
 
 const left = (low: number, mid: number, high: number) => ({ low, mid, high })
@@ -149,9 +150,7 @@ describe('beads about to be used up', () => {
     line.forHours(1, { pct: 10 })
     expect(line.memory.unknown.find((u) => u.what === 'beads-spent')?.why).toContain('already in use')
     line.forHours(1, { pct: 10, with: { fillFromS: line.atS } })
-    expect(line.memory.unknown.find((u) => u.what === 'beads-spent')?.why).toContain(
-      'bead mass, volume or flow',
-    )
+    expect(line.memory.unknown.find((u) => u.what === 'beads-spent')?.why).toContain('bead mass or flow')
   })
 
   test('takes over the rising floor', () => {
@@ -241,8 +240,8 @@ const run = (runTimeRatio: number, apparentFloorPct: number): Step => ({
   with: { closed: [{ ...CYCLE, runTimeRatio, apparentFloorPct, floorSePct: 0.4 }] },
 })
 
-function before(): Line {
-  const line = new Line()
+function before(base: Partial<Moment> = {}): Line {
+  const line = new Line(base)
   for (let i = 0; i < 6; i++) line.step(run(1.8, 5))
   return line
 }
@@ -252,6 +251,20 @@ describe('were the beads changed?', () => {
     const line = before()
     for (let i = 0; i < 4; i++) line.step({ ...run(0.9, 4), with: { ...run(0.9, 4).with, offMinBefore: 45 } })
     expect(line.open.map((a) => a.rule)).toEqual(['swapped'])
+  })
+
+  test('asked of a fill that is in the logbook too, whether or not the rig was off before', () => {
+    const line = before({ fillFromS: new Line().atS - 10 * DAY_S })
+    for (let i = 0; i < 4; i++) line.step({ ...run(0.9, 4), with: { ...run(0.9, 4).with, offMinBefore: 45 } })
+    expect(line.open.map((a) => a.rule)).toEqual(['swapped'])
+  })
+
+  test('runs of another fill are no comparison', () => {
+    const line = before({ fillFromS: new Line().atS - 10 * DAY_S })
+    line.step({ pct: 10, with: { fillFromS: line.atS } })
+    line.forHours(30, { pct: 10 })
+    for (let i = 0; i < 4; i++) line.step({ ...run(0.9, 4), with: { ...run(0.9, 4).with, offMinBefore: 45 } })
+    expect(line.open).toEqual([])
   })
 
   test('asked when the floor falls by more than its error', () => {

@@ -1,5 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { vapourDensityGm3 } from '../../../src/core/air/vapour.ts'
+import { alertSentence } from '../../../src/core/words/alert-words.ts'
+import { PLAIN } from '../../../src/core/words/tongue.ts'
 import { HOUR_S, Line, type Step } from './moment.ts'
 
 describe('a rig not back on after a flight', () => {
@@ -39,18 +41,43 @@ const gate = (isOpen: boolean, openedAtS: number | null, movedG: number | null):
   wetGate: { isOpen, openedAtS, movedG, budgetG: 40, expectedH: 7 },
 })
 
+const overSentence = (line: Line): string[] =>
+  line.events.filter(({ event }) => event === 'over').map((event) => alertSentence(event, PLAIN))
+
 describe('water of a flight', () => {
   test('is a note while it comes out, and says what came out in how long', () => {
     const line = new Line()
     const fromS = line.atS
-    line.forHours(10, { pct: 95, pump: 'run', with: { flightAtS: fromS, ...gate(true, fromS + HOUR_S, 4) } })
-    line.forHours(3, { pct: 14, pump: 'rest', with: gate(false, null, 7.4) })
+    line.forHours(10, {
+      pct: 95,
+      pump: 'run',
+      with: { flightAtS: fromS, ...gate(true, fromS + HOUR_S, 7.4) },
+    })
+    const driedAtS = line.atS + HOUR_S / 12
+    line.forHours(3, { pct: 14, pump: 'rest', with: { driedAtS, ...gate(false, null, null) } })
     expect(line.story(fromS).filter((e) => e.includes('wet-after'))).toEqual([
       '0.1 raised wet-after-flight note',
       '12.1 over wet-after-flight note',
     ])
     expect(line.events.at(-1)?.evidence['movedG']).toBe(7.4)
     expect(line.events.at(-1)?.evidence['tookH']).toBeCloseTo(9.1, 1)
+    expect(overSentence(line)).toEqual([
+      'About 7.4 g of water came out after the flight in 9 hours; the return air reads 14 %.',
+    ])
+  })
+
+  test('that does not come out is said so, not called out', () => {
+    const line = new Line()
+    const fromS = line.atS
+    line.forHours(30, {
+      pct: 93,
+      pump: 'run',
+      with: { flightAtS: fromS, ...gate(true, fromS + HOUR_S, 7.4) },
+    })
+    line.forHours(3, { pct: 93, pump: 'run', with: gate(false, null, null) })
+    expect(overSentence(line)).toEqual([
+      'Still wet after 29 hours, 93 % in the return air: longer than the water of a flight takes. The pump is judged again.',
+    ])
   })
 
   test('a plateau without a flight is not told as one', () => {

@@ -8,8 +8,6 @@ import {
   overSentence,
   pushWords,
 } from '../../../src/core/words/alert-words.ts'
-import { forecastSentence, shortForecast } from '../../../src/core/words/forecast-sentence.ts'
-import { rigSentence, type RigNow } from '../../../src/core/words/rig-sentence.ts'
 import {
   date,
   moment,
@@ -20,7 +18,6 @@ import {
   temp,
   type Tongue,
 } from '../../../src/core/words/tongue.ts'
-import { sampleAt } from '../rules/moment.ts'
 
 const LISBON: Tongue = { zone: 'Europe/Lisbon', tempUnit: 'degC' }
 const DENVER: Tongue = { zone: 'America/Denver', tempUnit: 'degF' }
@@ -291,10 +288,46 @@ test.each<[string, OpenAlert, string]>([
     'beads swapped?',
     alertOf(
       'swapped',
-      { offAtS: at('2026-02-27T10:00:00Z'), floorBeforePct: 5.2, floorAfterPct: 1.4 },
+      {
+        offAtS: at('2026-02-27T10:00:00Z'),
+        isQuicker: true,
+        floorBeforePct: 5.2,
+        floorAfterPct: 1.4,
+      },
       'note',
     ),
-    'The runs are suddenly much shorter (heading for 1.4 % instead of 5.2 %) since the rig was off at Fri 10:00. Were the beads changed or baked then? Enter it; until then there is no forecast.',
+    'The runs are suddenly much shorter, heading for 1.4 % instead of 5.2 %, since the rig was off at Fri 10:00. Were the beads changed or baked then? Enter it; until then there is no forecast.',
+  ],
+  [
+    'beads swapped, only the floor fell',
+    alertOf(
+      'swapped',
+      {
+        offAtS: at('2026-02-27T10:00:00Z'),
+        isQuicker: false,
+        floorBeforePct: 5.2,
+        floorAfterPct: 1.4,
+      },
+      'note',
+    ),
+    'The runs are suddenly heading for 1.4 % instead of 5.2 % since the rig was off at Fri 10:00. Were the beads changed or baked then? Enter it; until then there is no forecast.',
+  ],
+  [
+    'beads, by a floor check',
+    alertOf('beads-spent', {
+      by: 'floor-check',
+      floorCheckPct: 8.1,
+      stopPct: 6,
+      flightsLeftMid: 43,
+      takenUpG: 3.7,
+      capacityG: 140,
+    }),
+    'With the pump kept on, the air settled at 8.1 %, above the 6 % at which a run should end. They have taken up 3.7 g of about 140 g.',
+  ],
+  [
+    'beads, by their front',
+    alertOf('beads-spent', { by: 'front', flightsLeftMid: 2.2, takenUpG: 83, capacityG: 101 }),
+    'The beads are good for about 2 more flights. By the length of the runs, the air leaving them has begun to rise. They have taken up 83 g of about 101 g.',
   ],
   [
     'jumps',
@@ -387,108 +420,4 @@ test('a cause is claimed at 0.8 probability, else it says that it cannot tell', 
   expect(alertExplanation(alertOf('floor-rising', even), LISBON).causes[0]).toBe(
     "Can't tell yet which of these it is.",
   )
-})
-
-describe('the forecast', () => {
-  const forecast = {
-    takenUpG: { low: 45, mid: 61, high: 85 },
-    capacityG: { low: 150, mid: 210, high: 290 },
-    flightsLeft: { low: 3.2, mid: 5, high: 8.1 },
-    daysLeft: { low: 26, mid: 60, high: 100 },
-    emptyAtS: NOW_S + 60 * 86_400,
-    noFlightsUntilS: NOW_S + 200 * 86_400,
-  }
-
-  test('cannot be misread', () => {
-    expect(forecastSentence(forecast, LISBON, NOW_S, 12)).toBe(
-      'At your pace (a flight every 12 days): about 5 flights (3 to 8), about 1 May (late March to June). With no flights: until September. From a ledger of 61 ± 20 g of about 210 ± 70 g.',
-    )
-  })
-
-  test('without flights in the logbook it speaks of days', () => {
-    const idle = { ...forecast, flightsLeft: null, emptyAtS: null, noFlightsUntilS: null, takenUpG: null }
-    expect(forecastSentence(idle, LISBON, NOW_S)).toBe('At your pace: about 60 days.')
-  })
-
-  test('used up is said in the past', () => {
-    const spent = { ...forecast, emptyAtS: NOW_S - 3 * 86_400 }
-    expect(forecastSentence(spent, LISBON, NOW_S)).toMatch(
-      /^By the ledger the beads were used up about 27 February\./u,
-    )
-    expect(shortForecast(spent, LISBON, NOW_S)).toBe('the beads are used up')
-  })
-
-  test('unknown is said, with what it takes', () => {
-    expect(forecastSentence(null, LISBON, NOW_S)).toMatch(/^No forecast yet: it takes a bake/u)
-  })
-})
-
-describe('a rig in a sentence', () => {
-  const view: RigNow = {
-    heardAtS: NOW_S - 120,
-    latest: [sampleAt(NOW_S - 120, 9.6)],
-    engineAir: { atS: at('2026-03-01T22:10:00Z'), humidityPct: 9, tempC: 18 },
-    metalTempC: 10.5,
-    pump: { state: 'rest', basis: 'reported', sinceS: NOW_S - 12_000 },
-    isGap: false,
-    suspended: null,
-    isWet: false,
-    lastRunAtS: NOW_S - 12_000,
-    forecast: null,
-  }
-
-  test('says when the air was sampled, and what it is at the metal', () => {
-    expect(rigSentence(view, LISBON, NOW_S)).toBe(
-      'Air 9 % at 18 °C when last sampled at 22:10; metal about 14 %.',
-    )
-    expect(rigSentence(view, DENVER, NOW_S)).toBe(
-      'Air 9 % at 64 °F when last sampled at 15:10; metal about 14 %.',
-    )
-  })
-
-  test('says that nothing was heard before anything else', () => {
-    expect(
-      rigSentence({ ...view, isGap: true, heardAtS: at('2026-03-01T23:00:00Z') }, LISBON, NOW_S),
-    ).toMatch(/^Nothing heard since 23:00\. Air 9 %/u)
-  })
-
-  test('does not take the box for the engine', () => {
-    expect(rigSentence({ ...view, engineAir: null }, LISBON, NOW_S)).toBe(
-      '9.6 % beside the pump at 01:28; engine air not sampled yet, the pump has not run.',
-    )
-  })
-
-  test.each([
-    ['a run', { pump: { ...view.pump, state: 'run' as const } }, 'Pump on since 22:10.'],
-    ['a wet engine', { isWet: true }, 'Water is coming out: a high plateau is normal now.'],
-    [
-      'a long rest',
-      { lastRunAtS: NOW_S - 30 * 3600 },
-      "No run for 30 hours: ten minutes of pump would show the engine's air.",
-    ],
-    ['a salt check', { suspended: 'salt-check' as const }, 'Salt check: nothing is judged until it ends.'],
-    ['rig off', { suspended: 'off' as const }, 'The rig is logged off: nothing is judged.'],
-  ])('%s', (_, more, said) => {
-    expect(rigSentence({ ...view, ...more }, LISBON, NOW_S)).toMatch(
-      new RegExp(`${said.replaceAll('.', '\\.')}$`, 'u'),
-    )
-  })
-
-  test('the beads come last', () => {
-    const forecast = {
-      takenUpG: null,
-      capacityG: null,
-      flightsLeft: { low: 3, mid: 5, high: 8 },
-      daysLeft: null,
-      emptyAtS: at('2026-04-14T12:00:00Z'),
-      noFlightsUntilS: null,
-    }
-    expect(rigSentence({ ...view, forecast }, LISBON, NOW_S)).toMatch(
-      / At your pace the beads are good for about 5 flights, about 14 April\.$/u,
-    )
-  })
-
-  test('a rig that was never heard says just that', () => {
-    expect(rigSentence({ ...view, heardAtS: null }, LISBON, NOW_S)).toBe('No reading has come yet.')
-  })
 })

@@ -1,0 +1,57 @@
+import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import { pushEnsemble, SCALE_PRIOR, startEnsemble } from '../beads/ensemble.ts'
+import { addSinceFlight, gPerFlight, idleGPerDay } from '../beads/uptake.ts'
+import { bedsNow, loadOf } from './fill.ts'
+import type { Work } from './work.ts'
+
+/** The scatter of uptake that nobody counted about the usual, as a share. */
+const SCATTER = 0.7
+/** Air of the band's middle that stands for it: parcels of this size carry a tenth of a gram. */
+const PARCEL_L = 100
+const PARCELS_MAX = 500
+
+/** Water that nobody counted, g, goes into the beads as air of the band's middle, with its doubt. */
+function takeUncounted(work: Work, grams: number): void {
+  const { memory, settings } = work
+  const { fill, uptake } = memory.beads
+  if (fill === null || fill.ensemble === null) return
+  fill.gapVariance += (SCATTER * grams) ** 2
+  const tempC = memory.metal.tempC ?? 15
+  const middlePct = (settings.band.startPct + settings.band.stopPct) / 2
+  const inGm3 = (middlePct / 100) * heldSaturationGm3(tempC)
+  const beds = bedsNow(work, fill.ensemble)
+  let left = grams
+  // Bounded: a very long time ends with beads in balance with the band, and the rest is in the doubt.
+  for (let round = 0; round < PARCELS_MAX && left > 0; round++) {
+    const exitGm3 = pushEnsemble(fill.ensemble, beds, { inGm3, volumeL: PARCEL_L, tempC })
+    const taken = ((inGm3 - exitGm3) * PARCEL_L) / 1000
+    if (taken < 1e-4) return
+    left -= taken
+    fill.idleG += taken
+    addSinceFlight(uptake, taken)
+  }
+}
+
+/** A gap of so many hours: the idle rate, never zero. */
+export function takeGap(work: Work, hours: number): void {
+  takeUncounted(work, (idleGPerDay(work.memory.beads.uptake) * hours) / 24)
+}
+
+/**
+ * Mass or flow were stated only some time after the bake: the water is counted from `atS` (Unix s) on, and what came before is
+ * taken as usual, flights included.
+ */
+export function startLateLedger(work: Work, atS: number): void {
+  const { memory, settings } = work
+  const { fill, jars, uptake } = memory.beads
+  if (fill === null || !fill.isKnown || fill.ensemble !== null || settings.flowLPerMin === null) return
+  fill.massG ??= settings.beadMassG
+  const load = loadOf(fill)
+  if (load === null) return
+  const jar = jars.find(({ name }) => name === (fill.jar ?? ''))
+  fill.ensemble = startEnsemble(load, jar?.belief ?? SCALE_PRIOR)
+  work.beds = null
+  memory.beads.forecastDay = 0
+  const days = (atS - fill.fromS) / 86_400
+  takeUncounted(work, idleGPerDay(uptake) * days + gPerFlight(uptake) * fill.flights)
+}
