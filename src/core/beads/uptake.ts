@@ -231,8 +231,8 @@ export function takeUptake(memory: UptakeMemory, grams: number, inPct: number): 
 }
 
 /**
- * Time that passed with the rig on and heard, h; closes the flight's days and fades what is old. `isCounted`: the beads have a
- * ledger. Without one the time says nothing: no water in it would be learned as a dry rig.
+ * Time that passed with the rig on and heard, h; closes the flight's days and fades what is old. `isCounted`: there is a
+ * flow to count its water by. Without one the time says nothing: no water in it would be learned as a dry rig.
  */
 export function passUptakeTime(memory: UptakeMemory, atS: number, hours: number, isCounted: boolean): void {
   if (!isCounted) {

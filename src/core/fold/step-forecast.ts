@@ -185,7 +185,7 @@ export function stepForecast(work: Work): void {
     const share = GRID_S / (TEMP_DAYS * DAY_S)
     beads.tempC = beads.tempC === null ? metalC : beads.tempC + share * (metalC - beads.tempC)
   }
-  const isCounted = beads.fill !== null && beads.fill.ensemble !== null
+  const isCounted = work.settings.flowLPerMin !== null
   if (!memory.inGap && !isRigAway(memory.log, gridS))
     passUptakeTime(beads.uptake, gridS, GRID_S / 3600, isCounted)
   const day = Math.floor(gridS / DAY_S)

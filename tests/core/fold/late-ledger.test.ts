@@ -50,12 +50,21 @@ describe('mass and flow stated some days after the bake', () => {
   })
 })
 
-test('weeks without a ledger teach nothing: the first fill of a rig begins with what is usual', () => {
-  const flights = [5, 15, 25, 35].map((day) => at(day, 'flight'))
-  const { uptake } = after(45, [...flights, at(44.9, 'bake')], KNOWN).beads
-  expect(gPerFlight(uptake)).toBeCloseTo(6, 1)
-  expect(idleGPerDay(uptake)).toBeGreaterThan(0.25)
-  expect(uptake.intervals).toEqual([10, 10, 10])
+describe('the pace of a rig', () => {
+  const log = [...[5, 15, 25, 35].map((day) => at(day, 'flight')), at(44.9, 'bake')]
+
+  test('is not learned from weeks without a flow: no water was counted in them', () => {
+    const { uptake } = after(45, log, late(44.5)).beads
+    expect(gPerFlight(uptake)).toBeCloseTo(6, 1)
+    expect(idleGPerDay(uptake)).toBeGreaterThan(0.25)
+    expect(uptake.intervals).toEqual([10, 10, 10])
+  })
+
+  test('is learned without a bake: the first fill begins with it', () => {
+    const { uptake } = after(45, log, KNOWN).beads
+    expect(uptake.flightCount).toBe(4)
+    expect(idleGPerDay(uptake)).toBeLessThan(0.25)
+  })
 })
 
 test('while it is asked whether beads were changed, nothing is forecast of them', () => {
