@@ -12,6 +12,27 @@ function lnFallTime(marks: { readonly highPct: number; readonly lowPct: number }
   return Math.log(Math.log((marks.highPct - floorPct) / belowPct))
 }
 
+/** Halvings of the floor's range: to a thousandth of a percent. */
+const HALVINGS = 14
+
+/** How far a floor of `freshPct` must have risen for runs to take `ln` longer, % RH. */
+export function liftOfRatio(
+  marks: { readonly highPct: number; readonly lowPct: number },
+  freshPct: number,
+  ln: number,
+): number {
+  let low = Math.min(freshPct, 0.8 * marks.lowPct)
+  const wanted = lnFallTime(marks, low) + Math.max(0, ln)
+  const fromPct = low
+  let high = marks.lowPct - 0.05
+  for (let round = 0; round < HALVINGS; round++) {
+    const middle = (low + high) / 2
+    if (lnFallTime(marks, middle) < wanted) low = middle
+    else high = middle
+  }
+  return (low + high) / 2 - fromPct
+}
+
 /**
  * Weighs the members by the run-time ratio: spent beads send air with exit humidity back, the run heads for a higher
  * floor and takes longer. `sd` is the ratio's own error, ln: on simulated rigs of two kinds ln R of fresh beads lay within
@@ -39,26 +60,28 @@ export function weighByRunTime(
   })
 }
 
+/** Mean of what films and oil add, % RH. */
+export const DESORPTION_MEAN_PCT = DESORPTION_PCT * Math.exp(0.5 * DESORPTION_LN_SD ** 2)
+
+/** Exit air + sensor offset + desorption, % RH. `sensorSdPct` is the sensor's error, one standard deviation. */
+export type ExitSeen = {
+  readonly pct: number
+  readonly sePct: number
+  readonly sensorSdPct: number
+  readonly tempC: number
+}
+
 /**
- * Weighs the members by a floor check: exit air + sensor offset + desorption. `sensorSdPct` is the sensor's error, one
- * standard deviation.
+ * Weighs the members by what an air shows that has come out of the beads: a floor check through the loop, or a loop test straight
+ * from the beads to the sensor.
  */
-export function weighByFloorCheck(
-  ensemble: EnsembleMemory,
-  seen: {
-    readonly pct: number
-    readonly sePct: number
-    readonly sensorSdPct: number
-    readonly tempC: number
-  },
-): void {
-  const meanPct = DESORPTION_PCT * Math.exp(0.5 * DESORPTION_LN_SD ** 2)
-  const sdPct = meanPct * Math.sqrt(Math.exp(DESORPTION_LN_SD ** 2) - 1)
+export function weighByExit(ensemble: EnsembleMemory, kind: 'floor' | 'loop-test', seen: ExitSeen): void {
+  const sdPct = DESORPTION_MEAN_PCT * Math.sqrt(Math.exp(DESORPTION_LN_SD ** 2) - 1)
   const scale = Math.hypot(sdPct, seen.sePct, seen.sensorSdPct)
   weigh(
     ensemble,
-    'floor',
-    (member) => (seen.pct - memberExitPct(ensemble, member, seen.tempC) - meanPct) / scale,
+    kind,
+    (member) => (seen.pct - memberExitPct(ensemble, member, seen.tempC) - DESORPTION_MEAN_PCT) / scale,
   )
 }
 

@@ -26,7 +26,7 @@ export type EnsembleMemory = {
   evidence: Partial<Record<EvidenceKind, number[]>>
 }
 
-const EVIDENCE_KINDS = ['run-time', 'floor', 'supply'] as const
+const EVIDENCE_KINDS = ['run-time', 'floor', 'supply', 'loop-test'] as const
 export type EvidenceKind = (typeof EVIDENCE_KINDS)[number]
 
 /** What is believed of ln(capacity scale): normal. */
@@ -260,11 +260,16 @@ export function weigh(
     // No member dies for good: evidence can turn, and the sum must not vanish.
     return rounded((1 + (z * z) / 4) ** -2.5 + 1e-4, WEIGHT_DECIMALS)
   })
-  const shapes = ensemble.counts.length
   for (let member = 0; member < ensemble.weights.length; member++) {
-    let weight = priorWeight(Math.floor(member / shapes), ensemble.shares[member % shapes] ?? 0)
-    for (const known of EVIDENCE_KINDS) weight *= ensemble.evidence[known]?.[member] ?? 1
-    ensemble.weights[member] = weight
+    ensemble.weights[member] = weightBy(ensemble, member, EVIDENCE_KINDS)
   }
   normalise(ensemble)
+}
+
+/** Weight of a member by its prior and so much of the evidence; not normalised. */
+export function weightBy(ensemble: EnsembleMemory, member: number, kinds: readonly EvidenceKind[]): number {
+  const shapes = ensemble.counts.length
+  let weight = priorWeight(Math.floor(member / shapes), ensemble.shares[member % shapes] ?? 0)
+  for (const kind of kinds) weight *= ensemble.evidence[kind]?.[member] ?? 1
+  return weight
 }

@@ -41,7 +41,7 @@ export type Odds = {
 }
 
 /** Exit air over this share of `stop` has left what a bake leaves behind: the front has come through. */
-const FRONT_SHARE = 0.25
+export const FRONT_SHARE = 0.25
 
 /** Error of what is left beside the members' own spread. */
 export type PaceError = {

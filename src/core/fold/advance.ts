@@ -1,3 +1,4 @@
+import { causesOf } from './causes.ts'
 import type { Inputs, LogEntry, Reading, RigSettings } from './inputs.ts'
 import { cloneJson, GRID_S, type Memory } from './memory.ts'
 import { startMoment } from './moment.ts'
@@ -52,7 +53,7 @@ function startWork(memory: Memory, inputs: Inputs): Work {
   const own = cloneJson(memory)
   const settings = firstSettings(own, inputs)
   own.settings = settings
-  return {
+  const work: Work = {
     memory: own,
     settings,
     gridS: own.gridS,
@@ -70,6 +71,8 @@ function startWork(memory: Memory, inputs: Inputs): Work {
     exposureDays: [],
     fills: [],
   }
+  work.moment.causes = () => causesOf(work)
+  return work
 }
 
 const NEVER_S = Number.POSITIVE_INFINITY

@@ -1,7 +1,6 @@
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { exchangesPerH, rigRate } from '../trace/drying-pool.ts'
 import { ingressPerH, movedGm3, takeIngress } from '../trace/ingress.ts'
-import { sigmaPct } from '../trace/noise.ts'
 import { type RunMemory, type RunPoint, runTempC } from '../trace/run.ts'
 import { takeRunTime } from '../trace/run-time.ts'
 import { takeStopPoint } from '../trace/switching.ts'
@@ -27,13 +26,6 @@ function daysSince(flightAtS: number | null, atS: number): number | null {
   return flightAtS === null ? null : (atS - flightAtS) / DAY_S
 }
 
-function takeSurge(work: Work, run: RunMemory): void {
-  if (run.startPct === null || run.peakPct === null) return
-  const { surges } = work.memory
-  surges.runs += 1
-  if (run.peakPct - run.startPct >= Math.max(1.5, 5 * sigmaPct(work.memory.noise))) surges.seen += 1
-}
-
 /** Ends a run at `edgeS`: reads its curve, lets the rig learn from it, and keeps what the cycle will need. */
 export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   const { memory, settings } = work
@@ -42,9 +34,8 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   const tempC = runTempC(run)
   flushAir(work)
   const floor = readFloor(work, run, tempC, !run.isOdd)
-  takeSurge(work, run)
   const isOrdinary = isSeen && !run.isOdd
-  if (isOrdinary && floor !== null) takeFillFloor(work, floor, edgeS)
+  if (isOrdinary && floor !== null) takeFillFloor(work, floor, { atS: edgeS, tempC })
   if (isOrdinary && run.minutes !== null) takeRunTime(memory.runTime, edgeS, run.minutes, tempC)
   weighMembers(work)
   // The air that climbs before a late report of the stop is no part of the run.

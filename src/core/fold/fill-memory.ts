@@ -2,6 +2,7 @@ import type { EnsembleMemory, ScaleBelief } from '../beads/ensemble.ts'
 import type { MembersLeft, Odds } from '../beads/forecast.ts'
 import type { Holds } from '../beads/holds.ts'
 import { startUptake, type UptakeMemory } from '../beads/uptake.ts'
+import type { LineSums } from '../stats/line-fit.ts'
 import type { FloorTrendMemory } from '../trace/floor-trend.ts'
 import type { Forecast } from './outputs.ts'
 
@@ -36,6 +37,8 @@ export type FillMemory = {
   freshCount: number
   longRunAtS: number | null
   floors: FloorTrendMemory
+  /** The floor on the hangar's measured air, both % RH in the box. */
+  floorOnAmbient: LineSums
   left: MembersLeft | null
   leftAtS: number
   leftTakenG: number

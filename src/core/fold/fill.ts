@@ -15,6 +15,7 @@ import {
 import { PATH_SHARE } from '../beads/forecast.ts'
 import { isWetAir, takeUptake } from '../beads/uptake.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import { startLine } from '../stats/line-fit.ts'
 import { startFloorTrend } from '../trace/floor-trend.ts'
 import { startFillRunTime } from '../trace/run-time.ts'
 import type { BeadsMemory, FillMemory } from './fill-memory.ts'
@@ -151,6 +152,7 @@ function startFill(
     freshCount: 0,
     longRunAtS: null,
     floors: startFloorTrend(),
+    floorOnAmbient: startLine(),
     left: null,
     leftAtS: 0,
     leftTakenG: 0,

@@ -40,7 +40,7 @@ export type RigSettings = {
   readonly pumpOnW: number | null
   /** How far past a limit the outlet may switch, % RH. */
   readonly switchTolPct: number
-  /** Where the return sensor sits; `null`: learned from the surge. */
+  /** Where the return sensor sits; `null`: the box, until a plateau has dried late and without a rise. */
   readonly sensorSits: 'box' | 'engine' | null
   readonly boxL: number
   /** The climate the rig stands in, used where no ambient sensor reports. */

@@ -1,4 +1,4 @@
-import { weighByFloorCheck, weighByRise } from '../beads/ensemble-update.ts'
+import { weighByExit, weighByRise } from '../beads/ensemble-update.ts'
 import { exchangesPerH, rigRate } from '../trace/drying-pool.ts'
 import type { RunMemory, RunPoint } from '../trace/run.ts'
 import { sensorSdPct } from './sensor-memory.ts'
@@ -77,5 +77,5 @@ export function takeLongRun(work: Work, run: RunMemory, point: RunPoint): void {
     return
   }
   const sensorPct = sensorSdPct(memory.sensor, point.humidityPct, point.atS)
-  weighByFloorCheck(fill.ensemble, { pct, sePct, sensorSdPct: sensorPct, tempC })
+  weighByExit(fill.ensemble, 'floor', { pct, sePct, sensorSdPct: sensorPct, tempC })
 }

@@ -20,7 +20,7 @@ import { startUnhooked, type UnhookedMemory } from '../trace/unhooked.ts'
 import { startWetGate, type WetGateMemory } from '../trace/wet-gate.ts'
 
 /** Raised whenever the meaning of any part of the memory changes: the stored ones are then rebuilt from the readings. */
-export const MEMORY_VERSION = 22
+export const MEMORY_VERSION = 23
 
 /** The analysis steps over the multiples of this, s, UTC. Nothing else is a clock. */
 export const GRID_S = 300
@@ -54,7 +54,7 @@ export type WaitingCycle = {
 /** The apparent floor of the rig's recent runs, % RH: running mean and variance. */
 export type FloorMemory = { meanPct: number; variance: number; runs: number }
 
-export type Totals = { readings: number; cycles: number; gapS: number; offS: number }
+export type Totals = { readings: number; cycles: number }
 
 /** All that the analysis of one rig keeps: plain JSON of bounded size. */
 export type Memory = {
@@ -83,7 +83,6 @@ export type Memory = {
   restTempC: number | null
   /** Last air known to come from the engine: time, g/m3, degC. */
   engineAir: { atS: number; humidityPct: number; densityGm3: number; tempC: number } | null
-  surges: { seen: number; runs: number }
   gate: WetGateMemory
   drying: DryingPool
   floor: FloorMemory
@@ -130,7 +129,6 @@ export function newMemory(firstAtS: number): Memory {
     air: null,
     restTempC: null,
     engineAir: null,
-    surges: { seen: 0, runs: 0 },
     gate: startWetGate(firstAtS),
     drying: startDryingPool(),
     floor: { meanPct: 0, variance: 0, runs: 0 },
@@ -151,7 +149,7 @@ export function newMemory(firstAtS: number): Memory {
       ambient: startRollups(),
       engine: startRollups(),
     },
-    totals: { readings: 0, cycles: 0, gapS: 0, offS: 0 },
+    totals: { readings: 0, cycles: 0 },
     rules: startRules(),
   }
 }

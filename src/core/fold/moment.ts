@@ -54,7 +54,6 @@ export function startMoment(settings: RigSettings): MutableMoment {
     wettedAtS: null,
     driedAtS: null,
     unansweredFlightAtS: null,
-    isOnLogged: false,
     unhookedAtS: null,
     ambientGm3: null,
     ambientPct: null,
@@ -68,7 +67,7 @@ export function startMoment(settings: RigSettings): MutableMoment {
     floorCheckPct: null,
     forecast: null,
     beadsOdds: null,
-    causes: null,
+    causes: () => null,
     fillFromS: null,
     offMinBefore: 0,
     backAtS: null,
@@ -171,7 +170,6 @@ function writeSeen(work: Work, moment: MutableMoment): void {
   moment.driedAtS = memory.gate.driedAtS
   moment.wettedAtS = latest(latest(log.flightAtS, memory.gate.wettedAtS), memory.unhooked.lastAtS)
   moment.unansweredFlightAtS = log.unansweredFlightAtS
-  moment.isOnLogged = log.onAtS !== null && log.onAtS >= (log.flightAtS ?? 0)
   moment.unhookedAtS = memory.unhooked.sinceS
   moment.offMinBefore = log.offEndedAtS !== null && gridS - log.offEndedAtS <= OFF_EXPLAINS_S ? log.offMin : 0
   moment.backAtS = log.offEndedAtS

@@ -3,7 +3,9 @@ import { dryingLines } from '../trace/drying-fit.ts'
 import { poolRun, readRun } from '../trace/drying-pool.ts'
 import { sigmaPct } from '../trace/noise.ts'
 import { takeFloor } from '../trace/floor-trend.ts'
+import { takePoint } from '../stats/line-fit.ts'
 import type { RunMemory } from '../trace/run.ts'
+import { ambientAt } from './ambient.ts'
 import type { Work } from './work.ts'
 
 /** Old floors fade: about the last ten runs count. */
@@ -44,11 +46,17 @@ const FRESH_FLOORS = 8
 /** A floor known worse than this is no measure, % RH. */
 const FRESH_SE_MAX_PCT = 3
 
-/** An ordinary run's floor joins the fill's trend, and the first ones what it is compared with. `atS`: its end, s. */
-export function takeFillFloor(work: Work, floor: Floor, atS: number): void {
-  const { fill } = work.memory.beads
+/** An ordinary run's floor joins the fill's trend, and the first ones what it is compared with. `atS`: its end, s; `tempC`: its mean. */
+export function takeFillFloor(work: Work, floor: Floor, run: { atS: number; tempC: number }): void {
+  const { memory, settings } = work
+  const { fill } = memory.beads
   if (fill === null || floor.sePct > FRESH_SE_MAX_PCT) return
-  takeFloor(fill.floors, atS, floor.floorPct)
+  takeFloor(fill.floors, run.atS, floor.floorPct)
+  const ambient = ambientAt(memory, settings, run.atS)
+  if (ambient.isMeasured) {
+    const ambientPct = (100 * ambient.densityGm3) / heldSaturationGm3(run.tempC)
+    takePoint(fill.floorOnAmbient, ambientPct, floor.floorPct)
+  }
   if (fill.freshCount >= FRESH_FLOORS) return
   fill.freshCount += 1
   fill.freshFloorPct += (floor.floorPct - fill.freshFloorPct) / fill.freshCount

@@ -1,9 +1,9 @@
 import type { Sample } from '../rules/rule.ts'
 import { judgeSaltCheck, SALT_STEADY_S } from '../sensor/salt-check.ts'
-import { weighByFloorCheck } from '../beads/ensemble-update.ts'
+import { weighByExit } from '../beads/ensemble-update.ts'
 import { sigmaPct, stepPct } from '../trace/noise.ts'
 import { saltNamed } from '../sensor/salt-points.ts'
-import type { FloorCheck, SaltCheck } from './log-memory.ts'
+import type { FloorCheck, LogMemory, SaltCheck } from './log-memory.ts'
 import { sensorSdPct, takePoint } from './sensor-memory.ts'
 import type { Work } from './work.ts'
 
@@ -84,12 +84,29 @@ function endFloorCheck(work: Work, check: FloorCheck): void {
   const { fill } = memory.beads
   memory.lastFloorCheck = { atS: check.untilS, pct: mid }
   if (fill === null || fill.ensemble === null) return
-  weighByFloorCheck(fill.ensemble, {
+  weighByExit(fill.ensemble, 'floor', {
     pct: mid,
     sePct: se,
     sensorSdPct: sensorSdPct(memory.sensor, mid, check.untilS),
     tempC: memory.places.return.latest?.tempC ?? 15,
   })
+}
+
+/** Straight from the beads to the sensor: what it shows is the exit air, whatever leaks in the loop. */
+function endLoopTest(work: Work, { untilS: atS, lastPct }: NonNullable<LogMemory['loopTest']>): void {
+  const { memory } = work
+  memory.log.loopTest = null
+  if (lastPct === null) return
+  memory.lastLoopTest = { atS, pct: lastPct }
+  const { fill } = memory.beads
+  if (fill === null || fill.ensemble === null) return
+  weighByExit(fill.ensemble, 'loop-test', {
+    pct: lastPct,
+    sePct: sigmaPct(memory.noise),
+    sensorSdPct: sensorSdPct(memory.sensor, lastPct, atS),
+    tempC: memory.places.return.latest?.tempC ?? 15,
+  })
+  memory.beads.forecastDay = 0
 }
 
 /** Ends the checks and tests whose time is over at this grid time. */
@@ -98,9 +115,5 @@ export function stepLog(work: Work): void {
   const { log } = memory
   if (log.saltCheck !== null && gridS >= log.saltCheck.untilS) endSaltCheck(work, log.saltCheck)
   if (log.floorCheck !== null && gridS >= log.floorCheck.untilS) endFloorCheck(work, log.floorCheck)
-  if (log.loopTest !== null && gridS >= log.loopTest.untilS) {
-    if (log.loopTest.lastPct !== null)
-      memory.lastLoopTest = { atS: log.loopTest.untilS, pct: log.loopTest.lastPct }
-    log.loopTest = null
-  }
+  if (log.loopTest !== null && gridS >= log.loopTest.untilS) endLoopTest(work, log.loopTest)
 }

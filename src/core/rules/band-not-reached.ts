@@ -2,6 +2,7 @@ import type { OpenAlert } from '../fold/outputs.ts'
 import { median } from '../stats/quantile.ts'
 import { theilSen } from '../stats/theil-sen.ts'
 import { floorHighPct, isAfterFlight, isMaybeOff, returnPct, slowestPerH } from './drying.ts'
+import { causeShares } from './cause-shares.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
 
@@ -174,10 +175,7 @@ function judge(memory: BandMemory, moment: Moment): Verdict {
       ranH,
       neededH,
       slopePctPerH: slope,
-      beadsShare: moment.causes?.beads ?? null,
-      leakShare: moment.causes?.leak ?? null,
-      suctionLeakShare: moment.causes?.suctionLeak ?? null,
-      sensorShare: moment.causes?.sensor ?? null,
+      ...causeShares(moment),
     },
   }
 }

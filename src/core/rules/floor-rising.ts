@@ -1,4 +1,5 @@
 import type { OpenAlert } from '../fold/outputs.ts'
+import { causeShares } from './cause-shares.ts'
 import type { Moment, Rule, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 
@@ -42,7 +43,7 @@ type FloorRisingMemory = {
 }
 
 function holds(memory: FloorRisingMemory, moment: Moment): Verdict {
-  const { causes, forecast } = moment
+  const { forecast } = moment
   return {
     kind: 'holds',
     urgency: 'visit',
@@ -53,10 +54,7 @@ function holds(memory: FloorRisingMemory, moment: Moment): Verdict {
       limitRatio: limitRatio(moment),
       floorCheckPct: moment.floorCheckPct?.mid ?? null,
       stopPct: moment.settings.band.stopPct,
-      beadsShare: causes?.beads ?? null,
-      leakShare: causes?.leak ?? null,
-      suctionLeakShare: causes?.suctionLeak ?? null,
-      sensorShare: causes?.sensor ?? null,
+      ...causeShares(moment),
       daysLeftMid: forecast?.daysLeft?.mid ?? null,
     },
   }

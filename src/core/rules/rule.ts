@@ -2,6 +2,7 @@
  * The contract between the fold, which knows what the air, the pump and the beads do, and the rules, which say
  * what somebody has to know. A rule is a pure step: it sees one `Moment` a grid time and its own small memory.
  */
+import type { Causes } from '../beads/floor-causes.ts'
 import type { Odds } from '../beads/forecast.ts'
 import type { Place, RigSettings } from '../fold/inputs.ts'
 import type { Cycle, Evidence, Forecast, OpenAlert, PumpBasis, RuleName, Urgency } from '../fold/outputs.ts'
@@ -102,7 +103,6 @@ export type Moment = {
   readonly driedAtS: number | null
   /** `flight` entry not yet answered by an `on` or by a run with a drop. */
   readonly unansweredFlightAtS: number | null
-  readonly isOnLogged: boolean
   /** When the rig was seen to be taken off, logged or not, and is not back yet, s. */
   readonly unhookedAtS: number | null
   /** Drying rate at 15 degC with its 5 % and 95 % quantiles, 1/h (prior 0.37..12). */
@@ -131,13 +131,8 @@ export type Moment = {
   readonly forecast: Forecast | null
   /** How soon the forecast's beads are used up, as probabilities; `null` without a forecast. */
   readonly beadsOdds: Odds | null
-  /** Probabilities of what lifts the floor; they sum to 1. `null` before anything is known. */
-  readonly causes: {
-    readonly beads: number
-    readonly leak: number
-    readonly suctionLeak: number
-    readonly sensor: number
-  } | null
+  /** Of a floor that has risen, what has lifted it; worked out when asked. `null` while no beads are known. */
+  readonly causes: () => Causes | null
   /** When the beads now in the column came out of the oven, s; `null` for a fill already running when first seen. */
   readonly fillFromS: number | null
   /** What was lately done that can explain a jump: minutes the rig was off or in a gap before this time. */

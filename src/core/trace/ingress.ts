@@ -85,3 +85,23 @@ export function takeIngress(
 export function referencePerH(memory: IngressMemory, daysSinceFlight: number | null): number | null {
   return memory.reference[flightClass(daysSinceFlight)] ?? memory.reference[2]
 }
+
+/** Scatter of one cycle's ingress about the rig's own, ln: weather and films. */
+const CYCLE_LN_SD = 0.4
+/** Air that gets in at less than a tenth of the rig's own is as much as none. */
+const LEAST_SHARE = 0.1
+
+/** ln of the ingress of the last cycles over the rig's own, with its standard error; `null` until both are known. */
+export function ingressChange(
+  memory: IngressMemory,
+  daysSinceFlight: number | null,
+): { readonly mid: number; readonly se: number } | null {
+  const own = referencePerH(memory, daysSinceFlight)
+  const recent = memory.last.length < REFERENCE_MIN ? null : median(memory.last)
+  if (own === null || recent === null || !(own > 0)) return null
+  // A median scatters by a quarter more than a mean.
+  return {
+    mid: Math.log(Math.max(LEAST_SHARE, recent / own)),
+    se: (1.25 * CYCLE_LN_SD) / Math.sqrt(memory.last.length),
+  }
+}

@@ -1,5 +1,5 @@
 import type { AlertEvent, Evidence, OpenAlert } from '../fold/outputs.ts'
-import { clock, moment, temp, tempSpan, type Tongue } from './tongue.ts'
+import { moment, temp, type Tongue } from './tongue.ts'
 
 /** What has a sentence: an alert that is open, or a change of one. */
 export type Told = OpenAlert | AlertEvent
@@ -13,10 +13,8 @@ export type Say = {
   readonly is: (name: string) => boolean
   /** A time of the evidence as people write it; "an unknown time" if it is not there. */
   readonly time: (name: string) => string
-  readonly clock: (atS: number) => string
   readonly moment: (atS: number) => string
   readonly temp: (tempC: number) => string
-  readonly tempSpan: (kelvin: number) => string
   readonly nowS: number
   readonly tongue: Tongue
 }
@@ -41,10 +39,8 @@ export function sayOf(alert: Told, tongue: Tongue, nowS: number): Say {
       const atS = numberNamed(name)
       return atS === null ? 'an unknown time' : moment(atS, tongue, nowS)
     },
-    clock: (atS) => clock(atS, tongue),
     moment: (atS) => moment(atS, tongue, nowS),
     temp: (tempC) => temp(tempC, tongue),
-    tempSpan: (kelvin) => tempSpan(kelvin, tongue),
     nowS,
     tongue,
   }

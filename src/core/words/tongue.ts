@@ -138,11 +138,6 @@ export function temp(tempC: number, tongue: Tongue): string {
   return tongue.tempUnit === 'degF' ? `${number(tempC * 1.8 + 32, 0)} °F` : `${number(tempC, 0)} °C`
 }
 
-/** A difference: "10 °C" or "18 °F". */
-export function tempSpan(kelvin: number, tongue: Tongue): string {
-  return tongue.tempUnit === 'degF' ? `${number(kelvin * 1.8, 0)} °F` : `${number(kelvin, 0)} °C`
-}
-
 /** "0.4 g", "61 g", "210 g" */
 export function grams(value: number): string {
   return `${number(value, value < 10 ? 1 : 0)} g`
