@@ -5,7 +5,7 @@
 import type { Cycle } from '../../core/fold/outputs.ts'
 import { PLACES } from '../../core/fold/inputs.ts'
 import { TRACE_RAW_MAX, TRACE_RAW_SPAN_MAX_S, TRACE_ROWS_MAX, TRACE_RUNS_MAX } from '../../core/limits.ts'
-import { gapMaxS, gapsIn, runsIn } from '../../core/strip/stretches.ts'
+import { gapMaxS, gapsIn, outside, runsIn } from '../../core/strip/stretches.ts'
 import type { Stretch } from '../../core/strip/stretches.ts'
 import { thin } from '../../core/strip/thin.ts'
 import type { StripPoint } from '../../core/strip/thin.ts'
@@ -82,7 +82,7 @@ function timesOf(read: Read): readonly number[] {
 
 type CycleRecord = { at_s: number; body: string }
 
-/** Closed cycles, and after the last of them what the readings themselves report. */
+/** Closed cycles, and what the readings report beside them: a run after a flight or a gap belongs to no cycle, and the last is still open. */
 function runsOf(
   rows: readonly CycleRecord[],
   read: Read,
@@ -91,13 +91,15 @@ function runsOf(
   const { span, longestS } = within
   const closed = rows.map((row) => parseStored<Cycle>(row.body)).toReversed()
   const runs = closed.map(({ runFromS, runToS, basis }) => ({ fromS: runFromS, toS: runToS, basis }))
-  const knownToS = closed.at(-1)?.atS ?? span.fromS
   const reports = read.series.flatMap((series) => series.reports).sort((a, b) => a.atS - b.atS)
-  const open = runsIn(
-    reports.filter(({ atS }) => atS >= knownToS),
-    longestS,
-  ).map(({ fromS, toS }) => ({ fromS, toS, basis: 'reported' as const }))
-  return [...runs, ...open].filter((run) => run.toS > span.fromS && run.fromS < span.toS)
+  const others = outside(runsIn(reports, longestS), runs).map(({ fromS, toS }) => ({
+    fromS,
+    toS,
+    basis: 'reported' as const,
+  }))
+  return [...runs, ...others]
+    .filter((run) => run.toS > span.fromS && run.fromS < span.toS)
+    .sort((a, b) => a.fromS - b.fromS)
 }
 
 /** `null` when the span is long, holds too many readings, or they are gone. */

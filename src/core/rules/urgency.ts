@@ -27,6 +27,8 @@ export type Consequence = {
   readonly evidence: {
     /** Hours until the air at the coldest metal passes 40 %; `null` if it never does. */
     readonly t40H: number | null
+    /** When that is, s. */
+    readonly passes40AtS: number | null
     /** RH at the coldest metal now, %. */
     readonly metalPct: number | null
     /** RH the coldest metal is heading for, %. */
@@ -83,7 +85,8 @@ export function byConsequence(
       : hoursTo40({ fromPct: metalPct, limitPct: metalLimitPct, ingressPerH: ingressHighPerH })
   const underH = open?.urgency === 'now' ? VISIT_OVER_H : NOW_UNDER_H
   const urgency: Urgency = t40H !== null && t40H < underH ? 'now' : 'visit'
-  return { urgency, evidence: { t40H, metalPct, metalLimitPct, ingressHighPerH, assumed } }
+  const passes40AtS = t40H === null ? null : Math.round(moment.atS + t40H * 3600)
+  return { urgency, evidence: { t40H, passes40AtS, metalPct, metalLimitPct, ingressHighPerH, assumed } }
 }
 
 /** `holds` with the urgency by consequence and what it was judged from. */

@@ -50,3 +50,14 @@ export function runsIn(
   if (fromS !== null) runs.push({ fromS, toS: lastS })
   return runs
 }
+
+/** Those that no known one overlaps. Both in the order of their time. */
+export function outside(stretches: readonly Stretch[], known: readonly Stretch[]): readonly Stretch[] {
+  const found: Stretch[] = []
+  let next = 0
+  for (const stretch of stretches) {
+    while ((known[next]?.toS ?? Number.POSITIVE_INFINITY) <= stretch.fromS) next += 1
+    if ((known[next]?.fromS ?? Number.POSITIVE_INFINITY) >= stretch.toS) found.push(stretch)
+  }
+  return found
+}

@@ -14,7 +14,12 @@ export function consequence(say: Say): string {
       ? ''
       : ` In this hangar air the coldest metal stays under 40 % (about ${pct(limitPct)} at most).`
   }
-  return ` Left alone, the air at the coldest metal passes 40 % in about ${span(t40H)}.`
+  // The evidence is of the day; whoever reads it later has less time left.
+  const atS = say.number('passes40AtS')
+  const leftH = atS === null ? t40H : (atS - say.nowS) / 3600
+  return leftH <= 0
+    ? ' Left alone, the air at the coldest metal is past 40 % by now.'
+    : ` Left alone, the air at the coldest metal passes 40 % in about ${span(leftH)}.`
 }
 
 /** What the consequence rests on, where it was not measured. */

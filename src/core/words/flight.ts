@@ -32,7 +32,9 @@ export const wetAfterFlightWords: RuleWords = {
     const expectedH = say.number('expectedH')
     const expected =
       expectedH === null ? '' : `; at this flow and temperature it takes about ${span(expectedH)}`
-    return `Water of the flight is coming out: ${nowPct === null ? 'a high plateau' : `${pct(nowPct)} in the return air`} is normal${expected}.`
+    const plateau =
+      nowPct === null ? 'a high plateau' : `a plateau of ${pct(nowPct)}, as at ${say.time('openedAtS')},`
+    return `Water of the flight is coming out: ${plateau} is normal${expected}.`
   },
   causes: () => ['Liquid water evaporates in the engine.'],
   notMeasured: (say) => (say.number('movedG') === null ? ['The water moved: the flow is not stated.'] : []),

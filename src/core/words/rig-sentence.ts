@@ -1,6 +1,7 @@
 import { humidityPctOfDensity } from '../air/vapour.ts'
 import type { Reading } from '../fold/inputs.ts'
 import type { Sample } from '../rules/rule.ts'
+import type { RuleName } from '../fold/outputs.ts'
 import type { View } from '../fold/view.ts'
 import { shortForecast } from './forecast-sentence.ts'
 import { moment, pct, span, temp, type Tongue } from './tongue.ts'
@@ -10,7 +11,16 @@ const HOUR_S = 3600
 /** What the sentence needs of a view. */
 export type RigNow = Pick<
   View,
-  'heardAtS' | 'latest' | 'engineAir' | 'metalTempC' | 'pump' | 'isGap' | 'suspended' | 'isWet' | 'lastRunAtS'
+  | 'heardAtS'
+  | 'latest'
+  | 'engineAir'
+  | 'metalTempC'
+  | 'pump'
+  | 'isGap'
+  | 'suspended'
+  | 'isWet'
+  | 'lastRunAtS'
+  | 'open'
 > & { readonly forecast: View['forecast'] }
 
 /** A rest this long and nobody knows the engine's air any more: a short run stirs it. */
@@ -34,6 +44,20 @@ function atMetal(view: RigNow): number | null {
   return Math.min(100, humidityPctOfDensity(engineAir.densityGm3, metalTempC))
 }
 
+/** A pump that moves no engine air samples none, however long it runs. */
+const NOT_SAMPLED: Partial<Record<RuleName, string>> = {
+  'no-drop': 'the pump moves none of it',
+  'open-loop': 'the loop is open',
+}
+
+function notSampled({ open }: RigNow): string | null {
+  for (const { rule } of open) {
+    const why = NOT_SAMPLED[rule]
+    if (why !== undefined) return why
+  }
+  return null
+}
+
 function airText(view: RigNow, tongue: Tongue, nowS: number): string {
   const { engineAir } = view
   const sample = returnSample(view)
@@ -41,6 +65,9 @@ function airText(view: RigNow, tongue: Tongue, nowS: number): string {
     if (sample === null || sample.humidityPct === null) return 'No reading has come yet.'
     return `${pct(sample.humidityPct)} beside the pump at ${moment(sample.atS, tongue, nowS)}; engine air not sampled yet, the pump has not run.`
   }
+  const why = notSampled(view)
+  if (why !== null && sample !== null && sample.humidityPct !== null)
+    return `${pct(sample.humidityPct)} beside the pump at ${moment(sample.atS, tongue, nowS)}; the engine's air is not sampled, ${why}.`
   const warm = engineAir.tempC === null ? '' : ` at ${temp(engineAir.tempC, tongue)}`
   const metal = atMetal(view)
   const cold = metal === null ? '' : `; metal about ${pct(Math.round(metal))}`
@@ -69,7 +96,9 @@ export function rigSentence(view: RigNow, tongue: Tongue, nowS: number): string 
   const lead = view.isGap ? `Nothing heard since ${moment(heardAtS, tongue, nowS)}. ` : ''
   const air = airText(view, tongue, nowS)
   const state = view.suspended === null ? pumpText(view, tongue, nowS) : ` ${SUSPENDED[view.suspended]}`
-  const beads = forecast === null ? null : shortForecast(forecast, tongue, nowS)
+  // Who has to drive out now does not plan the next bake.
+  const isUrgent = view.open.some(({ urgency }) => urgency === 'now')
+  const beads = forecast === null || isUrgent ? null : shortForecast(forecast, tongue, nowS)
   return `${lead}${air}${view.isGap ? '' : state}${beads === null ? '' : ` ${beadsText(beads)}`}`
 }
 

@@ -31,6 +31,18 @@ test('a day comes back reading by reading, with its run and its gap', async () =
   expect(trace?.series[0]?.points).toHaveLength(160)
   expect(trace?.runs).toEqual([{ fromS: fromS + 6000, toS: fromS + 12_000, basis: 'reported' }])
   expect(trace?.gaps).toEqual([{ fromS: fromS + 79 * 300, toS: fromS + 120 * 300 }])
+  // A cycle that closed later does not hide it: after a flight a run belongs to no cycle.
+  const cycle = { atS: fromS + 58_000, runFromS: fromS + 45_000, runToS: fromS + 48_000, basis: 'inferred' }
+  await world.raw
+    .prepare('INSERT INTO cycle (rig_id, at_s, body) VALUES (?1, ?2, ?3)')
+    .bind(rigKey, cycle.atS, JSON.stringify(cycle))
+    .run()
+  const later = await world.shard.traces.trace(rig, { fromS, toS: fromS + 200 * 300, points: 1000 })
+  expect(later?.runs).toEqual([
+    { fromS: fromS + 6000, toS: fromS + 12_000, basis: 'reported' },
+    { fromS: fromS + 45_000, toS: fromS + 48_000, basis: 'inferred' },
+  ])
+  await world.raw.prepare('DELETE FROM cycle WHERE rig_id = ?1').bind(rigKey).run()
 })
 
 /** Two years more behind the one that is asked for: readings every five minutes, hours and days. */

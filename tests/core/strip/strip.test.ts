@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest'
-import { gapMaxS, gapsIn, runsIn } from '../../../src/core/strip/stretches.ts'
+import { gapMaxS, gapsIn, outside, runsIn } from '../../../src/core/strip/stretches.ts'
 import { thin } from '../../../src/core/strip/thin.ts'
 
 const point = (atS: number, pct: number | null) => ({
@@ -66,4 +66,24 @@ test('a run lasts from on to off, and a gap ends it at the last report', () => {
     { fromS: 0, toS: 300 },
     { fromS: 2100, toS: 2700 },
   ])
+})
+
+test('what no known stretch overlaps is left, however they interleave', () => {
+  const known = [
+    { fromS: 10, toS: 20 },
+    { fromS: 40, toS: 50 },
+  ]
+  const seen = [
+    { fromS: 0, toS: 10 },
+    { fromS: 12, toS: 25 },
+    { fromS: 20, toS: 40 },
+    { fromS: 45, toS: 46 },
+    { fromS: 60, toS: 61 },
+  ]
+  expect(outside(seen, known)).toEqual([
+    { fromS: 0, toS: 10 },
+    { fromS: 20, toS: 40 },
+    { fromS: 60, toS: 61 },
+  ])
+  expect(outside(seen, [])).toEqual(seen)
 })

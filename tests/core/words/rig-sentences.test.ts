@@ -61,6 +61,7 @@ describe('a rig in a sentence', () => {
     suspended: null,
     isWet: false,
     lastRunAtS: NOW_S - 12_000,
+    open: [],
     forecast: null,
   }
 
@@ -77,6 +78,25 @@ describe('a rig in a sentence', () => {
     expect(
       rigSentence({ ...view, isGap: true, heardAtS: at('2026-03-01T23:00:00Z') }, LISBON, NOW_S),
     ).toMatch(/^Nothing heard since 23:00\. Air 9 %/u)
+  })
+
+  test.each([
+    ['no-drop', 'the pump moves none of it'],
+    ['open-loop', 'the loop is open'],
+  ] as const)('with %s open nothing counts as sampled, and no bake is planned', (rule, why) => {
+    const alert = { rule, urgency: 'now', sinceS: NOW_S - 9000, raisedAtS: NOW_S, evidence: {} } as const
+    const forecast = {
+      takenUpG: null,
+      capacityG: null,
+      flightsLeft: { low: 3, mid: 5, high: 8 },
+      daysLeft: null,
+      emptyAtS: null,
+      noFlightsUntilS: null,
+    }
+    expect(rigSentence({ ...view, forecast }, LISBON, NOW_S)).toMatch(/5 flights/u)
+    expect(rigSentence({ ...view, forecast, open: [alert] }, LISBON, NOW_S)).toBe(
+      `9.6 % beside the pump at 01:28; the engine's air is not sampled, ${why}.`,
+    )
   })
 
   test('does not take the box for the engine', () => {

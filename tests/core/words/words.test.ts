@@ -281,8 +281,12 @@ test.each<[string, OpenAlert, string]>([
   ],
   [
     'wet after a flight',
-    alertOf('wet-after-flight', { nowPct: 98, expectedH: 11, movedG: 0.4 }, 'note'),
-    'Water of the flight is coming out: 98 % in the return air is normal; at this flow and temperature it takes about 11 hours.',
+    alertOf(
+      'wet-after-flight',
+      { nowPct: 98, openedAtS: at('2026-03-01T22:10:00Z'), expectedH: 11, movedG: 0.4 },
+      'note',
+    ),
+    'Water of the flight is coming out: a plateau of 98 %, as at 22:10, is normal; at this flow and temperature it takes about 11 hours.',
   ],
   [
     'beads swapped?',
