@@ -101,6 +101,19 @@ async function until<T>(look: () => Promise<T> | T, isGood: (seen: T) => boolean
   }
 }
 
+/** What no longer changes for two seconds: other messages of the same days may still be under way. */
+async function settled(look: () => number): Promise<number> {
+  let seen = look()
+  let sinceMs = Date.now()
+  while (Date.now() - sinceMs < 2000) {
+    await new Promise((done) => setTimeout(done, 200))
+    if (look() === seen) continue
+    seen = look()
+    sinceMs = Date.now()
+  }
+  return seen
+}
+
 const messages = () =>
   phones.received
     .map(({ text }) => messageSchema.parse(JSON.parse(text)).notification)
@@ -193,7 +206,7 @@ test('when the pump dries again the alert is over, and the phone is told once', 
 })
 
 test('the same readings again tell nobody anything', async () => {
-  const before = phones.received.length
+  const before = await settled(() => phones.received.length)
   const again = startRig(plan)
   const out: RigOutput = { readings: [], log: [] }
   advanceRig(plan, again, nowS, out)
