@@ -16,7 +16,7 @@ function slopeText(pctPerWeek: number): string {
 }
 
 /**
- * "Over 9 weeks the floor that runs head for has risen by 0.3 % RH a week (0.2 to 0.4); in a random order that would show
+ * "Over 9 weeks the floor that runs head for has risen by 0.3 % RH a week (0.2 to 0.4); chance alone would look so
  * once in 400 times." Where no direction is clear it says that, with the limits. Limits are 95 %. It describes and calls
  * for nothing: what alarms is the run-time ratio and the ledger. `null` while there are too few weeks.
  */
@@ -29,6 +29,6 @@ export function floorTrendSentence(trend: FloorTrend | null): string | null {
   const [way, from, to] = mid > 0 ? (['risen', low, high] as const) : (['fallen', -high, -low] as const)
   return (
     `${weeks} the floor that runs head for has ${way} by ${slopeText(Math.abs(mid))} % RH a week ` +
-    `(${slopeText(from)} to ${slopeText(to)}); values in random order would show that ${oneIn(trend.chance)}.`
+    `(${slopeText(from)} to ${slopeText(to)}); chance alone would look so ${oneIn(trend.chance)}.`
   )
 }

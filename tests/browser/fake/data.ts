@@ -167,7 +167,7 @@ export function nowOf(rig: string, nowS: number): Now {
     floorTrendSentence:
       rig === 'r4'
         ? null
-        : 'Over 9 weeks the floor that runs head for has risen by 0.09 % RH a week (0.05 to 0.1); values in random order would show that once in 400 times.',
+        : 'Over 9 weeks the floor that runs head for has risen by 0.09 % RH a week (0.05 to 0.1); chance alone would look so once in 400 times.',
     unknown: rig === 'r4' ? [{ what: 'Beads', why: 'their loading is known only after a bake' }] : [],
     alerts: alertsAt(nowS).filter((alert) => alert.rig === rig),
   }

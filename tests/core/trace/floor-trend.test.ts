@@ -56,11 +56,11 @@ describe('its words', () => {
   test.each([
     [
       trend(0.21, 0.32, 0.44, 1 / 400),
-      'Over 9 weeks the floor that runs head for has risen by 0.3 % RH a week (0.2 to 0.4); values in random order would show that once in 400 times.',
+      'Over 9 weeks the floor that runs head for has risen by 0.3 % RH a week (0.2 to 0.4); chance alone would look so once in 400 times.',
     ],
     [
       trend(-0.44, -0.32, -0.05, 0.01),
-      'Over 9 weeks the floor that runs head for has fallen by 0.3 % RH a week (0.05 to 0.4); values in random order would show that once in 100 times.',
+      'Over 9 weeks the floor that runs head for has fallen by 0.3 % RH a week (0.05 to 0.4); chance alone would look so once in 100 times.',
     ],
     [
       trend(-0.1, 0.03, 0.15, 0.4),
@@ -68,7 +68,7 @@ describe('its words', () => {
     ],
     [
       trend(0.5, 0.6, 0.7, 1e-9),
-      'Over 9 weeks the floor that runs head for has risen by 0.6 % RH a week (0.5 to 0.7); values in random order would show that under once in a thousand times.',
+      'Over 9 weeks the floor that runs head for has risen by 0.6 % RH a week (0.5 to 0.7); chance alone would look so under once in a thousand times.',
     ],
   ])('%#', (told, sentence) => {
     expect(floorTrendSentence(told)).toBe(sentence)
