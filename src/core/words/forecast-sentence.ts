@@ -40,7 +40,7 @@ export function shortForecast(forecast: Forecast, tongue: Tongue, nowS: number):
 
 /**
  * "At your pace (a flight every 12 days): about 5 flights (3 to 8), about 14 December (late November to January). With no
- * flights: until March. From a ledger of 61 ± 20 g of about 210 ± 70 g." Intervals are 80 %. `daysPerFlight` is the
+ * flights: until March. They have taken up 61 ± 20 g of about 210 ± 70 g." Intervals are 80 %. `daysPerFlight` is the
  * learned pace, if any. Where nothing can be told it says so; it never guesses.
  */
 export function forecastSentence(
@@ -70,7 +70,7 @@ export function forecastSentence(
   }
   const { takenUpG, capacityG } = forecast
   if (takenUpG !== null && capacityG !== null) {
-    parts.push(`From a ledger of ${withReach(takenUpG)} of about ${withReach(capacityG)}.`)
+    parts.push(`They have taken up ${withReach(takenUpG)} of about ${withReach(capacityG)}.`)
   }
   return parts.join(' ')
 }

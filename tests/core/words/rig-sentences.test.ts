@@ -23,7 +23,7 @@ describe('the forecast', () => {
 
   test('cannot be misread', () => {
     expect(forecastSentence(forecast, LISBON, NOW_S, 12)).toBe(
-      'At your pace (a flight every 12 days): about 5 flights (3 to 8), about 1 May (late March to June). With no flights: until September. From a ledger of 61 ± 20 g of about 210 ± 70 g.',
+      'At your pace (a flight every 12 days): about 5 flights (3 to 8), about 1 May (late March to June). With no flights: until September. They have taken up 61 ± 20 g of about 210 ± 70 g.',
     )
   })
 
