@@ -51,7 +51,7 @@ const ANY_SIZE = 0.4
 /** Without a ledger beads are used up or not: nobody knows. */
 const BEADS_UNKNOWN = 0.5
 /** No evidence is worth more than a thousand to one: each has a model behind it. */
-const ODDS_MAX = 1000
+const LN_ODDS_MAX = Math.log(1000)
 /**
  * A leak that lifts the floor lifts the ingress as much (ln 2.2 where a floor is told). Either scatters by a factor of two beside
  * its noise: beads that let water through leave films wet, which then give it back at rest.
@@ -67,9 +67,13 @@ const HIGH_CHECK_SHARE = 0.4
 /** A loop test and a drifted sensor agree within this, % RH: what films and oil add. */
 const LOOP_TEST_SD_PCT = 1.3
 
-const density = (x: number, mid: number, sd: number): number => Math.exp(-0.5 * ((x - mid) / sd) ** 2) / sd
+/** Least scatter of anything here: a fit without residuals is no certainty. */
+const SD_MIN = 1e-4
 
-const bounded = (odds: number): number => Math.min(ODDS_MAX, Math.max(1 / ODDS_MAX, odds))
+const lnDensity = (x: number, mid: number, sd: number): number =>
+  -0.5 * ((x - mid) / Math.max(SD_MIN, sd)) ** 2 - Math.log(Math.max(SD_MIN, sd))
+
+const oddsOf = (ln: number): number => Math.exp(Math.min(LN_ODDS_MAX, Math.max(-LN_ODDS_MAX, ln)))
 
 /** Of so many a year, one in `days`. */
 const chanceIn = (days: number, aYear: number): number => 1 - Math.exp((-aYear * Math.max(1, days)) / 365)
@@ -78,21 +82,21 @@ function leakOdds({ ingressLn }: CauseEvidence): number {
   if (ingressLn === null) return 1
   const { mid, se } = ingressLn
   const sd = Math.hypot(se, INGRESS_LN_SD)
-  return bounded(density(mid, LEAK_LN, sd) / density(mid, 0, sd))
+  return oddsOf(lnDensity(mid, LEAK_LN, sd) - lnDensity(mid, 0, sd))
 }
 
 /** Air that comes from the hangar makes the floor follow it. */
 function followOdds({ slope, liftPct }: CauseEvidence): number {
   if (slope === null || !(slope.ambientPct > 0)) return 1
   const expected = liftPct / slope.ambientPct
-  const withLeak = density(slope.mid, expected, Math.hypot(slope.se, SLOPE_SHARE_SD * expected))
-  return bounded(withLeak / density(slope.mid, 0, slope.se))
+  const withLeak = lnDensity(slope.mid, expected, Math.hypot(slope.se, SLOPE_SHARE_SD * expected))
+  return oddsOf(withLeak - lnDensity(slope.mid, 0, slope.se))
 }
 
 /** A salt check since the rise says that the sensor has not drifted so far. */
 function driftOdds({ sensor, liftPct }: CauseEvidence): number {
   if (!sensor.isChecked) return 1
-  return Math.min(1, bounded(density(liftPct, 0, sensor.sdPct) / density(liftPct, 0, DRIFT_SD_PCT)))
+  return Math.min(1, oddsOf(lnDensity(liftPct, 0, sensor.sdPct) - lnDensity(liftPct, 0, DRIFT_SD_PCT)))
 }
 
 /**

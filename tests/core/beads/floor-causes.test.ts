@@ -44,6 +44,7 @@ describe('what has lifted the floor', () => {
     ['beads or not, where nobody counted', { ...FRESH, ensemble: null }],
     ['no beads by a ledger that has hardly begun', FRESH],
     ['a leak by its ingress', { ...FRESH, ingressLn: { mid: 1.6, se: 0.2 } }],
+    ['a slope without residuals', { ...FRESH, slope: { mid: 5, se: 0, ambientPct: 60 } }],
     ['air of the hangar by its slope', { ...FRESH, slope: { mid: 0.05, se: 0.01, ambientPct: 60 } }],
   ])('sums to one: %s', (_, seen) => {
     const { beads, leak, suctionLeak, sensor } = floorCauses(seen)
