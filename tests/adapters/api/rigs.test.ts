@@ -153,6 +153,41 @@ describe('the logbook', () => {
     expect([answer.status, answer.body.errors[0].pointer]).toEqual([422, pointer])
   })
 
+  test.each(['flight', 'away', 'off', 'note'])(
+    'an entry of %s says what has happened, not what will',
+    async (what) => {
+      badRig ??= (await makeRig('bad-entries')).id
+      const path = `/v1/rigs/${badRig}/logbook`
+      const aheadBy = (seconds: number): string =>
+        new Date((world.clock.nowS + seconds) * 1000).toISOString().replace('.000', '')
+      const add = async (seconds: number) =>
+        world.call(keeper, `POST ${path}`, { at: aheadBy(seconds), what })
+      const early = await add(301)
+      expect(early.status).toBe(422)
+      expect(early.body.errors).toEqual([
+        { pointer: '/at', detail: 'the time is more than 5 minutes ahead of the server’s clock' },
+      ])
+      // A phone's clock that is a little fast is no mistake of its owner's.
+      const fast = await add(299)
+      expect(fast.status).toBe(201)
+      const moved = await world.call(keeper, `PATCH ${path}/${fast.body.id}`, { at: aheadBy(3600) })
+      expect([moved.status, moved.body.errors[0].pointer]).toEqual([422, '/at'])
+    },
+  )
+
+  test('how long an absence lasts may lie ahead, by a year and no more', async () => {
+    badRig ??= (await makeRig('bad-entries')).id
+    const away = async (days: number) =>
+      world.call(keeper, `POST /v1/rigs/${badRig}/logbook`, {
+        at: new Date(world.clock.nowS * 1000).toISOString(),
+        what: 'away',
+        detail: { until: new Date((world.clock.nowS + days * 86_400) * 1000).toISOString() },
+      })
+    expect((await away(90)).status).toBe(201)
+    const far = await away(400)
+    expect([far.status, far.body.errors[0].pointer]).toEqual([422, '/detail/until'])
+  })
+
   test('text is kept as it was typed and comes back as data', async () => {
     const rig = await makeRig('typed')
     const text = '<script>alert(1)</script> " \' & \u202e \u{1F4A7} done'
