@@ -77,6 +77,27 @@ describe('a rig', () => {
     expect(answer.body.errors.map((error: { pointer: string }) => error.pointer)).toContain(pointer)
   })
 
+  test('with a number out of its range is told the range', async () => {
+    const body = { name: 'x', slug: 'bad', settings: { ...BAND, beadMassG: 2_000_000 } }
+    const answer = await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, body)
+    expect(answer.body.errors).toEqual([
+      {
+        pointer: '/settings/beadMassG',
+        detail: 'a number from 10 to 50000',
+        range: { min: 10, max: 50_000 },
+      },
+    ])
+  })
+
+  test.each([
+    ['x'.repeat(81), 'at most 80 characters'],
+    ['  ', 'this is needed'],
+  ])('named %j is refused in words that stand in a form', async (name, detail) => {
+    const body = { name, slug: 'named', settings: BAND }
+    const answer = await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, body)
+    expect(answer.body.errors).toEqual([{ pointer: '/name', detail }])
+  })
+
   test('has a slug of its own within the hangar, and not beyond it', async () => {
     await makeRig('taken')
     const again = await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, {
@@ -84,7 +105,11 @@ describe('a rig', () => {
       slug: 'taken',
       settings: BAND,
     })
-    expect(again.body).toMatchObject({ status: 409, type: '/problems/conflict' })
+    expect(again.body).toMatchObject({
+      status: 409,
+      type: '/problems/conflict',
+      errors: [{ pointer: '/slug', detail: 'another rig of this hangar is called so' }],
+    })
     const other = await world.hangar('Elsewhere')
     const there = await world.call(HOST, `POST /v1/hangars/${other}/rigs`, {
       name: 'x',
