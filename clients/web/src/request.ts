@@ -5,8 +5,12 @@ export type Problem =
   | { kind: 'offline' }
   | { kind: 'signed-out' }
   | { kind: 'not-there' }
-  | { kind: 'refused'; status: number; title: string; errors: { pointer: string | null; detail: string }[] }
+  | { kind: 'refused'; status: number; title: string; errors: PlaceProblem[] }
   | { kind: 'busy'; retryAfterS: number | null }
+
+/** What the server found wrong at one place of the request; `range` for a number out of it. */
+export type PlaceProblem = { pointer: string | null; detail: string; range?: Range | undefined }
+type Range = { min: number; max: number }
 
 export type Answer<T> = { ok: true; value: T } | { ok: false; problem: Problem }
 
@@ -58,15 +62,16 @@ async function problemOf(response: Response): Promise<Problem> {
     const body = (await response.json()) as {
       title?: string
       detail?: string
-      errors?: { pointer?: string; detail?: string; reason?: string }[]
+      errors?: { pointer?: string; detail?: string; reason?: string; range?: Range }[]
     }
     return {
       kind: 'refused',
       status,
       title: body.detail ?? body.title ?? 'The server refused this.',
-      errors: (body.errors ?? []).map((e) => ({
-        pointer: e.pointer ?? null,
-        detail: e.detail ?? e.reason ?? '',
+      errors: (body.errors ?? []).map(({ pointer, detail, reason, range }) => ({
+        pointer: pointer ?? null,
+        detail: detail ?? reason ?? '',
+        range,
       })),
     }
   } catch {
@@ -88,8 +93,9 @@ export function problemSentence(problem: Problem): string {
         ? 'The server is busy. Try again in a moment.'
         : `The server is busy. Try again in ${problem.retryAfterS} seconds.`
     default:
-      return [problem.title, ...problem.errors.map((e) => [e.pointer, e.detail].filter(Boolean).join(': '))]
-        .filter(Boolean)
-        .join(' ')
+      // Where in the request it stands means nothing to a person: the field says it, or the words alone do.
+      return problem.errors.length === 0
+        ? problem.title
+        : `This was not taken: ${problem.errors.map((e) => e.detail).join('; ')}.`
   }
 }
