@@ -7,6 +7,8 @@ export type Problem =
   | { kind: 'not-there' }
   | { kind: 'refused'; status: number; title: string; errors: PlaceProblem[] }
   | { kind: 'busy'; retryAfterS: number | null }
+  /** It answered that it could not: nothing is known of what was asked, and what was known before may still hold. */
+  | { kind: 'failing'; status: number }
 
 /** What the server found wrong at one place of the request; `range` for a number out of it. */
 export type PlaceProblem = { pointer: string | null; detail: string; range?: Range | undefined }
@@ -57,6 +59,7 @@ async function problemOf(response: Response): Promise<Problem> {
     const after = Number(response.headers.get('retry-after'))
     return { kind: 'busy', retryAfterS: Number.isFinite(after) && after > 0 ? after : null }
   }
+  if (status >= 500) return { kind: 'failing', status }
   try {
     // oxlint-disable-next-line typescript/no-unsafe-type-assertion -- every part is optional and read as such
     const body = (await response.json()) as {
@@ -79,6 +82,11 @@ async function problemOf(response: Response): Promise<Problem> {
   }
 }
 
+/** True where the server said nothing about what was asked: what it said before is the best there is. */
+export function isUnanswered({ kind }: Problem): boolean {
+  return kind === 'offline' || kind === 'busy' || kind === 'failing'
+}
+
 /** What went wrong, for the person holding the phone. */
 export function problemSentence(problem: Problem): string {
   switch (problem.kind) {
@@ -92,6 +100,8 @@ export function problemSentence(problem: Problem): string {
       return problem.retryAfterS === null
         ? 'The server is busy. Try again in a moment.'
         : `The server is busy. Try again in ${problem.retryAfterS} seconds.`
+    case 'failing':
+      return 'The server could not answer. Try again in a moment.'
     default:
       // Where in the request it stands means nothing to a person: the field says it, or the words alone do.
       return problem.errors.length === 0
