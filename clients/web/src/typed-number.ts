@@ -10,7 +10,7 @@ export function readNumber(text: string): number | null {
 
 /** What is wrong with what was typed as a number, or `null`. Nothing typed is nothing wrong. */
 export function numberWrong(text: string, unit: string): string | null {
-  return text.trim() === '' || readNumber(text) !== null ? null : `Only a number here, in ${unit}.`
+  return text.trim() === '' || readNumber(text) !== null ? null : `Only a number here, in\u00a0${unit}.`
 }
 
 export function neededNumberWrong(text: string, unit: string): string | null {

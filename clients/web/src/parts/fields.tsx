@@ -1,4 +1,7 @@
-/** Form parts: label, hint and complaint always tied to the input they belong to. */
+/**
+ * Form parts: label, hint and complaint always tied to the input they belong to, and above it: inputs side by side stay
+ * on one line, and a phone's keyboard hides nothing that is said.
+ */
 import type { ComponentChildren, JSX } from 'preact'
 import { useId } from 'preact/hooks'
 import { readNumber } from '../typed-number.ts'
@@ -21,16 +24,16 @@ export function Field({ label, hint, wrong, children }: FieldProps): JSX.Element
           {hint}
         </span>
       )}
-      {children({
-        id,
-        ...(said ? { 'aria-describedby': said } : {}),
-        ...(wrong ? { 'aria-invalid': true } : {}),
-      })}
       {wrong && (
         <span class="wrong" id={`${id}-wrong`} role="alert">
           {wrong}
         </span>
       )}
+      {children({
+        id,
+        ...(said ? { 'aria-describedby': said } : {}),
+        ...(wrong ? { 'aria-invalid': true } : {}),
+      })}
     </div>
   )
 }

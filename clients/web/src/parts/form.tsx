@@ -8,10 +8,12 @@ type Props = { form: FormState; onSubmit: () => void; children: ComponentChildre
 export function Form({ form, onSubmit, children }: Props): JSX.Element {
   const own = useRef<HTMLFormElement>(null)
   useEffect(() => {
-    const first = own.current?.querySelector<HTMLElement>('[aria-invalid]')
-    const folded = first?.closest('details')
-    if (folded) folded.open = true
-    first?.focus()
+    const wrong = [...(own.current?.querySelectorAll<HTMLElement>('[aria-invalid]') ?? [])]
+    for (const field of wrong) {
+      const folded = field.closest('details')
+      if (folded) folded.open = true
+    }
+    wrong[0]?.focus()
   }, [form.failed])
   return (
     <form

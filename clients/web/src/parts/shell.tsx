@@ -75,7 +75,7 @@ export function Shell({ children }: { children: ComponentChildren }): JSX.Elemen
           </div>
         </div>
       )}
-      {isOffline.value && oldest.value === null && !isPartMissing.value && (
+      {me.value && isOffline.value && oldest.value === null && !isPartMissing.value && (
         <div class="banner">
           <p class="small soft" role="status">
             No network: nothing can be saved until there is one.

@@ -11,7 +11,7 @@ import { Trouble } from '../parts/states.tsx'
 import { useAction } from '../parts/use-action.ts'
 import { refreshUnder, useRead } from '../query.ts'
 import { roleIn } from '../session.ts'
-import { clock, countWord, plural, rfc3339 } from '../when.ts'
+import { capital, clock, countWord, plural, rfc3339 } from '../when.ts'
 import { useTicks } from './before-flight/ticks.ts'
 
 const list = [
@@ -69,7 +69,7 @@ function Walk({ id }: { id: string }): JSX.Element {
         )}
         {left > 0 && left < list.length && (
           <p class="soft" role="status">
-            {countWord(left)} left.
+            {capital(countWord(left))} left.
           </p>
         )}
         {rig && roleIn(rig.hangar) === 'keeper' && <LogOff rig={id} left={left} onSaved={ticks.drop} />}
