@@ -235,9 +235,11 @@ export const CALL_BODY_MAX_BYTES = 128 * 1024
 export const DELETE_ROWS_PER_STEP = 5_000
 /** Names of hangars, rigs, persons, sources: fit on a phone. */
 export const NAME_MAX_CHARS = 80
-/** Entries lie from 2000-01-01 (as readings do) to a year ahead: a planned absence, not a mistyped year. */
+/** Entries say what has happened: from 2000-01-01, as readings do, to now, by a clock that may be as far off as a hub's. */
 export const LOG_FROM_S = 946_684_800
-export const LOG_AHEAD_MAX_S = 366 * 86_400
+export const LOG_AHEAD_MAX_S = 300
+/** How far ahead their `until` may lie: a planned absence, not a mistyped year. */
+export const LOG_UNTIL_AHEAD_MAX_S = 366 * 86_400
 /** A note in the logbook. */
 export const NOTE_MAX_CHARS = 2_000
 /** Entries a page of a list, unless asked otherwise. */

@@ -194,7 +194,8 @@ describe('the logbook', () => {
     await go(`/logbook/new?rig=${made.rig}&what=bake`)
     await page.getByLabel('Oven, °C').fill('900')
     await page.getByRole('button', { name: 'Save' }).click()
-    await page.getByRole('alert').filter({ hasText: /tempC/ }).waitFor()
+    await page.getByRole('alert').filter({ hasText: 'This has to be from 40 to 350.' }).waitFor()
+    expect(await page.content()).not.toMatch(/tempC|in the request/)
     expect(await page.getByLabel('Oven, °C').inputValue()).toBe('900')
   })
 
@@ -236,7 +237,7 @@ describe('settings and sizing', () => {
     expect(await hostCall('GET', `/v1/rigs/${made.rig}`)).toMatchObject({ settings: { beadMassG: 1800 } })
     await page.getByLabel('Pump stops at, %').fill('40')
     await page.getByRole('button', { name: 'Save' }).click()
-    await page.getByRole('alert').waitFor()
+    await page.getByText('Has to be above where the pump stops: 15 is not over 40.').waitFor()
   })
 
   test('sizing answers in a sentence with ranges', async () => {

@@ -2,6 +2,7 @@ import type { Browser } from 'playwright-core'
 import { afterAll, beforeAll, expect, test } from 'vitest'
 import { openBrowser } from './chromium.ts'
 import { fakeApi } from './fake/api.ts'
+import { me, rigs } from './fake/data.ts'
 import { openApp } from './open.ts'
 import { serveBuiltApp } from './static-server.ts'
 
@@ -49,6 +50,58 @@ test('without a network the last state is there, marked with its age', async () 
   await page.goto(`${app.origin}/rigs/r3`)
   await page.locator('.strip-plot canvas').waitFor()
   expect(await page.getByText(/This is what the server said/).count()).toBeGreaterThan(0)
+  await context.close()
+})
+
+const failing = () => ({ status: 500, body: { title: 'Something failed on our side' } })
+const allFailing = Object.fromEntries(Object.keys(allOffline).map((call) => [call, failing]))
+
+test('a server that fails takes nothing away: the last state stays, and it is said once', async () => {
+  const { page, context } = await openApp(browser, app.origin, { path: '/rigs/r3', size: 'phone' })
+  await page.locator('.strip-plot canvas').waitFor()
+  await page.getByRole('heading', { name: 'Wetness' }).waitFor()
+  await page.waitForLoadState('networkidle')
+  await fakeApi(context, Math.floor(Date.now() / 1000), allFailing)
+  await page.reload()
+  await page.locator('.strip-plot canvas').waitFor()
+  await page.getByText(/^The server could not answer\. This is what the server said/).waitFor()
+  expect(await page.locator('.notice').filter({ hasText: 'The server could not answer' }).count()).toBe(1)
+  expect(await page.getByRole('navigation', { name: 'Places' }).count()).toBe(1)
+  await context.close()
+})
+
+test('where nothing was kept a failing server leaves the frame, and words', async () => {
+  const { page, context } = await openApp(browser, app.origin, { path: '/', overrides: allFailing })
+  await page.getByRole('heading', { level: 1, name: 'The server could not answer.' }).waitFor()
+  await page.getByText(/how the rigs are is not known here/).waitFor()
+  expect(await page.getByRole('link', { name: 'Rigs' }).count()).toBe(1)
+  expect(await page.title()).toBe('No answer · Beadwatch')
+  await fakeApi(context, Math.floor(Date.now() / 1000))
+  await page.getByRole('button', { name: 'Try again' }).click()
+  await page.getByText('One thing cannot wait, two can.').waitFor()
+  await context.close()
+})
+
+test('with many hangars the missing network is said once, and of each rig what is not on the device', async () => {
+  const hangars = ['h1', 'h2', 'h3'].map((id) => ({ id, name: `Row ${id}`, role: 'keeper' as const }))
+  const several = {
+    'GET /v1/me': () => ({ body: { ...me, hangars } }),
+    'GET /v1/hangars/*/rigs': ({ url }: { url: URL }) => {
+      const hangar = url.pathname.split('/')[3] ?? ''
+      return { body: { items: [{ ...rigs[0], id: `r1-${hangar}`, hangar }], next: null } }
+    },
+    'GET /v1/rigs/r1-h2/now': failing,
+  }
+  const { page, context } = await openApp(browser, app.origin, { path: '/rigs', overrides: several })
+  await page.getByRole('heading', { name: 'Row h3' }).waitFor()
+  await page.waitForLoadState('networkidle')
+  await page.getByText('Not on this device; ask again in a moment.').waitFor()
+  await fakeApi(context, Math.floor(Date.now() / 1000), allOffline)
+  await page.reload()
+  await page.getByRole('heading', { name: 'Row h3' }).waitFor()
+  await page.getByText('Not on this device; ask again with a network.').waitFor()
+  expect(await page.getByText(/No network/).count()).toBe(1)
+  expect(await page.locator('main').innerText()).not.toContain('…')
   await context.close()
 })
 

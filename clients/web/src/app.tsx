@@ -1,8 +1,9 @@
 /** Routes, and the question that comes before them: who is it? */
 import type { JSX } from 'preact'
 import { ErrorBoundary, lazy, LocationProvider, Route, Router, useLocation } from 'preact-iso'
+import { Nobody } from './parts/nobody.tsx'
 import { Shell } from './parts/shell.tsx'
-import { Trouble, Waiting } from './parts/states.tsx'
+import { Waiting } from './parts/states.tsx'
 import { isSignedOut } from './query.ts'
 import { Jobs } from './screens/jobs.tsx'
 import { Rigs } from './screens/rigs.tsx'
@@ -53,14 +54,17 @@ function Door(): JSX.Element {
 function Inside(): JSX.Element {
   const read = useMe()
   if (isSignedOut.value) return <SignIn />
+  if (!me.value && read.problem) {
+    return (
+      <Shell>
+        <Nobody problem={read.problem} again={read.again} />
+      </Shell>
+    )
+  }
   if (!me.value) {
     return (
       <main>
-        {read.problem ? (
-          <Trouble problem={read.problem} again={() => location.reload()} />
-        ) : (
-          <Waiting what="your rigs" />
-        )}
+        <Waiting what="your rigs" />
       </main>
     )
   }

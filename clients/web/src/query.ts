@@ -1,16 +1,16 @@
 /** Reads that screens share: fetched once, refreshed while looked at, and falling back to the last kept answer. */
-import { signal, type Signal } from '@preact/signals'
+import { computed, signal, type Signal } from '@preact/signals'
 import { useEffect } from 'preact/hooks'
-import type { Call } from './api.ts'
+import { api, type Call } from './api.ts'
 import { forgetAnswers, keepAnswer, keptAnswer } from './last-state.ts'
-import type { Problem } from './request.ts'
+import { isUnanswered, type Problem } from './request.ts'
 import { requestWhole } from './whole-list.ts'
 
 export type Reading<T> = {
   value: T | undefined
   /** When the server said this, ms by this device's clock; `null` before anything came. */
   heardAtMs: number | null
-  /** True when `value` is from the store because the server could not be reached. */
+  /** True when `value` is from before because the server did not answer. */
   isOld: boolean
   problem: Problem | null
   isLoading: boolean
@@ -28,6 +28,27 @@ export const isOffline = signal(false)
 export const isSignedOut = signal(false)
 
 const refreshS = 60
+
+/** How many components look at each path now. */
+const watched = signal<ReadonlyMap<string, number>>(new Map())
+/** What the frame reads for itself is not what somebody came to see. */
+const ofFrame = new Set([api.me.path, api.health.path])
+
+/** The reads that are looked at and that the server did not answer last time. */
+const unanswered = computed(() =>
+  [...watched.value.keys()]
+    .filter((path) => !ofFrame.has(path))
+    .map((path) => slot(path).value)
+    .filter(({ problem }) => problem !== null && isUnanswered(problem)),
+)
+/** Of what is on the page the part that is oldest, for the page to say so once; `null` while all of it is fresh. */
+export const oldest = computed(() => unanswered.value.filter(({ isOld }) => isOld).reduce(older, null))
+/** True where a part of the page has nothing to show, and says so itself. */
+export const isPartMissing = computed(() => unanswered.value.some(({ value }) => value === undefined))
+
+function older(one: Reading<unknown> | null, other: Reading<unknown>): Reading<unknown> {
+  return one === null || (other.heardAtMs ?? 0) < (one.heardAtMs ?? 0) ? other : one
+}
 
 function slot(path: string): Signal<Reading<unknown>> {
   const found = known.get(path)
@@ -51,7 +72,7 @@ async function load(path: string): Promise<void> {
   const { problem } = answer
   if (problem.kind === 'signed-out') isSignedOut.value = true
   isOffline.value = problem.kind === 'offline'
-  if (problem.kind !== 'offline' && problem.kind !== 'busy') {
+  if (!isUnanswered(problem)) {
     at.value = { ...settled, value: undefined, problem }
     return
   }
@@ -104,14 +125,24 @@ function keepFresh(path: string, everyS: number): () => void {
     if (document.visibilityState === 'visible') void refresh(path)
   }
   void refresh(path)
+  watch(path, 1)
   const timer = setInterval(ask, everyS * 1000)
   document.addEventListener('visibilitychange', ask)
   globalThis.addEventListener('online', ask)
   return () => {
+    watch(path, -1)
     clearInterval(timer)
     document.removeEventListener('visibilitychange', ask)
     globalThis.removeEventListener('online', ask)
   }
+}
+
+function watch(path: string, by: 1 | -1): void {
+  const next = new Map(watched.peek())
+  const count = (next.get(path) ?? 0) + by
+  if (count > 0) next.set(path, count)
+  else next.delete(path)
+  watched.value = next
 }
 
 const nothing: Reading<never> = {

@@ -5,8 +5,14 @@ export type Problem =
   | { kind: 'offline' }
   | { kind: 'signed-out' }
   | { kind: 'not-there' }
-  | { kind: 'refused'; status: number; title: string; errors: { pointer: string | null; detail: string }[] }
+  | { kind: 'refused'; status: number; title: string; errors: PlaceProblem[] }
   | { kind: 'busy'; retryAfterS: number | null }
+  /** It answered that it could not: nothing is known of what was asked, and what was known before may still hold. */
+  | { kind: 'failing'; status: number }
+
+/** What the server found wrong at one place of the request; `range` for a number out of it. */
+export type PlaceProblem = { pointer: string | null; detail: string; range?: Range | undefined }
+type Range = { min: number; max: number }
 
 export type Answer<T> = { ok: true; value: T } | { ok: false; problem: Problem }
 
@@ -53,25 +59,32 @@ async function problemOf(response: Response): Promise<Problem> {
     const after = Number(response.headers.get('retry-after'))
     return { kind: 'busy', retryAfterS: Number.isFinite(after) && after > 0 ? after : null }
   }
+  if (status >= 500) return { kind: 'failing', status }
   try {
     // oxlint-disable-next-line typescript/no-unsafe-type-assertion -- every part is optional and read as such
     const body = (await response.json()) as {
       title?: string
       detail?: string
-      errors?: { pointer?: string; detail?: string; reason?: string }[]
+      errors?: { pointer?: string; detail?: string; reason?: string; range?: Range }[]
     }
     return {
       kind: 'refused',
       status,
       title: body.detail ?? body.title ?? 'The server refused this.',
-      errors: (body.errors ?? []).map((e) => ({
-        pointer: e.pointer ?? null,
-        detail: e.detail ?? e.reason ?? '',
+      errors: (body.errors ?? []).map(({ pointer, detail, reason, range }) => ({
+        pointer: pointer ?? null,
+        detail: detail ?? reason ?? '',
+        range,
       })),
     }
   } catch {
     return refused(status, `The server answered ${status}.`)
   }
+}
+
+/** True where the server said nothing about what was asked: what it said before is the best there is. */
+export function isUnanswered({ kind }: Problem): boolean {
+  return kind === 'offline' || kind === 'busy' || kind === 'failing'
 }
 
 /** What went wrong, for the person holding the phone. */
@@ -87,9 +100,12 @@ export function problemSentence(problem: Problem): string {
       return problem.retryAfterS === null
         ? 'The server is busy. Try again in a moment.'
         : `The server is busy. Try again in ${problem.retryAfterS} seconds.`
+    case 'failing':
+      return 'The server could not answer. Try again in a moment.'
     default:
-      return [problem.title, ...problem.errors.map((e) => [e.pointer, e.detail].filter(Boolean).join(': '))]
-        .filter(Boolean)
-        .join(' ')
+      // Where in the request it stands means nothing to a person: the field says it, or the words alone do.
+      return problem.errors.length === 0
+        ? problem.title
+        : `This was not taken: ${problem.errors.map((e) => e.detail).join('; ')}.`
   }
 }

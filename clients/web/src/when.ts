@@ -23,19 +23,21 @@ export function clock(atMs: number): string {
   return format('clock', hm).format(atMs)
 }
 
-function dayNumber(atMs: number): number {
+function dayOf(atMs: number): { number: number; year: number } {
   const parts = format('ymd', { year: 'numeric', month: '2-digit', day: '2-digit' }).formatToParts(atMs)
   const part = (type: string): number => Number(parts.find((p) => p.type === type)?.value)
-  return Date.UTC(part('year'), part('month') - 1, part('day')) / 86_400_000
+  const year = part('year')
+  return { number: Date.UTC(year, part('month') - 1, part('day')) / 86_400_000, year }
 }
 
-/** "today", "yesterday", "Tue 17 Nov" or, in another year, "3 Feb 2025". */
+/** "today", "yesterday", "Tue 17 Nov" or, in another year, "3 Feb 2025": a day without its year is one of this year. */
 export function day(atMs: number, nowMs: number = Date.now()): string {
-  const daysBack = dayNumber(nowMs) - dayNumber(atMs)
+  const [now, then] = [dayOf(nowMs), dayOf(atMs)]
+  const daysBack = now.number - then.number
   if (daysBack === 0) return 'today'
   if (daysBack === 1) return 'yesterday'
   if (daysBack === -1) return 'tomorrow'
-  if (Math.abs(daysBack) < 300)
+  if (now.year === then.year)
     return format('day', { weekday: 'short', day: 'numeric', month: 'short' }).format(atMs).replace(',', '')
   return format('dayYear', { day: 'numeric', month: 'short', year: 'numeric' }).format(atMs)
 }
@@ -114,9 +116,14 @@ export function toLocalInput(atMs: number): string {
   return `${part('year')}-${part('month')}-${part('day')}T${part('hour')}:${part('minute')}`
 }
 
-/** The instant that local clock reading means in the person's zone, ms; the first of two in the repeated autumn hour. */
-export function fromLocalInput(text: string): number {
+/**
+ * The instant that local clock reading means in the person's zone, ms; the first of two in the repeated autumn hour.
+ * `null` for a field that was cleared or half filled in.
+ */
+export function fromLocalInput(text: string): number | null {
+  if (!/^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(text)) return null
   const asUtc = Date.parse(`${text}:00Z`)
+  if (Number.isNaN(asUtc)) return null
   let guess = asUtc
   for (let i = 0; i < 3; i++) guess -= Date.parse(`${toLocalInput(guess)}:00Z`) - asUtc
   return guess

@@ -2,7 +2,7 @@
  * Everything that can go wrong in a call, in one place: each kind has a stable `type`, a status and a title that says
  * no more than the caller may know. RFC 9457.
  */
-import type { Problem } from './schemas/problem.ts'
+import type { Problem, ProblemPlace } from './schemas/problem.ts'
 
 const KINDS = {
   'bad-request': [400, 'The request cannot be read'],
@@ -29,7 +29,7 @@ export type ProblemKind = keyof typeof KINDS
 export type Refusal = {
   readonly refused: ProblemKind
   readonly detail?: string
-  readonly errors?: readonly { readonly pointer: string; readonly detail: string }[]
+  readonly errors?: readonly Readonly<ProblemPlace>[]
   readonly retryAfterS?: number
 }
 

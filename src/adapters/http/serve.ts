@@ -87,9 +87,16 @@ function askOf<C extends OperationConfig>(c: Context<HttpEnv>, config: C): Ask<C
 export function invalid(target: string, error: z.core.$ZodError): Refusal {
   const errors = error.issues.slice(0, 20).map((issue) => ({
     pointer: pointerTo(target, issue.path),
-    detail: issue.message,
+    detail: detailOf(issue),
   }))
   return refuse('invalid', { errors })
+}
+
+/** Text too short or too long is what people meet, and they read this in a form. */
+function detailOf(issue: z.core.$ZodIssue): string {
+  if (issue.code === 'too_big' && issue.origin === 'string') return `at most ${issue.maximum} characters`
+  if (issue.code !== 'too_small' || issue.origin !== 'string') return issue.message
+  return issue.minimum === 1 ? 'this is needed' : `at least ${issue.minimum} characters`
 }
 
 function pointerTo(target: string, path: readonly PropertyKey[]): string {

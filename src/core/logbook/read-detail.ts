@@ -2,7 +2,12 @@
 import { readTimestamp } from '../ingest/instant.ts'
 import { LOG_FIELDS, type Field, type LogKind } from './kinds.ts'
 
-export type DetailProblem = { readonly pointer: string; readonly detail: string }
+export type DetailProblem = {
+  readonly pointer: string
+  readonly detail: string
+  /** Where a number is out of its range. */
+  readonly range?: { readonly min: number; readonly max: number } | undefined
+}
 
 export type DetailResult =
   | { readonly ok: true; readonly detail: Readonly<Record<string, string>> }
@@ -23,8 +28,10 @@ export function readDetail(what: LogKind, given: Given): DetailResult {
   for (const name of names.slice(0, NAMES_MAX)) {
     const text = String(given[name] ?? '').trim()
     if (text === '') continue
-    const why = problemWith(LOG_FIELDS[what][name] ?? { type: 'text', maxChars: TEXT_MAX_CHARS }, text)
-    if (why !== null) problems.push({ pointer: `/detail/${pointerStep(name)}`, detail: why })
+    const field = LOG_FIELDS[what][name] ?? { type: 'text', maxChars: TEXT_MAX_CHARS }
+    const why = problemWith(field, text)
+    const range = field.type === 'number' ? { min: field.min, max: field.max } : undefined
+    if (why !== null) problems.push({ pointer: `/detail/${pointerStep(name)}`, detail: why, range })
     else detail[name] = text
   }
   return problems.length > 0 ? { ok: false, problems } : { ok: true, detail }

@@ -4,7 +4,12 @@
  */
 import type { RigSettings } from '../fold/inputs.ts'
 
-export type RigFileProblem = { readonly pointer: string; readonly detail: string }
+export type RigFileProblem = {
+  readonly pointer: string
+  readonly detail: string
+  /** Where a number is out of its range. */
+  readonly range?: { readonly min: number; readonly max: number } | undefined
+}
 
 export type RigFileResult =
   | { readonly ok: true; readonly settings: RigSettings; readonly unknownKeys: readonly string[] }
@@ -83,7 +88,7 @@ function readBand(value: unknown, problems: RigFileProblem[]): RigSettings['band
   if (startPct <= stopPct)
     problems.push({
       pointer: '/band/start',
-      detail: `the pump starts above where it stops: ${startPct} is not over ${stopPct}`,
+      detail: `has to be above where the pump stops: ${startPct} is not over ${stopPct}`,
     })
   return { startPct, stopPct }
 }
@@ -142,6 +147,6 @@ function isRecord(value: unknown): value is Record<string, unknown> {
 function numberAt({ value, pointer, range, problems }: At & { readonly range: Range }): number | null {
   if (value === undefined || value === null) return null
   if (typeof value === 'number' && value >= range.min && value <= range.max) return value
-  problems.push({ pointer, detail: `a number from ${range.min} to ${range.max}` })
+  problems.push({ pointer, detail: `a number from ${range.min} to ${range.max}`, range })
   return null
 }

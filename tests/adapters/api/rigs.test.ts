@@ -77,6 +77,27 @@ describe('a rig', () => {
     expect(answer.body.errors.map((error: { pointer: string }) => error.pointer)).toContain(pointer)
   })
 
+  test('with a number out of its range is told the range', async () => {
+    const body = { name: 'x', slug: 'bad', settings: { ...BAND, beadMassG: 2_000_000 } }
+    const answer = await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, body)
+    expect(answer.body.errors).toEqual([
+      {
+        pointer: '/settings/beadMassG',
+        detail: 'a number from 10 to 50000',
+        range: { min: 10, max: 50_000 },
+      },
+    ])
+  })
+
+  test.each([
+    ['x'.repeat(81), 'at most 80 characters'],
+    ['  ', 'this is needed'],
+  ])('named %j is refused in words that stand in a form', async (name, detail) => {
+    const body = { name, slug: 'named', settings: BAND }
+    const answer = await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, body)
+    expect(answer.body.errors).toEqual([{ pointer: '/name', detail }])
+  })
+
   test('has a slug of its own within the hangar, and not beyond it', async () => {
     await makeRig('taken')
     const again = await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, {
@@ -84,7 +105,11 @@ describe('a rig', () => {
       slug: 'taken',
       settings: BAND,
     })
-    expect(again.body).toMatchObject({ status: 409, type: '/problems/conflict' })
+    expect(again.body).toMatchObject({
+      status: 409,
+      type: '/problems/conflict',
+      errors: [{ pointer: '/slug', detail: 'another rig of this hangar is called so' }],
+    })
     const other = await world.hangar('Elsewhere')
     const there = await world.call(HOST, `POST /v1/hangars/${other}/rigs`, {
       name: 'x',
@@ -151,6 +176,41 @@ describe('the logbook', () => {
     badRig ??= (await makeRig('bad-entries')).id
     const answer = await world.call(keeper, `POST /v1/rigs/${badRig}/logbook`, entry)
     expect([answer.status, answer.body.errors[0].pointer]).toEqual([422, pointer])
+  })
+
+  test.each(['flight', 'away', 'off', 'note'])(
+    'an entry of %s says what has happened, not what will',
+    async (what) => {
+      badRig ??= (await makeRig('bad-entries')).id
+      const path = `/v1/rigs/${badRig}/logbook`
+      const aheadBy = (seconds: number): string =>
+        new Date((world.clock.nowS + seconds) * 1000).toISOString().replace('.000', '')
+      const add = async (seconds: number) =>
+        world.call(keeper, `POST ${path}`, { at: aheadBy(seconds), what })
+      const early = await add(301)
+      expect(early.status).toBe(422)
+      expect(early.body.errors).toEqual([
+        { pointer: '/at', detail: 'the time is more than 5 minutes ahead of the server’s clock' },
+      ])
+      // A phone's clock that is a little fast is no mistake of its owner's.
+      const fast = await add(299)
+      expect(fast.status).toBe(201)
+      const moved = await world.call(keeper, `PATCH ${path}/${fast.body.id}`, { at: aheadBy(3600) })
+      expect([moved.status, moved.body.errors[0].pointer]).toEqual([422, '/at'])
+    },
+  )
+
+  test('how long an absence lasts may lie ahead, by a year and no more', async () => {
+    badRig ??= (await makeRig('bad-entries')).id
+    const away = async (days: number) =>
+      world.call(keeper, `POST /v1/rigs/${badRig}/logbook`, {
+        at: new Date(world.clock.nowS * 1000).toISOString(),
+        what: 'away',
+        detail: { until: new Date((world.clock.nowS + days * 86_400) * 1000).toISOString() },
+      })
+    expect((await away(90)).status).toBe(201)
+    const far = await away(400)
+    expect([far.status, far.body.errors[0].pointer]).toEqual([422, '/detail/until'])
   })
 
   test('text is kept as it was typed and comes back as data', async () => {

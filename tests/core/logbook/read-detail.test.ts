@@ -22,7 +22,13 @@ describe('the detail of a logbook entry', () => {
     ['note', { text: 'x'.repeat(2001) }, '/detail/text', 'at most 2000 characters'],
     ['off', { 'a/b': 'x'.repeat(2001) }, '/detail/a~1b', 'at most 2000 characters'],
   ] as const)('%s %o is refused at %s', (what, given, pointer, detail) => {
-    expect(readDetail(what, given)).toEqual({ ok: false, problems: [{ pointer, detail }] })
+    expect(readDetail(what, given)).toMatchObject({ ok: false, problems: [{ pointer, detail }] })
+  })
+
+  test('a number out of its range comes with the range', () => {
+    expect(readDetail('bake', { tempC: 1200 })).toMatchObject({
+      problems: [{ range: { min: 40, max: 350 } }],
+    })
   })
 
   test('has a rule for every kind', () => {

@@ -1,6 +1,10 @@
-/** Form parts: label, hint and complaint always tied to the input they belong to. */
+/**
+ * Form parts: label, hint and complaint always tied to the input they belong to, and above it: inputs side by side stay
+ * on one line, and a phone's keyboard hides nothing that is said.
+ */
 import type { ComponentChildren, JSX } from 'preact'
 import { useId } from 'preact/hooks'
+import { readNumber } from '../typed-number.ts'
 
 type FieldProps = {
   label: string
@@ -20,16 +24,16 @@ export function Field({ label, hint, wrong, children }: FieldProps): JSX.Element
           {hint}
         </span>
       )}
-      {children({
-        id,
-        ...(said ? { 'aria-describedby': said } : {}),
-        ...(wrong ? { 'aria-invalid': true } : {}),
-      })}
       {wrong && (
         <span class="wrong" id={`${id}-wrong`} role="alert">
           {wrong}
         </span>
       )}
+      {children({
+        id,
+        ...(said ? { 'aria-describedby': said } : {}),
+        ...(wrong ? { 'aria-invalid': true } : {}),
+      })}
     </div>
   )
 }
@@ -75,16 +79,26 @@ export function NumberField(props: Omit<TextProps, 'inputMode'>): JSX.Element {
   return <TextField {...props} inputMode="decimal" autoComplete="off" />
 }
 
-type TimeProps = Pick<TextProps, 'label' | 'hint' | 'value' | 'onValue'> & {
+type TimeProps = Pick<TextProps, 'label' | 'hint' | 'wrong' | 'value' | 'onValue' | 'isNeeded'> & {
   kind?: 'date' | 'time' | 'datetime-local'
+  /** The last that may be chosen, as the field writes it. */
+  last?: string
 }
 
 /** A date, a time of day or both, as the device asks for them. */
-export function TimeField({ label, hint, value, onValue, kind = 'datetime-local' }: TimeProps): JSX.Element {
+export function TimeField(props: TimeProps): JSX.Element {
+  const { label, hint, wrong, value, onValue, isNeeded, kind = 'datetime-local', last } = props
   return (
-    <Field label={label} {...(hint === undefined ? {} : { hint })}>
+    <Field label={label} wrong={wrong ?? null} {...(hint === undefined ? {} : { hint })}>
       {(ids) => (
-        <input {...ids} type={kind} value={value} onInput={(event) => onValue(event.currentTarget.value)} />
+        <input
+          {...ids}
+          type={kind}
+          value={value}
+          required={isNeeded ?? false}
+          {...(last === undefined ? {} : { max: last })}
+          onInput={(event) => onValue(event.currentTarget.value)}
+        />
       )}
     </Field>
   )
@@ -94,14 +108,16 @@ type Option = { value: string; label: string }
 type SelectProps = {
   label: string
   hint?: string
+  wrong?: string | null
   value: string
   options: readonly Option[]
   onValue: (value: string) => void
 }
 
-export function SelectField({ label, hint, value, options, onValue }: SelectProps): JSX.Element {
+export function SelectField(props: SelectProps): JSX.Element {
+  const { label, hint, wrong, value, options, onValue } = props
   return (
-    <Field label={label} {...(hint === undefined ? {} : { hint })}>
+    <Field label={label} wrong={wrong ?? null} {...(hint === undefined ? {} : { hint })}>
       {(ids) => (
         <select {...ids} value={value} onChange={(event) => onValue(event.currentTarget.value)}>
           {options.map((option) => (
@@ -119,6 +135,7 @@ type StepperProps = {
   label: string
   unit: string
   hint?: string
+  wrong?: string | null
   value: string
   step: number
   digits: number
@@ -127,22 +144,14 @@ type StepperProps = {
 }
 
 /** A number with a minus and a plus big enough for a thumb; typing works as well. */
-export function Stepper({
-  label,
-  unit,
-  hint,
-  value,
-  step,
-  digits,
-  least = 0,
-  onValue,
-}: StepperProps): JSX.Element {
+export function Stepper(props: StepperProps): JSX.Element {
+  const { label, unit, hint, wrong, value, step, digits, least = 0, onValue } = props
   const change = (by: number): void => {
     const now = readNumber(value) ?? 0
     onValue(Math.max(least, now + by).toFixed(digits))
   }
   return (
-    <Field label={label} {...(hint === undefined ? {} : { hint })}>
+    <Field label={label} wrong={wrong ?? null} {...(hint === undefined ? {} : { hint })}>
       {(ids) => (
         <div class="stepper">
           <button type="button" aria-label={`Less ${label}`} onClick={() => change(-step)}>
@@ -203,12 +212,4 @@ export function Tabs<T extends string>(props: {
       ))}
     </div>
   )
-}
-
-/** A number as people type it, with a comma or a point; `null` when it is none. */
-export function readNumber(text: string): number | null {
-  const cleaned = text.trim().replace(',', '.').replace('\u2212', '-')
-  if (cleaned === '') return null
-  const value = Number(cleaned)
-  return Number.isFinite(value) ? value : null
 }

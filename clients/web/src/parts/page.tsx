@@ -1,6 +1,7 @@
 /** The frame of a screen and its entries: a margin for when and what, a body for the sentences. */
 import type { ComponentChildren, JSX } from 'preact'
 import { useEffect } from 'preact/hooks'
+import { OldNotice } from './old-notice.tsx'
 
 type PageProps = {
   title: string
@@ -29,6 +30,7 @@ export function Page({ title, tabTitle, lead, said, back, children }: PageProps)
         {said !== undefined && <p class="say">{said}</p>}
         {lead !== undefined && <p class="lead">{lead}</p>}
       </div>
+      <OldNotice />
       {children}
     </div>
   )

@@ -3,7 +3,7 @@ import type { ComponentChildren, JSX } from 'preact'
 import { useLocation } from 'preact-iso'
 import { useEffect, useState } from 'preact/hooks'
 import { api } from '../api.ts'
-import { isOffline, useRead } from '../query.ts'
+import { isOffline, isPartMissing, oldest, useRead } from '../query.ts'
 import { hangar, me } from '../session.ts'
 import { ago, moment, ms } from '../when.ts'
 
@@ -75,10 +75,10 @@ export function Shell({ children }: { children: ComponentChildren }): JSX.Elemen
           </div>
         </div>
       )}
-      {isOffline.value && (
+      {me.value && isOffline.value && oldest.value === null && !isPartMissing.value && (
         <div class="banner">
           <p class="small soft" role="status">
-            No network. What you see was said by the server before.
+            No network: nothing can be saved until there is one.
           </p>
         </div>
       )}

@@ -1,9 +1,8 @@
 /** What a screen says while it has nothing, or only something old, to show. */
 import type { ComponentChildren, JSX } from 'preact'
-import type { Reading } from '../query.ts'
-import { problemSentence, type Problem } from '../request.ts'
+import { oldest, type Reading } from '../query.ts'
+import { isUnanswered, problemSentence, type Problem } from '../request.ts'
 import { Page } from './page.tsx'
-import { ago, moment } from '../when.ts'
 
 /** "Read …" for a moment, so that a quick answer does not flicker: the text fades in. */
 export function Waiting({ what }: { what: string }): JSX.Element {
@@ -29,19 +28,13 @@ export function Trouble({ problem, again }: { problem: Problem; again?: () => vo
   )
 }
 
-/** Said over old data, always: nobody may take the last state for the present one. */
-export function OldNote({ heardAtMs }: { heardAtMs: number }): JSX.Element {
-  return (
-    <div class="notice loud" role="status">
-      <p>
-        <b>No network.</b> This is what the server said {ago(heardAtMs)}, {moment(heardAtMs)}. It may have
-        changed since.
-      </p>
-    </div>
-  )
+/** Instead of what the server would say, where it did not answer and nothing was kept. */
+export function notHere(problem: Problem): string {
+  if (problem.kind === 'offline') return 'Not on this device; ask again with a network.'
+  return isUnanswered(problem) ? 'Not on this device; ask again in a moment.' : problemSentence(problem)
 }
 
-/** The four states of a read in one place: waiting, trouble, old, there. */
+/** The states of a read in one place: waiting, trouble, there. That it is old is said by the page, once. */
 export function Shown<T>(props: {
   read: Reading<T>
   what: string
@@ -49,15 +42,13 @@ export function Shown<T>(props: {
 }): JSX.Element {
   const { read, what, children } = props
   if (read.value === undefined) {
+    // The page has said already why nothing new comes: a part of it does not say so again as loudly.
+    if (read.problem && oldest.value !== null && isUnanswered(read.problem))
+      return <p class="soft">{notHere(read.problem)}</p>
     if (read.problem) return <Trouble problem={read.problem} again={read.again} />
     return <Waiting what={what} />
   }
-  return (
-    <>
-      {read.isOld && read.heardAtMs !== null && <OldNote heardAtMs={read.heardAtMs} />}
-      {children(read.value)}
-    </>
-  )
+  return <>{children(read.value)}</>
 }
 
 /** The same for a whole screen: until there is a value the screen still has its title and its way back. */

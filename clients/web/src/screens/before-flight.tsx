@@ -1,4 +1,4 @@
-/** The list to walk through before an engine is started. Ticks are for this walk only: nothing is kept or sent. */
+/** The list to walk through before an engine is started. Ticks are for this walk only: nothing of them is sent. */
 import type { JSX } from 'preact'
 import { useRoute } from 'preact-iso'
 import { useState } from 'preact/hooks'
@@ -11,7 +11,8 @@ import { Trouble } from '../parts/states.tsx'
 import { useAction } from '../parts/use-action.ts'
 import { refreshUnder, useRead } from '../query.ts'
 import { roleIn } from '../session.ts'
-import { countWord, plural, rfc3339 } from '../when.ts'
+import { capital, clock, countWord, plural, rfc3339 } from '../when.ts'
+import { useTicks } from './before-flight/ticks.ts'
 
 const list = [
   'Pump switched off at the outlet, and the outlet will not switch it on again.',
@@ -27,17 +28,13 @@ const list = [
 
 export function BeforeFlight(): JSX.Element {
   const id = useRoute().params['rig'] ?? ''
+  return <Walk key={id} id={id} />
+}
+
+function Walk({ id }: { id: string }): JSX.Element {
   const rig = useRead(api.rig(id), 300).value
-  const [done, setDone] = useState<ReadonlySet<number>>(new Set())
-  const left = list.length - done.size
-  const tick =
-    (index: number) =>
-    (isOn: boolean): void => {
-      const next = new Set(done)
-      if (isOn) next.add(index)
-      else next.delete(index)
-      setDone(next)
-    }
+  const ticks = useTicks(id)
+  const left = list.filter((line) => !ticks.done.has(line)).length
   return (
     <Page
       title={rig ? `Before ${rig.name} flies` : 'Before flight'}
@@ -53,44 +50,80 @@ export function BeforeFlight(): JSX.Element {
         <Cautions of={[propeller, startUp]} />
         <fieldset>
           <legend class="hidden-text">The list</legend>
-          {list.map((line, index) => (
-            <Tick key={line} label={line} isOn={done.has(index)} onChange={tick(index)} />
+          {list.map((line) => (
+            <Tick
+              key={line}
+              label={line}
+              isOn={ticks.done.has(line)}
+              onChange={(isOn) => ticks.tick(line, isOn)}
+            />
           ))}
         </fieldset>
-        {left > 0 && left < list.length && (
-          <p class="soft" role="status">
-            {countWord(left)} left.
+        {ticks.keptAtMs !== null && (
+          <p class="acts">
+            <span class="soft">Ticks of today, {clock(ticks.keptAtMs)}, kept on this device.</span>
+            <button type="button" class="link" onClick={ticks.startAgain}>
+              Start again
+            </button>
           </p>
         )}
-        {rig && roleIn(rig.hangar) === 'keeper' && <LogOff rig={id} isReady={left === 0} />}
+        {left > 0 && left < list.length && (
+          <p class="soft" role="status">
+            {capital(countWord(left))} left.
+          </p>
+        )}
+        {rig && roleIn(rig.hangar) === 'keeper' && <LogOff rig={id} left={left} onSaved={ticks.drop} />}
       </div>
     </Page>
   )
 }
 
-function LogOff({ rig, isReady }: { rig: string; isReady: boolean }): JSX.Element {
+const focus = (button: HTMLButtonElement | null): void => button?.focus()
+
+type LogOffProps = { rig: string; left: number; onSaved: () => void }
+
+/** A rig may be taken off by other means than this list: what is left of it is asked about, not forbidden. */
+function LogOff({ rig, left, onSaved }: LogOffProps): JSX.Element {
   const action = useAction()
+  const [isAsking, setAsking] = useState(false)
   const [isSaved, setSaved] = useState(false)
   if (isSaved) return <p role="status">Written down: the rig is off. Enter the flight when you are back.</p>
   const save = async (): Promise<void> => {
     const saved = await action.send(api.addLog(rig, { at: rfc3339(Date.now()), what: 'off', detail: {} }))
     if (!saved) return
     await refreshUnder(`/v1/rigs/${rig}`)
+    onSaved()
     setSaved(true)
   }
   return (
     <>
       {action.problem && <Trouble problem={action.problem} />}
-      <p>
-        <button
-          type="button"
-          class={isReady ? 'main' : ''}
-          disabled={action.isBusy}
-          onClick={() => void save()}
-        >
-          Write down: rig off
-        </button>
-      </p>
+      {isAsking && left > 0 ? (
+        <div class="notice" role="alert">
+          <p>
+            <b>{left} not ticked:</b> write it anyway?
+          </p>
+          <p class="acts">
+            <button type="button" class="main" ref={focus} onClick={() => setAsking(false)}>
+              Back to the list
+            </button>
+            <button type="button" disabled={action.isBusy} onClick={() => void save()}>
+              Write it anyway
+            </button>
+          </p>
+        </div>
+      ) : (
+        <p>
+          <button
+            type="button"
+            class={left === 0 ? 'main' : ''}
+            disabled={action.isBusy}
+            onClick={() => (left > 0 ? setAsking(true) : void save())}
+          >
+            Write down: rig off
+          </button>
+        </p>
+      )}
     </>
   )
 }

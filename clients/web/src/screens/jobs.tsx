@@ -2,7 +2,7 @@
 import type { JSX } from 'preact'
 import { api } from '../api.ts'
 import { Entry, Page } from '../parts/page.tsx'
-import { OldNote, Trouble, Waiting } from '../parts/states.tsx'
+import { Trouble, Waiting } from '../parts/states.tsx'
 import { refreshUnder, useRead } from '../query.ts'
 import { request } from '../request.ts'
 import { byUrgency, myHangars, useAllRigs, useHasNoRig } from '../my-rigs.ts'
@@ -32,7 +32,6 @@ export function Jobs(): JSX.Element {
       title={isEmpty ? 'Nothing to watch yet.' : headline(urgent.length, visit.length, isChecked)}
       tabTitle="Jobs"
     >
-      {read.isOld && read.heardAtMs !== null && <OldNote heardAtMs={read.heardAtMs} />}
       {jobs.map((alert) => (
         <Job key={alert.id} alert={alert} />
       ))}

@@ -6,13 +6,16 @@ import { api } from '../api.ts'
 import { Entry, Page } from '../parts/page.tsx'
 import { ShownPage, Trouble } from '../parts/states.tsx'
 import { TextField } from '../parts/fields.tsx'
+import { Form } from '../parts/form.tsx'
 import { useAction } from '../parts/use-action.ts'
+import { useForm } from '../parts/use-form.ts'
 import { refreshUnder, useRead } from '../query.ts'
 import { roleIn } from '../session.ts'
 import type { Rig } from '../shapes.ts'
 import { guides } from './guide/guides.ts'
-import { SettingsFields } from './settings/settings-fields.tsx'
-import { draftOf, settingsOf } from './settings/draft.ts'
+import { NameField, nameWrong, SettingsFields } from './settings/settings-fields.tsx'
+import { wrongsOf } from '../wrongs.ts'
+import { draftOf, draftWrongs, settingPlace, settingsOf } from './settings/draft.ts'
 
 export function RigSettings(): JSX.Element {
   const id = useRoute().params['rig'] ?? ''
@@ -51,32 +54,28 @@ function Change({ rig }: { rig: Rig }): JSX.Element {
   const [name, setName] = useState(rig.name)
   const [draft, setDraft] = useState(() => draftOf(rig.settings))
   const [isSaved, setSaved] = useState(false)
-  const action = useAction()
+  const form = useForm(settingPlace)
   const save = async (): Promise<void> => {
     setSaved(false)
-    const body = { name: name.trim(), settings: settingsOf(draft, rig.settings) }
-    if (!(await action.send(api.changeRig(rig.id, body)))) return
+    const wrongs = { ...wrongsOf({ name: nameWrong(name) }), ...draftWrongs(draft) }
+    const call = () => api.changeRig(rig.id, { name: name.trim(), settings: settingsOf(draft, rig.settings) })
+    if (!(await form.send(call, wrongs))) return
     await refreshUnder(`/v1/rigs/${rig.id}`, api.rigs(rig.hangar).path)
     setSaved(true)
   }
   return (
     <Entry heading="Settings" aside={<p>a change holds from now on; the past keeps the settings it had</p>}>
-      <form
-        onSubmit={(event) => {
-          event.preventDefault()
-          void save()
-        }}
-      >
-        <TextField label="Name" value={name} onValue={setName} isNeeded />
-        <SettingsFields draft={draft} onDraft={setDraft} />
-        {action.problem && <Trouble problem={action.problem} />}
+      <Form form={form} onSubmit={() => void save()}>
+        <NameField form={form} value={name} onValue={setName} />
+        <SettingsFields form={form} draft={draft} onDraft={setDraft} />
+        {form.problem && <Trouble problem={form.problem} />}
         {isSaved && <p role="status">Saved. It holds from now on.</p>}
         <p>
-          <button class="main" disabled={action.isBusy}>
+          <button class="main" disabled={form.isBusy}>
             Save
           </button>
         </p>
-      </form>
+      </Form>
     </Entry>
   )
 }

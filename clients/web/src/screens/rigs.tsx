@@ -4,7 +4,7 @@ import { api } from '../api.ts'
 import { SmallStrip } from '../chart/small-strip.tsx'
 import { Page } from '../parts/page.tsx'
 import { useNowMs } from '../parts/shell.tsx'
-import { Shown } from '../parts/states.tsx'
+import { notHere, Shown } from '../parts/states.tsx'
 import { useRead } from '../query.ts'
 import { myHangars } from '../my-rigs.ts'
 import type { Rig } from '../shapes.ts'
@@ -64,7 +64,7 @@ function HangarRigs({ id, name }: { id: string; name: string | null }): JSX.Elem
 function RigRow({ rig }: { rig: Rig }): JSX.Element {
   const toS = endS()
   const view = { fromS: toS - weekS, toS }
-  const now = useRead(api.now(rig.id)).value
+  const { value: now, problem } = useRead(api.now(rig.id))
   const trace = useRead(api.trace(rig.id, view, pointsMax)).value
   const alerts =
     useRead(api.alerts).value?.items.filter((one) => one.rig === rig.id && one.state !== 'over') ?? []
@@ -88,7 +88,8 @@ function RigRow({ rig }: { rig: Rig }): JSX.Element {
         </p>
       </div>
       <div class="body">
-        <p class="say">{now ? tied(now.sentence) : '…'}</p>
+        {now && <p class="say">{tied(now.sentence)}</p>}
+        {!now && problem && <p class="soft">{notHere(problem)}</p>}
         {trace && trace.series.length > 0 && (
           <SmallStrip
             trace={trace}

@@ -4,71 +4,31 @@ import { useState } from 'preact/hooks'
 import { api } from '../api.ts'
 import { limits, loopPressure } from '../cautions.ts'
 import { Cautions } from '../parts/caution.tsx'
-import { NumberField, readNumber } from '../parts/fields.tsx'
+import { NumberField } from '../parts/fields.tsx'
+import { Form } from '../parts/form.tsx'
 import { Entry, Page } from '../parts/page.tsx'
 import { Trouble } from '../parts/states.tsx'
-import { useAction } from '../parts/use-action.ts'
-import type { Interval, Sizing, SizingQuestion } from '../shapes.ts'
+import { useForm } from '../parts/use-form.ts'
+import type { Interval, Sizing } from '../shapes.ts'
 import { number } from '../units.ts'
 import { BeadKindField } from './settings/settings-fields.tsx'
-import { fromC, temperatureLabel, toC } from './logbook/forms.ts'
-
-const begin = {
-  crankcaseL: '40',
-  hoseM: '4',
-  hoseMm: '8',
-  columnL: '3',
-  flowLPerMin: '2.5',
-  beadMassG: '2000',
-  beadKind: 'regular-gel',
-  start: '15',
-  stop: '6',
-  humidityPct: '70',
-  temp: fromC(12).toFixed(0),
-  flightEveryDays: '14',
-  gPerFlight: '',
-  leakLPerH: '',
-  pumpW: '',
-}
-type Draft = typeof begin
-
-/** Crankcase, hoses and column, L. */
-export function loopL(draft: Pick<Draft, 'crankcaseL' | 'hoseM' | 'hoseMm' | 'columnL'>): number {
-  const [crankcase, length, bore, column] = [draft.crankcaseL, draft.hoseM, draft.hoseMm, draft.columnL].map(
-    (text) => readNumber(text) ?? 0,
-  )
-  const hose = (Math.PI / 4) * ((bore ?? 0) / 100) ** 2 * (length ?? 0) * 10
-  return Math.round(((crankcase ?? 0) + hose + (column ?? 0)) * 10) / 10
-}
-
-function questionOf(draft: Draft): SizingQuestion {
-  return {
-    volumeL: loopL(draft),
-    flowLPerMin: readNumber(draft.flowLPerMin) ?? 0,
-    beadMassG: readNumber(draft.beadMassG) ?? 0,
-    ...(draft.beadKind === '' ? {} : { beadKind: draft.beadKind }),
-    band: { start: readNumber(draft.start) ?? 0, stop: readNumber(draft.stop) ?? 0 },
-    ambient: {
-      humidity: readNumber(draft.humidityPct) ?? 0,
-      temperature: toC(readNumber(draft.temp) ?? 0),
-    },
-    flightEveryDays: readNumber(draft.flightEveryDays),
-    gPerFlight: readNumber(draft.gPerFlight),
-    leakLPerH: readNumber(draft.leakLPerH),
-    pumpW: readNumber(draft.pumpW),
-  }
-}
+import { temperatureLabel } from './logbook/forms.ts'
+import { begin, loopL, questionOf, questionPlace, questionWrongs, type Draft } from './sizing/question.ts'
 
 export function SizingScreen(): JSX.Element {
   const [draft, setDraft] = useState(begin)
   const [answer, setAnswer] = useState<Sizing | null>(null)
-  const action = useAction()
+  const form = useForm(questionPlace)
   const of = (name: keyof Draft) => ({
     value: draft[name],
-    onValue: (value: string): void => setDraft({ ...draft, [name]: value }),
+    wrong: form.wrongs[name] ?? null,
+    onValue: (value: string): void => {
+      form.mend(name)
+      setDraft({ ...draft, [name]: value })
+    },
   })
   const ask = async (): Promise<void> => {
-    const got = await action.send(api.sizing(questionOf(draft)))
+    const got = await form.send(() => api.sizing(questionOf(draft)), questionWrongs(draft))
     setAnswer(got?.value ?? null)
   }
   return (
@@ -79,12 +39,7 @@ export function SizingScreen(): JSX.Element {
       back={{ to: '/more', label: 'More' }}
     >
       <Entry heading="The rig">
-        <form
-          onSubmit={(event) => {
-            event.preventDefault()
-            void ask()
-          }}
-        >
+        <Form form={form} onSubmit={() => void ask()}>
           <div class="pair">
             <NumberField
               label="Free space in the engine"
@@ -124,13 +79,13 @@ export function SizingScreen(): JSX.Element {
               <NumberField label="Pump power" unit="W" {...of('pumpW')} />
             </div>
           </details>
-          {action.problem && <Trouble problem={action.problem} />}
+          {form.problem && <Trouble problem={form.problem} />}
           <p>
-            <button class="main" disabled={action.isBusy}>
+            <button class="main" disabled={form.isBusy}>
               Work it out
             </button>
           </p>
-        </form>
+        </Form>
       </Entry>
       {answer && <Answer answer={answer} />}
       <Entry heading="Before you build">

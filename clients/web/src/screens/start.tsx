@@ -6,17 +6,20 @@ import { api } from '../api.ts'
 import { crankcaseGas, loopPressure, propeller, service, startUp } from '../cautions.ts'
 import { Cautions } from '../parts/caution.tsx'
 import { TextField } from '../parts/fields.tsx'
+import { Form } from '../parts/form.tsx'
 import { HangarChoice } from '../parts/hangar-choice.tsx'
 import { Entry, Page } from '../parts/page.tsx'
 import { Trouble } from '../parts/states.tsx'
 import { useAction } from '../parts/use-action.ts'
+import { useForm } from '../parts/use-form.ts'
 import { refresh, useRead } from '../query.ts'
 import { hangar, isKeeper } from '../session.ts'
 import type { Rig, Source } from '../shapes.ts'
 import { ago, ms } from '../when.ts'
+import { wrongsOf } from '../wrongs.ts'
 import { KeysAndRequests } from './hub/keys.tsx'
-import { draftOf, settingsOf } from './settings/draft.ts'
-import { SettingsFields } from './settings/settings-fields.tsx'
+import { draftOf, draftWrongs, settingPlace, settingsOf } from './settings/draft.ts'
+import { NameField, nameWrong, SettingsFields } from './settings/settings-fields.tsx'
 
 export function Start(): JSX.Element {
   const { query } = useLocation()
@@ -89,11 +92,17 @@ const usual = draftOf({ band: { start: 15, stop: 6 } })
 function MakeRig({ hangarId }: { hangarId: string }): JSX.Element {
   const [name, setName] = useState('')
   const [draft, setDraft] = useState(usual)
-  const action = useAction()
+  const form = useForm(settingPlace)
   const { route } = useLocation()
   const make = async (): Promise<void> => {
-    const body = { name: name.trim(), slug: slugOf(name) || 'rig', settings: settingsOf(draft, null) }
-    const made = await action.send(api.addRig(hangarId, body))
+    const wrongs = { ...wrongsOf({ name: nameWrong(name) }), ...draftWrongs(draft) }
+    const call = () =>
+      api.addRig(hangarId, {
+        name: name.trim(),
+        slug: slugOf(name) || 'rig',
+        settings: settingsOf(draft, null),
+      })
+    const made = await form.send(call, wrongs)
     if (!made) return
     await refresh(api.rigs(hangarId).path)
     route(`/start?rig=${made.value.id}`)
@@ -101,27 +110,16 @@ function MakeRig({ hangarId }: { hangarId: string }): JSX.Element {
   return (
     <Entry heading="1. The rig">
       <Cautions of={[propeller, crankcaseGas, loopPressure, startUp]} />
-      <form
-        onSubmit={(event) => {
-          event.preventDefault()
-          void make()
-        }}
-      >
-        <TextField
-          label="Name"
-          value={name}
-          onValue={setName}
-          isNeeded
-          hint="The aircraft’s, or what you call it."
-        />
-        <SettingsFields draft={draft} onDraft={setDraft} isShort />
-        {action.problem && <Trouble problem={action.problem} />}
+      <Form form={form} onSubmit={() => void make()}>
+        <NameField form={form} value={name} onValue={setName} hint="The aircraft’s, or what you call it." />
+        <SettingsFields form={form} draft={draft} onDraft={setDraft} isShort />
+        {form.problem && <Trouble problem={form.problem} />}
         <p>
-          <button class="main" disabled={action.isBusy}>
+          <button class="main" disabled={form.isBusy}>
             Make the rig
           </button>
         </p>
-      </form>
+      </Form>
     </Entry>
   )
 }

@@ -1,5 +1,6 @@
 /** What people enter. */
-import { LOG_AHEAD_MAX_S, LOG_FROM_S } from '../../../core/limits.ts'
+import { LOG_AHEAD_MAX_S, LOG_FROM_S, LOG_UNTIL_AHEAD_MAX_S } from '../../../core/limits.ts'
+import { readTimestamp } from '../../../core/ingest/instant.ts'
 import { readDetail } from '../../../core/logbook/read-detail.ts'
 import { personOf } from '../caller.ts'
 import type { App } from '../context.ts'
@@ -25,6 +26,8 @@ export function serveLogbook(app: App): void {
     if (refusal !== null) return refusal
     const read = readDetail(body.what, body.detail)
     if (!read.ok) return refuse('invalid', { errors: read.problems })
+    const tooFar = refuseUntil(read.detail, nowS)
+    if (tooFar !== null) return tooFar
     const by = personOf(caller)?.id ?? null
     const entry = { atS: secondsOf(body.at), what: body.what, detail: read.detail, by, nowS }
     const row = await shardOf(ports, params.rig).logbook.add(params.rig, entry)
@@ -36,6 +39,8 @@ export function serveLogbook(app: App): void {
     if (refusal !== null) return refusal
     const read = what === undefined ? null : readDetail(what, body.detail ?? {})
     if (read?.ok === false) return refuse('invalid', { errors: read.problems })
+    const tooFar = read === null ? null : refuseUntil(read.detail, nowS)
+    if (tooFar !== null) return tooFar
     const row = await shardOf(ports, params.rig).logbook.change(params.rig, params.entry, {
       ...(at === undefined ? {} : { atS: secondsOf(at) }),
       ...(what === undefined ? {} : { what }),
@@ -49,9 +54,21 @@ export function serveLogbook(app: App): void {
   })
 }
 
-/** A slip of the year would lie unseen for ever: such an entry takes part in nothing until its time comes. */
+/** A slip of the month or year: such an entry would take part in nothing until its time comes, and then be believed. */
 function refuseTime(at: string, nowS: number): Refusal | null {
   const atS = secondsOf(at)
-  if (atS >= LOG_FROM_S && atS <= nowS + LOG_AHEAD_MAX_S) return null
-  return refuse('invalid', { errors: [{ pointer: '/at', detail: 'from 2000 to a year ahead' }] })
+  if (atS < LOG_FROM_S) return refuseAt('/at', 'the time is before the year 2000')
+  if (atS <= nowS + LOG_AHEAD_MAX_S) return null
+  const minutes = LOG_AHEAD_MAX_S / 60
+  return refuseAt('/at', `the time is more than ${minutes} minutes ahead of the server’s clock`)
+}
+
+function refuseUntil({ until }: Readonly<Record<string, string>>, nowS: number): Refusal | null {
+  const end = readTimestamp(until ?? '')
+  if (end.kind !== 'instant' || end.atS <= nowS + LOG_UNTIL_AHEAD_MAX_S) return null
+  return refuseAt('/detail/until', 'the time is more than a year ahead')
+}
+
+function refuseAt(pointer: string, detail: string): Refusal {
+  return refuse('invalid', { errors: [{ pointer, detail }] })
 }

@@ -11,13 +11,20 @@ import { serve } from '../serve.ts'
 import { shardNumbered, shardOf } from '../shard.ts'
 import { secondsOf } from '../time.ts'
 
-const SLUG_TAKEN = refuse('conflict', { detail: 'Another rig of this hangar has this slug.' })
+const SLUG_TAKEN = refuse('conflict', {
+  detail: 'Another rig of this hangar has this slug.',
+  errors: [{ pointer: '/slug', detail: 'another rig of this hangar is called so' }],
+})
 
 /** The ranges, by the reader that replay uses too. */
 function refuseSettings(settings: unknown): Refusal | null {
   const read = readRigFile(settings)
   if (read.ok) return null
-  const errors = read.problems.map(({ pointer, detail }) => ({ pointer: `/settings${pointer}`, detail }))
+  const errors = read.problems.map(({ pointer, detail, range }) => ({
+    pointer: `/settings${pointer}`,
+    detail,
+    range,
+  }))
   return refuse('invalid', { errors })
 }
 

@@ -37,13 +37,14 @@ function refusalFor(refusal: SizingRefusal): Refusal {
       return at(
         POINTERS[refusal.name] ?? `/${refusal.name}`,
         `a number from ${refusal.low} to ${refusal.high}`,
+        { min: refusal.low, max: refusal.high },
       )
     case 'unknown_beads':
       return at('/beadKind', `one of ${BEAD_KINDS.map(({ name }) => name).join(', ')}`)
     case 'band_upside_down':
       return at(
         '/band/start',
-        `the pump starts above where it stops: ${refusal.startPct} is not over ${refusal.stopPct}`,
+        `has to be above where the pump stops: ${refusal.startPct} is not over ${refusal.stopPct}`,
       )
     default:
       return at(
@@ -53,6 +54,6 @@ function refusalFor(refusal: SizingRefusal): Refusal {
   }
 }
 
-function at(pointer: string, detail: string): Refusal {
-  return refuse('invalid', { errors: [{ pointer, detail }] })
+function at(pointer: string, detail: string, range?: { min: number; max: number }): Refusal {
+  return refuse('invalid', { errors: [{ pointer, detail, range }] })
 }

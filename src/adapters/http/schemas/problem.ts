@@ -1,7 +1,11 @@
 import { z } from '@hono/zod-openapi'
 
-/** A place in the request, RFC 6901, and what is wrong there. */
-export const problemPlace = z.object({ pointer: z.string(), detail: z.string() })
+/** A place in the request, RFC 6901, and what is wrong there; for a number out of its range, the range besides. */
+export const problemPlace = z.object({
+  pointer: z.string(),
+  detail: z.string(),
+  range: z.object({ min: z.number(), max: z.number() }).optional(),
+})
 
 export const problem = z
   .object({
@@ -15,4 +19,5 @@ export const problem = z
   })
   .openapi('Problem')
 
+export type ProblemPlace = z.infer<typeof problemPlace>
 export type Problem = z.infer<typeof problem>

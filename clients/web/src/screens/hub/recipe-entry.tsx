@@ -7,7 +7,9 @@ import { Entry } from '../../parts/page.tsx'
 import { Trouble } from '../../parts/states.tsx'
 import { useAction } from '../../parts/use-action.ts'
 import { refresh } from '../../query.ts'
+import type { Problem } from '../../request.ts'
 import type { Post, Proposal, Recipe, Source } from '../../shapes.ts'
+import { capital } from '../../when.ts'
 import { ProposalReasons } from './proposal-reasons.tsx'
 import { Tries, useTries } from './tries.tsx'
 
@@ -39,6 +41,7 @@ export function RecipeEntry({ source, example }: Props): JSX.Element {
     document.querySelector('#recipe')?.scrollIntoView({ block: 'start' })
   }, [example])
   const parsed = parse(text)
+  const refused = action.problem === null ? null : refusedAt(action.problem)
   const save = async (recipe: Recipe | null): Promise<void> => {
     if (!(await action.send(api.setRecipe(source.id, recipe)))) return
     setSaid('Saved. Posts set aside before can be replayed now.')
@@ -60,7 +63,7 @@ export function RecipeEntry({ source, example }: Props): JSX.Element {
         {proposal && <ProposalReasons proposal={proposal} />}
         <Field
           label="Recipe, as JSON"
-          wrong={text.trim() !== '' && parsed === null ? 'This is not JSON yet.' : null}
+          wrong={text.trim() !== '' && parsed === null ? 'This is not JSON yet.' : refused}
         >
           {(ids) => (
             <textarea
@@ -72,7 +75,7 @@ export function RecipeEntry({ source, example }: Props): JSX.Element {
             />
           )}
         </Field>
-        {action.problem && <Trouble problem={action.problem} />}
+        {action.problem && refused === null && <Trouble problem={action.problem} />}
         <Tries tries={tries} />
         <p class="acts">
           <button
@@ -100,6 +103,17 @@ export function RecipeEntry({ source, example }: Props): JSX.Element {
       </div>
     </Entry>
   )
+}
+
+/** The place is said in the recipe's own names, outermost first: they stand in the text above. */
+function refusedAt(problem: Problem): string | null {
+  if (problem.kind !== 'refused' || problem.errors.length === 0) return null
+  const sentences = problem.errors.map(({ pointer, detail }) => {
+    const names = (pointer ?? '').split('/').filter((name) => name !== '' && name !== 'recipe')
+    const place = names.length === 0 ? '' : `In ${names.map((name) => `“${name}”`).join(', ')}: `
+    return `${place}${place === '' ? capital(detail) : detail}${detail.endsWith('.') ? '' : '.'}`
+  })
+  return sentences.join(' ')
 }
 
 function parse(text: string): Recipe | null {

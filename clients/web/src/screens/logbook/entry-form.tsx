@@ -2,21 +2,15 @@
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import { api } from '../../api.ts'
-import {
-  Field,
-  NumberField,
-  readNumber,
-  SelectField,
-  Stepper,
-  TextField,
-  TimeField,
-} from '../../parts/fields.tsx'
+import { Field, NumberField, SelectField, Stepper, TextField, TimeField } from '../../parts/fields.tsx'
+import { Form as CheckedForm } from '../../parts/form.tsx'
 import { Trouble } from '../../parts/states.tsx'
-import { useAction } from '../../parts/use-action.ts'
+import { useForm } from '../../parts/use-form.ts'
 import { refreshUnder } from '../../query.ts'
 import type { LogEntry } from '../../shapes.ts'
-import { fromLocalInput, ms, rfc3339, toLocalInput } from '../../when.ts'
-import { fromC, temperatureLabel, toC, type Ask, type Form } from './forms.ts'
+import { ms, toLocalInput } from '../../when.ts'
+import { bodyOf, entryWrongs, entryPlace } from './entry.ts'
+import { fromC, temperatureLabel, type Ask, type Form } from './forms.ts'
 
 type Props = {
   rig: string
@@ -32,37 +26,54 @@ export function EntryForm({ rig, form, entry, onSaved }: Props): JSX.Element {
   const [given, setGiven] = useState<Record<string, string>>(() =>
     entry ? shownOf(form, entry) : starts(form, nowMs),
   )
-  const action = useAction()
+  const sending = useForm((pointer) => entryPlace(form, pointer))
   const set =
     (name: string) =>
-    (value: string): void =>
+    (value: string): void => {
+      sending.mend(name)
       setGiven((before) => ({ ...before, [name]: value }))
+    }
+  const setTime = (value: string): void => {
+    sending.mend('at')
+    setAt(value)
+  }
   const save = async (): Promise<void> => {
-    const body = { at: rfc3339(fromLocalInput(at)), what: form.what, detail: detailOf(form, given) }
-    const saved = await action.send(entry ? api.changeLog(rig, entry.id, body) : api.addLog(rig, body))
+    const call = () => {
+      const body = bodyOf(form, at, given)
+      return entry ? api.changeLog(rig, entry.id, body) : api.addLog(rig, body)
+    }
+    const saved = await sending.send(call, entryWrongs({ form, at, given, nowMs: Date.now() }))
     if (!saved) return
     await refreshUnder(`/v1/rigs/${rig}`, api.alerts.path)
     onSaved(saved.value)
   }
   return (
-    <form
-      onSubmit={(event) => {
-        event.preventDefault()
-        void save()
-      }}
-    >
+    <CheckedForm form={sending} onSubmit={() => void save()}>
       {form.hint && <p class="soft">{form.hint}</p>}
       {form.asks.map((ask) => (
-        <AskField key={ask.name} ask={ask} value={given[ask.name] ?? ''} onValue={set(ask.name)} />
+        <AskField
+          key={ask.name}
+          ask={ask}
+          value={given[ask.name] ?? ''}
+          wrong={sending.wrongs[ask.name] ?? null}
+          onValue={set(ask.name)}
+        />
       ))}
-      <TimeField label={form.at} value={at} onValue={setAt} />
-      {action.problem && <Trouble problem={action.problem} />}
+      <TimeField
+        label={form.at}
+        value={at}
+        wrong={sending.wrongs['at'] ?? null}
+        onValue={setTime}
+        isNeeded
+        last={toLocalInput(nowMs)}
+      />
+      {sending.problem && <Trouble problem={sending.problem} />}
       <p>
-        <button class="main wide-button" disabled={action.isBusy}>
+        <button class="main wide-button" disabled={sending.isBusy}>
           Save
         </button>
       </p>
-    </form>
+    </CheckedForm>
   )
 }
 
@@ -94,23 +105,12 @@ function startOf(ask: Ask, nowMs: number): string {
   return ''
 }
 
-/** As the server wants it: text, degC, RFC 3339; what was left empty is left out. */
-function detailOf(form: Form, given: Record<string, string>): Record<string, string> {
-  const out: Record<string, string> = {}
-  for (const ask of form.asks) {
-    const text = (given[ask.name] ?? '').trim()
-    if (text === '') continue
-    const number = readNumber(text)
-    if (ask.kind === 'until') out[ask.name] = rfc3339(fromLocalInput(text))
-    else if (ask.kind === 'temperature') out[ask.name] = number === null ? text : toC(number).toFixed(1)
-    // What is no number goes as it is: the server says what is wrong with it, by name.
-    else if (ask.kind === 'number') out[ask.name] = number === null ? text : String(number)
-    else out[ask.name] = text
-  }
-  return out
-}
-
-function AskField(props: { ask: Ask; value: string; onValue: (value: string) => void }): JSX.Element {
+function AskField(props: {
+  ask: Ask
+  value: string
+  wrong: string | null
+  onValue: (value: string) => void
+}): JSX.Element {
   const { ask, ...rest } = props
   const hint = 'hint' in ask && ask.hint !== undefined ? { hint: ask.hint } : {}
   if (ask.kind === 'number' && ask.start !== '') {
@@ -123,7 +123,7 @@ function AskField(props: { ask: Ask; value: string; onValue: (value: string) => 
   if (ask.kind === 'until') return <TimeField label={ask.label} {...rest} />
   if (ask.name === 'text') {
     return (
-      <Field label={ask.label}>
+      <Field label={ask.label} wrong={rest.wrong}>
         {(ids) => (
           <textarea
             {...ids}

@@ -1,7 +1,8 @@
 /** rig.json as fields of text, and back; keys this form does not know are kept as they are. */
-import { readNumber } from '../../parts/fields.tsx'
 import type { Settings } from '../../shapes.ts'
-import { fromC, toC } from '../logbook/forms.ts'
+import { neededNumberWrong, numberWrong, readNumber } from '../../typed-number.ts'
+import { wrongsOf, type Place, type Wrongs } from '../../wrongs.ts'
+import { fromC, temperatureLabel, toC } from '../logbook/forms.ts'
 
 export type Draft = {
   start: string
@@ -35,9 +36,48 @@ export function draftOf(settings: Settings): Draft {
     elevationM: text(settings.elevationM),
     sensorSits: settings.sensorSits ?? '',
     ambientPct: text(ambient?.humidity),
-    ambientTemp: ambient ? fromC(ambient.temperature).toFixed(0) : '',
+    ambientTemp: ambient ? text(Number(fromC(ambient.temperature).toFixed(1))) : '',
   }
 }
+
+const halfWrong = 'Give both, or neither: humidity and temperature belong together.'
+const isHalf = (own: string, other: string): boolean => own.trim() === '' && other.trim() !== ''
+
+/** What cannot be sent as it was typed: a number that is left out here would be gone without a word. */
+export function draftWrongs(draft: Draft): Wrongs {
+  const { ambientPct, ambientTemp } = draft
+  return wrongsOf({
+    start: neededNumberWrong(draft.start, '%'),
+    stop: neededNumberWrong(draft.stop, '%'),
+    beadMassG: numberWrong(draft.beadMassG, 'g'),
+    flowLPerMin: numberWrong(draft.flowLPerMin, 'L/min'),
+    volumeL: numberWrong(draft.volumeL, 'L'),
+    pumpOnW: numberWrong(draft.pumpOnW, 'W'),
+    reportEveryMin: numberWrong(draft.reportEveryMin, 'minutes'),
+    elevationM: numberWrong(draft.elevationM, 'm'),
+    ambientPct: isHalf(ambientPct, ambientTemp) ? halfWrong : numberWrong(ambientPct, '%'),
+    ambientTemp: isHalf(ambientTemp, ambientPct) ? halfWrong : numberWrong(ambientTemp, temperatureLabel()),
+  })
+}
+
+const places: Readonly<Record<string, Place>> = {
+  '/name': { field: 'name' },
+  '/slug': { field: 'name' },
+  '/settings/band/start': { field: 'start' },
+  '/settings/band/stop': { field: 'stop' },
+  '/settings/beadMassG': { field: 'beadMassG' },
+  '/settings/beadKind': { field: 'beadKind' },
+  '/settings/flowLPerMin': { field: 'flowLPerMin' },
+  '/settings/volumeL': { field: 'volumeL' },
+  '/settings/pumpOnW': { field: 'pumpOnW' },
+  '/settings/reportEveryS': { field: 'reportEveryMin', toShown: (seconds) => seconds / 60 },
+  '/settings/elevationM': { field: 'elevationM' },
+  '/settings/sensorSits': { field: 'sensorSits' },
+  '/settings/ambient/humidity': { field: 'ambientPct' },
+  '/settings/ambient/temperature': { field: 'ambientTemp', toShown: fromC },
+}
+/** The field of a rig's form that stands for a place in the request. */
+export const settingPlace = (pointer: string): Place | null => places[pointer] ?? null
 
 /** What is left empty is left out: the server then learns it or says that it is not known. */
 export function settingsOf(draft: Draft, before: Settings | null): Settings {

@@ -1,13 +1,18 @@
 /** The fields of rig.json with what each is for. Only the band is needed. */
 import type { JSX } from 'preact'
 import { api } from '../../api.ts'
-import { NumberField, SelectField } from '../../parts/fields.tsx'
+import { NumberField, SelectField, TextField } from '../../parts/fields.tsx'
 import { useRead } from '../../query.ts'
 import { temperatureLabel } from '../logbook/forms.ts'
+import type { FormState } from '../../parts/use-form.ts'
 import type { Draft } from './draft.ts'
 
 /** Only kinds with a published isotherm can be reckoned with. */
-export function BeadKindField(props: { value: string; onValue: (value: string) => void }): JSX.Element {
+export function BeadKindField(props: {
+  value: string
+  wrong?: string | null
+  onValue: (value: string) => void
+}): JSX.Element {
   const kinds = useRead(api.beadKinds, 3600).value?.items ?? []
   const options = kinds.map((kind) => ({ value: kind.name, label: kind.says }))
   if (!options.some((one) => one.value === props.value))
@@ -15,12 +20,32 @@ export function BeadKindField(props: { value: string; onValue: (value: string) =
   return <SelectField label="Kind of beads" options={options} {...props} />
 }
 
-type Props = { draft: Draft; onDraft: (draft: Draft) => void; isShort?: boolean }
+export const nameWrong = (name: string): string | null => (name.trim() === '' ? 'A rig needs a name.' : null)
 
-export function SettingsFields({ draft, onDraft, isShort }: Props): JSX.Element {
+export function NameField(props: {
+  form: FormState
+  value: string
+  hint?: string
+  onValue: (value: string) => void
+}): JSX.Element {
+  const { form, onValue, ...rest } = props
+  const change = (value: string): void => {
+    form.mend('name')
+    onValue(value)
+  }
+  return <TextField label="Name" isNeeded wrong={form.wrongs['name'] ?? null} onValue={change} {...rest} />
+}
+
+type Props = { form: FormState; draft: Draft; onDraft: (draft: Draft) => void; isShort?: boolean }
+
+export function SettingsFields({ form, draft, onDraft, isShort }: Props): JSX.Element {
   const of = (name: keyof Draft) => ({
     value: draft[name],
-    onValue: (value: string): void => onDraft({ ...draft, [name]: value }),
+    wrong: form.wrongs[name] ?? null,
+    onValue: (value: string): void => {
+      form.mend(name)
+      onDraft({ ...draft, [name]: value })
+    },
   })
   return (
     <>
@@ -69,8 +94,7 @@ export function SettingsFields({ draft, onDraft, isShort }: Props): JSX.Element 
           </div>
           <SelectField
             label="The return sensor sits"
-            value={draft.sensorSits}
-            onValue={of('sensorSits').onValue}
+            {...of('sensorSits')}
             options={[
               { value: '', label: 'to be learned from the readings' },
               { value: 'box', label: 'in the pump box' },
