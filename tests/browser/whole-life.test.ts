@@ -245,7 +245,9 @@ describe.skipIf(fullChromiumPath === null)('the whole life of a rig', () => {
         { timeout: 40_000, interval: 2000 },
       )
       .toBe(1)
-    expect(await page.getByText(/g of water came out after the flight in \d+ hours/).count()).toBeGreaterThan(0)
+    expect(await page.getByText(/g of water came out after the flight in \d+ hours/).count()).toBeGreaterThan(
+      0,
+    )
   })
 
   test('the phone was told about the water', async () => {
