@@ -50,3 +50,27 @@ test('a note without steps has none to unfold', async () => {
   expect(await page.getByText('What to do, in this order').count()).toBe(0)
   await context.close()
 })
+
+test('the bar of the fill has its three parts named', async () => {
+  const { page, context } = await open('/rigs/r3', {})
+  const key = page.locator('.ledger-key')
+  await key.waitFor()
+  expect((await key.innerText()).replace(/\s+/g, ' ')).toBe(
+    'taken up, 61 g room left, about 149 g may be taken up, about 210 g, likely 140 to 280 g',
+  )
+  await context.close()
+})
+
+test('a table wider than a phone shows the water first, and that it goes on', async () => {
+  const { page, context } = await open('/rigs/r3', {})
+  const runs = page.getByRole('region', { name: 'Runs' })
+  await runs.waitFor()
+  expect(await runs.locator('thead th').nth(1).innerText()).toBe('Water')
+  const edge = await runs.evaluate((element) => ({
+    beyond: element.scrollWidth - element.clientWidth,
+    shades: getComputedStyle(element).backgroundImage.match(/gradient/g)?.length ?? 0,
+  }))
+  expect(edge.beyond).toBeGreaterThan(0)
+  expect(edge.shades).toBe(4)
+  await context.close()
+})

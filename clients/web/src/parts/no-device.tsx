@@ -11,8 +11,8 @@ export function NoDevice(): JSX.Element | null {
   return (
     <div class="notice loud" role="status">
       <p>
-        <b>No device of yours is told.</b> <a href="/messages">Switch messages on</a>, or you learn of a
-        failure only by looking here.
+        <b>No device of yours is told.</b> <a href="/messages">Switch messages on</a>, or you learn of it only
+        here.
       </p>
     </div>
   )
