@@ -52,6 +52,8 @@ describe('a rig that was never heard', () => {
     await page.getByText('Three rigs need nothing.').waitFor()
     await page.goto(`${app.origin}/rigs`)
     await page.getByRole('heading', { name: 'Two rigs are not watched yet.' }).waitFor()
+    await page.getByText('Wigeon has never been heard').waitFor()
+    expect((await page.locator('.row h2').allInnerTexts()).slice(0, 2)).toEqual(['Plover', 'Wigeon'])
     await context.close()
   })
 

@@ -11,14 +11,23 @@ export function NeverHeard({ rigs }: { rigs: Rig[] }): JSX.Element | null {
     <Entry heading="Never heard">
       {rigs.map((rig) => (
         <p key={rig.id} class="say">
-          <a href={`/rigs/${rig.id}`}>{rig.name}</a> has never been heard:{' '}
-          <a href="/hub" onClick={() => chooseHangar(rig.hangar)}>
-            connect its hub
-          </a>
-          .
+          <a href={`/rigs/${rig.id}`}>{rig.name}</a> <HasNeverBeenHeard rig={rig} />
         </p>
       ))}
     </Entry>
+  )
+}
+
+/** The end of a sentence that begins with the rig's name. */
+export function HasNeverBeenHeard({ rig }: { rig: Rig }): JSX.Element {
+  return (
+    <>
+      has never been heard:{' '}
+      <a href="/hub" onClick={() => chooseHangar(rig.hangar)}>
+        connect its hub
+      </a>
+      .
+    </>
   )
 }
 

@@ -3,7 +3,7 @@ import type { JSX } from 'preact'
 import { api } from '../api.ts'
 import { SmallStrip } from '../chart/small-strip.tsx'
 import { Page } from '../parts/page.tsx'
-import { NeverHeard, notWatched } from '../parts/never-heard.tsx'
+import { HasNeverBeenHeard, notWatched } from '../parts/never-heard.tsx'
 import { NoDevice } from '../parts/no-device.tsx'
 import { useNowMs } from '../parts/shell.tsx'
 import { Shown } from '../parts/states.tsx'
@@ -31,11 +31,9 @@ export function Rigs(): JSX.Element {
   const hangars = myHangars()
   const rankOf = (hangar: string): number => mostUrgent(open.filter((alert) => alert.hangar === hangar))
   const all = useAllRigs()
-  const unheard = useUnheard()
   return (
     <Page title={useTitle()} tabTitle="Rigs">
       <NoDevice />
-      <NeverHeard rigs={unheard.rigs} />
       {hangars
         .toSorted((a, b) => rankOf(a.id) - rankOf(b.id))
         .map((hangar) => (
@@ -65,10 +63,15 @@ function useTitle(): string {
   return isKnown && isChecked && unheard.isKnown ? 'No rig needs you.' : 'Rigs'
 }
 
+/** After what can be done on the next visit, before what is only to know. */
+const unheardRank = 1.5
+
 function HangarRigs({ id, name }: { id: string; name: string | null }): JSX.Element {
   const read = useRead(api.rigs(id), 300)
   const { open } = useOpen()
-  const rankOf = (rig: Rig): number => mostUrgent(open.filter((alert) => alert.rig === rig.id))
+  const unheard = new Set(useUnheard().rigs.map((rig) => rig.id))
+  const rankOf = (rig: Rig): number =>
+    unheard.has(rig.id) ? unheardRank : mostUrgent(open.filter((alert) => alert.rig === rig.id))
   return (
     <section class="hangar-rigs">
       {name && <h2>{name}</h2>}
@@ -119,11 +122,17 @@ function RigRow({ rig, alerts }: { rig: Rig; alerts: Alert[] }): JSX.Element {
         </h2>
         {(isNow || isVisit) && <p class="due">{isNow ? 'Drive out now' : 'On your next visit'}</p>}
         <p class="small soft">
-          {now && (now.heardAt ? `heard ${ago(ms(now.heardAt), nowMs)}` : 'never heard yet')}
+          {now && (now.heardAt ? `heard ${ago(ms(now.heardAt), nowMs)}` : 'not watched yet')}
         </p>
       </div>
       <div class="body">
-        <p class="say">{now ? tied(now.sentence) : '…'}</p>
+        {now?.heardAt === null ? (
+          <p class="say">
+            {rig.name} <HasNeverBeenHeard rig={rig} />
+          </p>
+        ) : (
+          <p class="say">{now ? tied(now.sentence) : '…'}</p>
+        )}
         {trace && trace.series.length > 0 && (
           <SmallStrip
             trace={trace}
