@@ -274,7 +274,7 @@ describe('people', () => {
     await theirs.getByRole('heading', { name: 'Logbook' }).waitFor()
     expect(await theirs.getByRole('link', { name: 'Enter something' }).count()).toBe(0)
     await theirs.goto(`${served.origin}/hub`)
-    await theirs.getByText('Only keepers see the hubs of a hangar.').waitFor()
+    await theirs.getByText('Hubs are for the keepers of a hangar. Here that is Mara.').waitFor()
     await theirs.goto(link)
     await theirs.getByText(/has been used or is too old|not here, or not yours/).waitFor()
     await other.close()
@@ -334,7 +334,7 @@ test('a passkey made on one’s page brings one back after signing out', async (
 
 test('the keyboard alone reaches the first place and the text', async () => {
   await go('/rigs')
-  await page.getByRole('heading', { level: 1 }).waitFor()
+  await page.getByRole('link', { name: 'Set up another rig' }).waitFor()
   await page.keyboard.press('Tab')
   expect(await page.evaluate(() => document.activeElement?.textContent)).toBe('To the text')
   await page.keyboard.press('Enter')

@@ -1,5 +1,6 @@
 /** Every screen and every state of it that a person can meet: the list that tests and pictures share. */
 import type { Overrides } from './fake/api.ts'
+import { nowOf } from './fake/data.ts'
 
 export type Screen = {
   name: string
@@ -10,6 +11,17 @@ export type Screen = {
 }
 
 const empty = (): { body: unknown } => ({ body: { items: [], next: null } })
+
+/** Every rig set up, none ever heard, and no device that would be told. */
+const unheard: Overrides = {
+  'GET /v1/alerts': empty,
+  'GET /v1/devices': empty,
+  'GET /v1/rigs/*/now': () => ({
+    body: { ...nowOf('r4', 0), sentence: 'No reading has come yet.', heardAt: null, alerts: [] },
+  }),
+  'GET /v1/rigs/*/trace': () => ({ body: { series: [], gaps: [], runs: [], marks: [], basis: 'days' } }),
+  'GET /v1/rigs/*/cycles': empty,
+}
 
 export const screens: Screen[] = [
   { name: 'jobs', path: '/', says: 'One thing cannot wait, two can.' },
@@ -25,6 +37,7 @@ export const screens: Screen[] = [
     says: 'Nothing to watch yet.',
     overrides: { 'GET /v1/alerts': empty, 'GET /v1/hangars/*/rigs': empty },
   },
+  { name: 'jobs-unheard', path: '/', says: 'Nothing is watched yet.', overrides: unheard },
   {
     name: 'jobs-error',
     path: '/',
@@ -55,6 +68,7 @@ export const screens: Screen[] = [
     says: 'No rig here yet.',
     overrides: { 'GET /v1/alerts': empty, 'GET /v1/hangars/*/rigs': empty },
   },
+  { name: 'rigs-unheard', path: '/rigs', says: 'Nothing is watched yet.', overrides: unheard },
   { name: 'rig', path: '/rigs/r3', says: 'Wetness' },
   { name: 'rig-urgent', path: '/rigs/r1', says: 'Drive out now' },
   { name: 'rig-silent', path: '/rigs/r5', says: /Nothing heard from Teal/ },
@@ -70,6 +84,8 @@ export const screens: Screen[] = [
   },
   { name: 'before-flight', path: '/rigs/r3/before-flight', says: 'Before Grebe flies' },
   { name: 'record', path: '/rigs/r3/record', says: /hours, of which/ },
+  { name: 'record-unheard', path: '/rigs/r4/record', says: /^Never heard/, overrides: unheard },
+  { name: 'rig-unheard', path: '/rigs/r4', says: 'Connect its hub', overrides: unheard },
   { name: 'settings', path: '/rigs/r3/settings', says: 'Dry beads, g' },
   { name: 'guide-bake', path: '/rigs/r3/guide/bake', says: 'Take the jar out' },
   { name: 'guide-salt-check', path: '/rigs/r3/guide/salt-check', says: 'Take the sensor out' },

@@ -53,7 +53,9 @@ describe('the strip chart', () => {
     const early = await readout(page)
     await page.mouse.move(box.x + box.width * 0.6, box.y + box.height / 2)
     expect(await readout(page)).not.toBe(early)
-    expect(early).toMatch(/\d\d:\d\d.*%.*°C.*air from the engine.*hangar air.*pump (running|at rest)/s)
+    expect(early).toMatch(
+      /\d\d:\d\d.*%.*°C.*(air from the engine, pump on|air beside the pump, at rest).*hangar air/s,
+    )
     await context.close()
   })
 
@@ -162,4 +164,107 @@ describe('the strip chart', () => {
     expect(dark).toBe(0)
     await context.close()
   })
+
+  test('names the air by what the pump does: at rest none comes from the engine', async () => {
+    // Its pump has been running for hours; before that it rested most of the time.
+    const { page, context } = await openRig('r1', 'desktop')
+    const said = new Set([airOf(await readout(page))])
+    await page.locator('.u-over').scrollIntoViewIfNeeded()
+    const box = await plotBox(page)
+    for (let part = 0.1; part < 0.8 && said.size < 2; part += 0.07) {
+      await page.mouse.move(box.x + box.width * part, box.y + box.height / 2)
+      said.add(airOf(await readout(page)))
+    }
+    expect([...said].toSorted()).toEqual(['air beside the pump, at rest', 'air from the engine, pump on'])
+    await context.close()
+  })
+
+  test.each(['light', 'dark'] as const)(
+    'the limits of the band are lines one can see, %s',
+    async (scheme) => {
+      const { page, context } = await openRig('r3', 'desktop')
+      await page.emulateMedia({ colorScheme: scheme })
+      const { edge, sheet } = await colours(page)
+      expect(contrast(edge, sheet)).toBeGreaterThanOrEqual(3)
+      // Rows of the canvas that are the edge's colour for most of its width: one for each limit.
+      await expect.poll(() => share(page, edge, 'row', 0.7)).toBe(2)
+      await context.close()
+    },
+  )
+
+  test.each(['light', 'dark'] as const)(
+    'what was not heard is ruled out so that one sees it, %s',
+    async (scheme) => {
+      const { page, context } = await openRig('r5', 'desktop')
+      await page.getByRole('button', { name: 'Day', exact: true }).click()
+      await page.emulateMedia({ colorScheme: scheme })
+      const { edge } = await colours(page)
+      // The newest fifth of the day is the gap: a rule every few pixels in each of its columns.
+      await expect.poll(() => share(page, edge, 'column', 0.05)).toBeGreaterThan(100)
+      await context.close()
+    },
+  )
+
+  test('before the first reading nothing is ruled out: nothing was expected', async () => {
+    const { page, context } = await openRig('r3', 'desktop')
+    await page.getByRole('button', { name: 'Year', exact: true }).click()
+    await page.getByText('Read it as a table').click()
+    await page.locator('.as-table li', { hasText: 'The first reading is of' }).waitFor()
+    expect(await page.locator('.as-table li', { hasText: 'Nothing heard' }).count()).toBe(0)
+    const { edge } = await colours(page)
+    expect(await share(page, edge, 'column', 0.05)).toBeLessThan(100)
+    await context.close()
+  })
 })
+
+function airOf(text: string): string {
+  return /air from the engine, pump on|air beside the pump, at rest/.exec(text)?.[0] ?? text
+}
+
+/** Colours of the style sheet at this moment, as numbers. */
+async function colours(page: Page): Promise<{ edge: number[]; sheet: number[] }> {
+  const [edge, sheet] = await page.evaluate(() =>
+    ['--edge', '--sheet'].map((name) => getComputedStyle(document.body).getPropertyValue(name).trim()),
+  )
+  return { edge: bytes(edge), sheet: bytes(sheet) }
+}
+
+function bytes(hex = ''): number[] {
+  return [1, 3, 5].map((at) => Number.parseInt(hex.slice(at, at + 2), 16))
+}
+
+/** Relative luminance, by WCAG 2. */
+function lightOf(colour: number[]): number {
+  const [red = 0, green = 0, blue = 0] = colour.map((byte) => {
+    const part = byte / 255
+    return part <= 0.040_45 ? part / 12.92 : ((part + 0.055) / 1.055) ** 2.4
+  })
+  return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+}
+
+/** Contrast ratio of two colours, by WCAG 2. */
+function contrast(a: number[], b: number[]): number {
+  const [dark = 0, bright = 0] = [lightOf(a), lightOf(b)].toSorted((x, y) => x - y)
+  return (bright + 0.05) / (dark + 0.05)
+}
+
+/** How many rows or columns of the canvas have at least this share of a colour, as near as its smoothing leaves it. */
+function share(page: Page, colour: number[], along: 'row' | 'column', least: number): Promise<number> {
+  return page.locator('.strip-plot canvas').evaluate(
+    (canvas, want) => {
+      if (!(canvas instanceof HTMLCanvasElement)) return -1
+      const { width, height } = canvas
+      const data = canvas.getContext('2d')?.getImageData(0, 0, width, height).data ?? []
+      const counts = new Map<number, number>()
+      for (let i = 0; i < width * height; i++) {
+        const isNear = want.colour.every((byte, part) => Math.abs((data[i * 4 + part] ?? 0) - byte) < 24)
+        if (!isNear || data[i * 4 + 3] === 0) continue
+        const key = want.along === 'row' ? Math.floor(i / width) : i % width
+        counts.set(key, (counts.get(key) ?? 0) + 1)
+      }
+      const whole = want.along === 'row' ? width : height
+      return [...counts.values()].filter((count) => count / whole >= want.least).length
+    },
+    { colour, along, least },
+  )
+}

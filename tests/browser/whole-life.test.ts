@@ -137,11 +137,11 @@ describe.skipIf(fullChromiumPath === null)('the whole life of a rig', () => {
     expect(page.url()).not.toContain('#')
     await page.getByLabel('Your name').fill('Mara')
     await page.getByRole('button', { name: 'Sign in on this device' }).click()
-    await page.getByText('There is no rig in this hangar yet.').waitFor()
+    await page.getByRole('heading', { name: 'Nothing to watch yet.' }).waitFor()
   })
 
   test('a rig, its hub and its key', async () => {
-    await page.getByRole('link', { name: 'Set one up' }).click()
+    await page.getByRole('link', { name: 'Set up the first rig' }).click()
     await page.getByLabel('Name').fill('QX-LIF')
     await page.getByLabel('Dry beads, g').fill('2000')
     await page.getByLabel('Pump, L/min').fill('2.5')

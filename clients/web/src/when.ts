@@ -52,6 +52,11 @@ export function fullDate(atMs: number): string {
   return format('full', { day: 'numeric', month: 'long', year: 'numeric' }).format(atMs)
 }
 
+/** "24 November 2026, 06:10", for the same page. */
+export function fullMoment(atMs: number): string {
+  return `${fullDate(atMs)}, ${clock(atMs)}`
+}
+
 /** "24 Nov" */
 export function shortDate(atMs: number): string {
   return format('short', { day: 'numeric', month: 'short' }).format(atMs)

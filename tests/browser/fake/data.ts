@@ -57,7 +57,7 @@ export function alertsAt(nowS: number): Alert[] {
       overWhy: null,
       seenAt: null,
       sentence: 'Bake Dunlin’s beads: good for one more flight, or until about 3 December.',
-      evidence: { takenUpG: 188, capacityG: 204, flightsLeft: 0.8, daysLeft: 8 },
+      evidence: { by: 'ledger', takenUpG: 188, capacityG: 204, flightsLeftMid: 0.8, daysLeftMid: 8 },
       check: ['Bake the spare jar before you fly.', 'The colour may still look fine.'],
     },
     {
@@ -78,7 +78,19 @@ export function alertsAt(nowS: number): Alert[] {
       seenAt: null,
       sentence:
         'Plover’s pump has run for 11 hours and the air is getting no drier: 28 % and rising. At this pace the metal reaches 40 % in about 30 hours.',
-      evidence: { runMin: 660, dropPct: 0.4, expectedDropPct: 9.1, pumpPowerW: 4.1, kLowPerH: 0.37 },
+      evidence: {
+        by: 'drop',
+        runFromS: nowS - 11 * 3600,
+        pumpBasis: 'reported',
+        fromPct: 15.6,
+        nowPct: 28,
+        dropShare: 0.04,
+        isFlat: false,
+        powerW: 4.1,
+        t40H: 30,
+        metalPct: 31,
+        assumed: null,
+      },
       check: [
         'Is the hose still on at the column’s outlet?',
         'Is the column’s cap seated all round?',
@@ -102,7 +114,7 @@ export function alertsAt(nowS: number): Alert[] {
       overWhy: null,
       seenAt: null,
       sentence: 'Nothing heard from Teal for 5 hours. It may still be drying; nobody can tell.',
-      evidence: { spacingS: 300, heardAtS: nowS - 5 * 3600 },
+      evidence: { lastHeardS: nowS - 5 * 3600, limitH: 1 },
       check: ['Is the hub powered and on the network?', 'Has its key been changed?'],
     },
   ]

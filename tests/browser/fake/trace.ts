@@ -92,8 +92,8 @@ export function traceOf(args: {
     story.flightAgoH !== undefined && nowS - story.flightAgoH * hourS > fromS
       ? [flightMark(iso(nowS - story.flightAgoH * hourS))]
       : []
-  const gaps =
-    story.silentAgoH === undefined ? [] : [{ from: iso(nowS - story.silentAgoH * hourS), to: iso(nowS) }]
+  const gaps = args.fromS < bornS ? [{ from: iso(args.fromS), to: iso(bornS) }] : []
+  if (story.silentAgoH !== undefined) gaps.push({ from: iso(nowS - story.silentAgoH * hourS), to: iso(nowS) })
   const series: Trace['series'] = points.length > 0 ? [{ place: 'return', points }] : []
   if (ambient.length > 0) series.push({ place: 'ambient', points: ambient })
   return { series, gaps, runs, marks, basis: 'readings' }

@@ -8,6 +8,7 @@ export type Palette = {
   ink: string
   soft: string
   line: string
+  edge: string
   channel: string
   accent: string
   sheet: string
@@ -22,6 +23,7 @@ export function palette(element: Element): Palette {
     ink: of('ink'),
     soft: of('soft'),
     line: of('line'),
+    edge: of('edge'),
     channel: of('channel'),
     accent: of('accent'),
     sheet: of('sheet'),
@@ -34,6 +36,8 @@ export type Overlay = {
   bandStart: Column
   bandStop: Column
   gaps: { from: string; to: string }[]
+  /** Where the first reading of all lies in view: what is before it is blank paper, no gap. */
+  firstAt: string | null
   runs: Run[]
   marks: Mark[]
   spans: { from: string; to: string | null; isUrgent: boolean }[]
@@ -49,20 +53,27 @@ function stretch(u: uPlot, from: string, to: string | null): [number, number] | 
   return right > left ? [left, right] : null
 }
 
+/** The band, with the two limits as lines: its ground alone is too near to the sheet to be told from it. */
 export function drawChannel(u: uPlot, overlay: Overlay, colours: Palette): void {
   const { ctx, bbox } = u
   ctx.save()
   ctx.fillStyle = colours.channel
+  ctx.strokeStyle = colours.edge
+  ctx.lineWidth = devicePixelRatio
+  ctx.beginPath()
+  ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height)
+  ctx.clip()
   if (overlay.band) {
-    const top = u.valToPos(overlay.band.start, 'y', true)
-    const bottom = u.valToPos(overlay.band.stop, 'y', true)
+    const top = Math.round(u.valToPos(overlay.band.start, 'y', true))
+    const bottom = Math.round(u.valToPos(overlay.band.stop, 'y', true))
     ctx.fillRect(bbox.left, top, bbox.width, bottom - top)
-  } else {
     ctx.beginPath()
-    ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height)
-    ctx.clip()
-    drawMovingChannel(u, overlay)
-  }
+    for (const at of [top, bottom]) {
+      ctx.moveTo(bbox.left, at + 0.5)
+      ctx.lineTo(bbox.left + bbox.width, at + 0.5)
+    }
+    ctx.stroke()
+  } else drawMovingChannel(u, overlay)
   ctx.restore()
 }
 
@@ -71,15 +82,22 @@ function drawMovingChannel(u: uPlot, { bandStart, bandStop }: Overlay): void {
   const { ctx } = u
   const times = u.data[0]
   let piece: number[] = []
+  const along = (indices: number[], limit: Column): void => {
+    for (const i of indices)
+      ctx.lineTo(u.valToPos(times[i] ?? 0, 'x', true), u.valToPos(limit[i] ?? 0, 'y', true))
+  }
   const close = (): void => {
     if (piece.length > 1) {
       ctx.beginPath()
-      for (const i of piece)
-        ctx.lineTo(u.valToPos(times[i] ?? 0, 'x', true), u.valToPos(bandStart[i] ?? 0, 'y', true))
-      for (const i of piece.toReversed())
-        ctx.lineTo(u.valToPos(times[i] ?? 0, 'x', true), u.valToPos(bandStop[i] ?? 0, 'y', true))
+      along(piece, bandStart)
+      along(piece.toReversed(), bandStop)
       ctx.closePath()
       ctx.fill()
+      for (const limit of [bandStart, bandStop]) {
+        ctx.beginPath()
+        along(piece, limit)
+        ctx.stroke()
+      }
     }
     piece = []
   }
@@ -88,6 +106,37 @@ function drawMovingChannel(u: uPlot, { bandStart, bandStop }: Overlay): void {
     else if (value !== undefined) piece.push(i)
   })
   close()
+}
+
+/** On the axis a moving band has no place for its limits: they stand at its newest end in view. */
+export function drawLimits(
+  u: uPlot,
+  { band, bandStart, bandStop }: Overlay,
+  limits: string[],
+  ink: Palette,
+): void {
+  if (band) return
+  const { ctx, bbox } = u
+  const dot = devicePixelRatio
+  const right = bbox.left + bbox.width
+  const last = bandStart.findLastIndex(
+    (v, i) => typeof v === 'number' && x(u, (u.data[0][i] ?? 0) * 1000) <= right,
+  )
+  if (last < 0) return
+  ctx.save()
+  ctx.font = `${13 * dot}px "Source Sans 3", system-ui, sans-serif`
+  ctx.textAlign = 'right'
+  ctx.lineJoin = 'round'
+  ctx.lineWidth = 4 * dot
+  ctx.strokeStyle = ink.sheet
+  ctx.fillStyle = ink.soft
+  for (const [i, limit] of [bandStart, bandStop].entries()) {
+    const at = u.valToPos(limit[last] ?? 0, 'y', true) + (i === 0 ? -5 : 5) * dot
+    ctx.textBaseline = i === 0 ? 'bottom' : 'top'
+    ctx.strokeText(limits[i] ?? '', right - 4 * dot, at)
+    ctx.fillText(limits[i] ?? '', right - 4 * dot, at)
+  }
+  ctx.restore()
 }
 
 export function drawSpans(u: uPlot, overlay: Overlay, colours: Palette): void {
@@ -110,9 +159,9 @@ export function drawSpans(u: uPlot, overlay: Overlay, colours: Palette): void {
 /** A gap is drawn as ruled-out paper, so that nobody takes it for dry. */
 export function drawGaps(u: uPlot, overlay: Overlay, colours: Palette): void {
   const { ctx, bbox } = u
-  const step = 7 * devicePixelRatio
+  const step = 8 * devicePixelRatio
   ctx.save()
-  ctx.strokeStyle = colours.line
+  ctx.strokeStyle = colours.edge
   ctx.lineWidth = devicePixelRatio
   for (const gap of overlay.gaps) {
     const found = stretch(u, gap.from, gap.to)
@@ -129,6 +178,27 @@ export function drawGaps(u: uPlot, overlay: Overlay, colours: Palette): void {
     }
     ctx.stroke()
     ctx.restore()
+  }
+  ctx.restore()
+}
+
+const firstWords = 'before the first reading'
+
+/** Nothing was expected before the first reading: that is said on blank paper, where it has room. */
+export function drawBefore(u: uPlot, firstAt: string | null, colours: Palette): void {
+  if (firstAt === null) return
+  const { ctx, bbox } = u
+  const dot = devicePixelRatio
+  const right = clampX(u, x(u, ms(firstAt)))
+  ctx.save()
+  ctx.fillStyle = colours.sheet
+  ctx.fillRect(bbox.left, bbox.top, right - bbox.left, bbox.height)
+  ctx.font = `${13 * dot}px "Source Sans 3", system-ui, sans-serif`
+  if (ctx.measureText(firstWords).width < right - bbox.left - 8 * dot) {
+    ctx.fillStyle = colours.soft
+    ctx.textAlign = 'center'
+    ctx.textBaseline = 'middle'
+    ctx.fillText(firstWords, (bbox.left + right) / 2, bbox.top + bbox.height / 2)
   }
   ctx.restore()
 }

@@ -2,9 +2,19 @@
 import uPlot from 'uplot'
 import type { Place } from '../shapes.ts'
 import { clock, day, fullDate, shortDate, zone } from '../when.ts'
-import { drawChannel, drawGaps, drawMarks, drawRibbon, drawSpans, palette, type Overlay } from './ink.ts'
+import {
+  drawBefore,
+  drawChannel,
+  drawGaps,
+  drawLimits,
+  drawMarks,
+  drawRibbon,
+  drawSpans,
+  palette,
+  type Overlay,
+} from './ink.ts'
 import { markLabel } from './marks.ts'
-import { axisRange, axisTicks, isSquareRoot, tick, type Quantity } from './quantity.ts'
+import { axisRange, axisTicks, isSquareRoot, limitText, tick, withLimits, type Quantity } from './quantity.ts'
 import { extent, type Columns } from './series.ts'
 import type { View } from './gestures.ts'
 
@@ -20,6 +30,8 @@ export type PlotParts = {
   mainPlace: Place
   view: View
   heightPx: number
+  /** The two limits as they are set, % RH, whatever they are drawn as. */
+  limitsPct: { start: number; stop: number }
   /** A small strip in a list: no axes, no marks, no hands. */
   isSmall: boolean
 }
@@ -29,6 +41,7 @@ const dashes: Record<Place, number[]> = { return: [], supply: [2, 3], ambient: [
 
 export function buildPlot(parts: PlotParts): uPlot {
   const { host, columns, overlay, isSmall } = parts
+  const { start, stop } = parts.limitsPct
   const ink = (): ReturnType<typeof palette> => palette(host)
   const data: uPlot.AlignedData = [
     columns.atS,
@@ -57,6 +70,8 @@ export function buildPlot(parts: PlotParts): uPlot {
       ],
       draw: [
         (u) => {
+          drawBefore(u, overlay.firstAt, ink())
+          if (!isSmall) drawLimits(u, overlay, [start, stop].map(limitText), ink())
           drawRibbon(u, overlay.runs, ink(), isSmall ? 6 : ribbonGapPx, isSmall ? 4 : ribbonPx)
           if (!isSmall) drawMarks(u, overlay.marks, ink(), markLabel)
         },
@@ -105,8 +120,15 @@ function seriesOf({ columns, mainPlace }: PlotParts, ink: () => ReturnType<typeo
   ]
 }
 
-function axesOf({ quantity }: PlotParts, ink: () => ReturnType<typeof palette>): uPlot.Axis[] {
+/** Ribbon and times under the plot and the room over it, px: the rest of its height is the axis. */
+const aroundPx = 48 + 14
+
+function axesOf(
+  { quantity, overlay, heightPx }: PlotParts,
+  ink: () => ReturnType<typeof palette>,
+): uPlot.Axis[] {
   const font = '13px "Source Sans 3", system-ui, sans-serif'
+  const limits = overlay.band ? [overlay.band.stop, overlay.band.start] : []
   return [
     {
       stroke: () => ink().soft,
@@ -123,9 +145,19 @@ function axesOf({ quantity }: PlotParts, ink: () => ReturnType<typeof palette>):
       font,
       size: quantity === 'frost' ? 56 : 46,
       gap: 6,
-      grid: { stroke: () => ink().line, width: 1 },
+      // The limits have their own lines, under the trace and stronger than these.
+      grid: {
+        stroke: () => ink().line,
+        width: 1,
+        filter: (_u, splits) => splits.map((value) => (limits.includes(value) ? null : value)),
+      },
       ticks: { show: false },
-      splits: (_u, _axis, min, max) => axisTicks(quantity, min, max),
+      splits: (_u, _axis, low, high) => {
+        const ticks = axisTicks(quantity, low, high)
+        return limits.length === 0
+          ? ticks
+          : withLimits(ticks, limits, { low, high, heightPx: heightPx - aroundPx })
+      },
       // All of them are labelled: uPlot would thin an uneven scale as if it were logarithmic.
       filter: (_u, splits) => splits,
       values: (_u, splits) => splits.map((value) => tick(quantity, value)),

@@ -38,9 +38,14 @@ export function shown(quantity: Quantity, value: number): string {
   }`
 }
 
+/** A limit of the band, as it was set. */
+export function limitText(pct: number): string {
+  return withUnit(pct, Number.isInteger(pct) ? 0 : 1, '%')
+}
+
 /** Short text beside the axis. */
 export function tick(quantity: Quantity, value: number): string {
-  if (quantity === 'humidity') return withUnit(value, 0, '%')
+  if (quantity === 'humidity') return limitText(value)
   if (quantity === 'density') return number(value, value < 1 ? 1 : 0)
   return temperatureUnit.value === 'degF' ? withUnit(value * 1.8 + 32, 0, '°F') : withUnit(value, 0, '°C')
 }
@@ -66,4 +71,18 @@ export function axisTicks(quantity: Quantity, low: number, high: number): number
   const out: number[] = []
   for (let t = Math.ceil(low / step) * step; t <= high; t += step) out.push(t)
   return out
+}
+
+/** Room that a label needs on the axis, px. */
+const labelPx = 17
+/** The limits of the band stand on the axis of humidity; what would be written over them gives way. */
+export function withLimits(
+  ticks: readonly number[],
+  limits: readonly number[],
+  axis: { low: number; high: number; heightPx: number },
+): number[] {
+  const scale = axis.heightPx / (Math.sqrt(axis.high) - Math.sqrt(axis.low))
+  const isFree = (value: number): boolean =>
+    limits.every((limit) => Math.abs(Math.sqrt(value) - Math.sqrt(limit)) * scale >= labelPx)
+  return [...ticks.filter(isFree), ...limits].toSorted((a, b) => a - b)
 }

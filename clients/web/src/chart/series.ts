@@ -106,3 +106,24 @@ export function nearestIndex(columns: Columns, atS: number): number | null {
   })
   return best
 }
+
+/**
+ * The silence in front of a rig's first reading is no gap: nothing was expected. Returns the trace without it, and where it
+ * ends. `firstDayS` is the UTC day of that reading; without it every silence is a gap.
+ */
+export function withoutBefore(
+  trace: Trace,
+  firstDayS: number | null,
+): { trace: Trace; firstAt: string | null } {
+  const lead = leadOf(trace)
+  if (lead === null || firstDayS === null || s(lead.to) >= firstDayS + 86_400) return { trace, firstAt: null }
+  return { trace: { ...trace, gaps: trace.gaps.slice(1) }, firstAt: lead.to }
+}
+
+/** The silence that a trace begins with. */
+export function leadOf(trace: Trace): Trace['gaps'][number] | null {
+  const lead = trace.gaps[0]
+  const points = trace.series.find((one) => one.place === mainPlace(trace))?.points ?? []
+  const first = points[0]
+  return lead && first && ms(first.at) >= ms(lead.to) ? lead : null
+}

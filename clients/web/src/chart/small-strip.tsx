@@ -19,7 +19,8 @@ export function SmallStrip({ trace, band, view, label }: Props): JSX.Element {
     const only = { ...trace, series: trace.series.filter((one) => one.place === place) }
     const columns = columnsOf(only, 'humidity', band)
     const { bandStart, bandStop } = columns
-    const overlay = { band, bandStart, bandStop, gaps: trace.gaps, runs: trace.runs, marks: [], spans: [] }
+    const { gaps, runs } = trace
+    const overlay = { band, bandStart, bandStop, gaps, firstAt: null, runs, marks: [], spans: [] }
     const made = buildPlot({
       host: element,
       columns,
@@ -28,6 +29,7 @@ export function SmallStrip({ trace, band, view, label }: Props): JSX.Element {
       mainPlace: place,
       view,
       heightPx,
+      limitsPct: band,
       isSmall: true,
     })
     made.setScale('x', { min: view.fromS, max: view.toS })

@@ -13,6 +13,7 @@ import { buildPlot } from './plot.ts'
 import { shown, valueOf, type Quantity } from './quantity.ts'
 import { columnsOf, mainPlace, nearestIndex, type Columns } from './series.ts'
 
+/** In general, for choices and keys; what the return sensor is in at an instant depends on the pump. */
 export const placeNames: Record<Place, string> = {
   return: 'air from the engine',
   supply: 'air from the beads',
@@ -25,6 +26,10 @@ export type StripProps = {
   band: { start: number; stop: number }
   quantity: Quantity
   alerts: Alert[]
+  /** Where the sensor of the return air sits. */
+  sits: 'box' | 'engine'
+  /** Where what is drawn begins with the first reading of all; its gap before that is not among the trace's. */
+  firstAt: string | null
   view: View
   newestS: number
   onView: (view: View) => void
@@ -55,6 +60,7 @@ export function Strip(props: StripProps): JSX.Element {
       mainPlace: mainPlace(props.trace),
       view: live.current.view,
       heightPx: plotHeight(element.clientWidth),
+      limitsPct: live.current.band,
       isSmall: false,
     })
     plot.current = made
@@ -132,6 +138,7 @@ function overlayOf(props: StripProps, columns: Columns): Overlay {
     bandStart: columns.bandStart,
     bandStop: columns.bandStop,
     gaps: props.trace.gaps,
+    firstAt: props.firstAt,
     runs: props.trace.runs,
     marks: props.trace.marks,
     spans: props.alerts
@@ -163,10 +170,12 @@ function keyStep(event: KeyboardEvent, state: KeyState): View | { atS: number } 
   return null
 }
 
-function pumpAt(runs: Run[], atMs: number): string {
-  const found = runs.find((run) => ms(run.from) <= atMs && atMs <= ms(run.to))
-  if (!found) return 'pump at rest'
-  return found.basis === 'inferred' ? 'pump running (inferred from the band)' : 'pump running'
+/** At rest no air comes from the engine: a sensor in the box then tells of the air beside the pump. */
+export function returnAt(run: Run | undefined, sits: 'box' | 'engine'): string {
+  const inferred = run?.basis === 'inferred' ? ' (inferred from the band)' : ''
+  const pump = run ? `pump on${inferred}` : 'at rest'
+  if (sits === 'engine') return `air in the engine, ${pump}`
+  return run ? `air from the engine, ${pump}` : 'air beside the pump, at rest'
 }
 
 function Readout(given: { columns: Columns; index: number | null; props: StripProps }): JSX.Element {
@@ -175,13 +184,19 @@ function Readout(given: { columns: Columns; index: number | null; props: StripPr
   const at = columns.atS[index ?? lastIndex]
   const sample = at === undefined ? undefined : columns.samples.get(at)
   if (at === undefined || !sample) return <p class="readout">No reading in this window.</p>
+  const run = props.trace.runs.find((one) => ms(one.from) <= at * 1000 && at * 1000 <= ms(one.to))
   const said = PLACES.flatMap((place) => {
     const one = sample[place]
     if (!one) return []
     const value = valueOf(props.quantity, one.humidity, one.temperature)
     if (value === null) return []
     const warm = one.temperature === null ? '' : ` at ${temperature(one.temperature)}`
-    return [{ name: placeNames[place], text: `${shown(props.quantity, value)}${warm}` }]
+    return [
+      {
+        name: place === 'return' ? returnAt(run, props.sits) : placeNames[place],
+        text: `${shown(props.quantity, value)}${warm}`,
+      },
+    ]
   })
   const wide = (props.view.toS - props.view.fromS) / 600
   const marks = props.trace.marks.filter(
@@ -195,7 +210,7 @@ function Readout(given: { columns: Columns; index: number | null; props: StripPr
           <b>{one.text}</b> {one.name}
         </span>
       ))}
-      <span>{pumpAt(props.trace.runs, at * 1000)}</span>
+      {!sample.return && <span>{run ? 'pump on' : 'pump at rest'}</span>}
       {index !== null && marks.slice(0, 1).map((mark) => <span key={mark.at}>{markLabel(mark)}</span>)}
     </p>
   )

@@ -2,7 +2,7 @@
 import type { JSX } from 'preact'
 import type { Trace } from '../shapes.ts'
 import { humidity, temperature } from '../units.ts'
-import { moment, ms } from '../when.ts'
+import { fullDate, moment, ms } from '../when.ts'
 import { mainPlace } from './series.ts'
 import { markDetail, markName } from './marks.ts'
 import { shown, valueOf } from './quantity.ts'
@@ -10,7 +10,9 @@ import type { View } from './gestures.ts'
 
 const rowsMax = 48
 
-export function TraceTable({ trace, view }: { trace: Trace; view: View }): JSX.Element {
+type Props = { trace: Trace; firstAt: string | null; view: View }
+
+export function TraceTable({ trace, firstAt, view }: Props): JSX.Element {
   const place = mainPlace(trace)
   const all = trace.series.find((one) => one.place === place)?.points ?? []
   const points = all.filter((p) => ms(p.at) / 1000 >= view.fromS && ms(p.at) / 1000 <= view.toS)
@@ -55,6 +57,7 @@ export function TraceTable({ trace, view }: { trace: Trace; view: View }): JSX.E
         </table>
       </div>
       <ul class="plain">
+        {firstAt !== null && <li>The first reading is of {fullDate(ms(firstAt))}.</li>}
         {trace.gaps.map((gap) => (
           <li key={gap.from}>
             Nothing heard from {moment(ms(gap.from))} to {moment(ms(gap.to))}.

@@ -24,9 +24,22 @@ export function Hubs(): JSX.Element {
       {here && isKeeper.value ? (
         <List key={here.id} hangarId={here.id} />
       ) : (
-        <p>Only keepers see the hubs of a hangar.</p>
+        here && <Keepers hangarId={here.id} />
       )}
     </Page>
+  )
+}
+
+/** Who does not keep the hangar is told who does. */
+function Keepers({ hangarId }: { hangarId: string }): JSX.Element {
+  const members = useRead(api.members(hangarId), 600).value?.items ?? []
+  const names = members.filter((one) => one.role === 'keeper').map((one) => one.name)
+  return (
+    <p>
+      Hubs are for the keepers of a hangar.
+      {names.length > 0 &&
+        ` Here that is ${new Intl.ListFormat('en-GB', { type: 'conjunction' }).format(names)}.`}
+    </p>
   )
 }
 

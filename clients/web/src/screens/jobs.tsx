@@ -2,10 +2,13 @@
 import type { JSX } from 'preact'
 import { api } from '../api.ts'
 import { Entry, Page } from '../parts/page.tsx'
+import { NeverHeard, notWatched } from '../parts/never-heard.tsx'
+import { NoDevice } from '../parts/no-device.tsx'
 import { Trouble, Waiting } from '../parts/states.tsx'
 import { refreshUnder, useRead } from '../query.ts'
 import { request } from '../request.ts'
-import { byUrgency, myHangars, useAllRigs, useHasNoRig } from '../my-rigs.ts'
+import { byUrgency, myHangars, useAllRigs, useHasNoRig, useUnheard, type Unheard } from '../my-rigs.ts'
+import { roleIn } from '../session.ts'
 import type { Alert, Rig } from '../shapes.ts'
 import { capital, countWord, moment, ms, span } from '../when.ts'
 import { tied } from '../units.ts'
@@ -16,6 +19,8 @@ export function Jobs(): JSX.Element {
   const read = useRead(api.alerts)
   const isChecked = useRead(api.health).value?.ok ?? true
   const isEmpty = useHasNoRig()
+  const rigCount = useAllRigs().length
+  const unheard = useUnheard()
   if (read.value === undefined) {
     return (
       <Page title="Jobs">
@@ -25,33 +30,43 @@ export function Jobs(): JSX.Element {
   }
   const open = read.value.items.filter((alert) => alert.state !== 'over')
   const jobs = open.filter((alert) => alert.urgency !== 'note').toSorted(byUrgency)
-  const urgent = jobs.filter((alert) => alert.urgency === 'now')
-  const visit = jobs.filter((alert) => alert.urgency === 'visit')
+  const urgent = jobs.filter((alert) => alert.urgency === 'now').length
+  const known = { isChecked, rigCount, unheard }
   return (
     <Page
-      title={isEmpty ? 'Nothing to watch yet.' : headline(urgent.length, visit.length, isChecked)}
+      title={isEmpty ? 'Nothing to watch yet.' : headline(urgent, jobs.length - urgent, known)}
       tabTitle="Jobs"
     >
+      <NoDevice />
       {jobs.map((alert) => (
         <Job key={alert.id} alert={alert} />
       ))}
+      <NeverHeard rigs={unheard.rigs} />
       <Others
-        busy={new Set(jobs.map((alert) => alert.rig))}
+        busy={new Set([...jobs.map((alert) => alert.rig), ...unheard.rigs.map((rig) => rig.id)])}
         notes={open.filter((alert) => alert.urgency === 'note')}
+        isKnown={unheard.isKnown}
       />
     </Page>
   )
 }
 
-/** Nothing known is not nothing to do: while the checks stand still that is not said. */
-export function headline(urgent: number, visit: number, isChecked: boolean): string {
-  if (urgent === 0 && visit === 0)
-    return isChecked ? 'Nothing has to be done.' : 'No job is known, and nothing is checked.'
+export type Known = { isChecked: boolean; rigCount: number; unheard: Unheard }
+
+/** Nothing known is not nothing to do: while the checks stand still, or a rig was never heard, that is not said. */
+export function headline(urgent: number, visit: number, known: Known): string {
+  if (urgent === 0 && visit === 0) return withoutJob(known)
   const now = urgent === 1 ? 'One thing cannot wait' : `${capital(countWord(urgent))} things cannot wait`
   if (visit === 0) return `${now}.`
   const later = visit === 1 ? 'one thing can be done' : `${countWord(visit)} things can be done`
   if (urgent === 0) return `${capital(later)} on your next visit.`
   return `${now}, ${countWord(visit)} can.`
+}
+
+function withoutJob({ isChecked, rigCount, unheard }: Known): string {
+  if (!isChecked) return 'No job is known, and nothing is checked.'
+  if (unheard.rigs.length > 0) return notWatched(unheard.rigs.length, rigCount)
+  return unheard.isKnown ? 'Nothing has to be done.' : 'No job is known.'
 }
 
 function useRigName(id: string): string | null {
@@ -85,9 +100,12 @@ function Job({ alert }: { alert: Alert }): JSX.Element {
   )
 }
 
+/** How the server says of a note that it has no steps: nothing to unfold. */
+const nothingToDo = 'Nothing to do.'
+
 /** Open where there is no time to lose, folded where there is. */
 export function Checks({ alert }: { alert: Alert }): JSX.Element | null {
-  if (alert.check.length === 0) return null
+  if (alert.check.every((step) => step === nothingToDo)) return null
   const list = (
     <ol class="soft">
       {alert.check.map((step) => (
@@ -132,9 +150,9 @@ export function SeenButton({ alert }: { alert: Alert }): JSX.Element {
   )
 }
 
-type OthersProps = { busy: ReadonlySet<string>; notes: Alert[] }
+type OthersProps = { busy: ReadonlySet<string>; notes: Alert[]; isKnown: boolean }
 
-function Others({ busy, notes }: OthersProps): JSX.Element {
+function Others(props: OthersProps): JSX.Element {
   const hangars = myHangars()
   return (
     <>
@@ -143,8 +161,7 @@ function Others({ busy, notes }: OthersProps): JSX.Element {
           key={hangar.id}
           id={hangar.id}
           name={hangars.length > 1 ? hangar.name : null}
-          busy={busy}
-          notes={notes}
+          {...props}
         />
       ))}
     </>
@@ -156,32 +173,42 @@ function HangarRest(props: OthersProps & { id: string; name: string | null }): J
   if (read.value === undefined) return null
   const all = read.value.items
   const rest = all.filter((rig) => !props.busy.has(rig.id))
-  if (all.length === 0) {
-    return (
-      <Entry heading={props.name ?? 'No rig yet'}>
-        <p class="say">There is no rig in this hangar yet.</p>
-        <div class="acts">
-          <a class="button main" href="/start">
-            Set one up
-          </a>
-          <a href="/sizing">See what size you need</a>
-        </div>
-      </Entry>
-    )
-  }
+  if (all.length === 0) return <NoRig hangar={props.id} name={props.name} />
   if (rest.length === 0) return null
   return (
     <Entry heading={props.name ?? 'Everything else'}>
-      <p class="say">
-        {rest.length === 1
-          ? `${rest[0]?.name ?? 'One rig'} needs nothing.`
-          : `${capital(countWord(rest.length))} rigs need nothing.`}
-      </p>
+      {props.isKnown && (
+        <p class="say">
+          {rest.length === 1
+            ? `${rest[0]?.name ?? 'One rig'} needs nothing.`
+            : `${capital(countWord(rest.length))} rigs need nothing.`}
+        </p>
+      )}
       <ul class="plain">
         {rest.map((rig) => (
           <RestLine key={rig.id} rig={rig} note={props.notes.find((one) => one.rig === rig.id) ?? null} />
         ))}
       </ul>
+    </Entry>
+  )
+}
+
+function NoRig({ hangar, name }: { hangar: string; name: string | null }): JSX.Element {
+  const isKeeper = roleIn(hangar) === 'keeper'
+  return (
+    <Entry heading={name ?? 'To begin'}>
+      {isKeeper ? (
+        <div class="acts">
+          <a class="button main" href="/start">
+            Set up the first rig
+          </a>
+          <a href="/sizing">See what size you need</a>
+        </div>
+      ) : (
+        <p>
+          A keeper of the hangar sets up its first rig. <a href="/people">Who that is</a>
+        </p>
+      )}
     </Entry>
   )
 }

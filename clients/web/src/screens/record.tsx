@@ -4,14 +4,16 @@ import { useRoute } from 'preact-iso'
 import { useState } from 'preact/hooks'
 import { api } from '../api.ts'
 import { markDetail, markName } from '../chart/marks.ts'
+import { withoutBefore } from '../chart/series.ts'
 import { TimeField } from '../parts/fields.tsx'
 import { Entry, Page } from '../parts/page.tsx'
-import { Shown, ShownPage } from '../parts/states.tsx'
+import { Shown, ShownPage, Waiting } from '../parts/states.tsx'
 import { useRead } from '../query.ts'
 import type { Exposure, Fill, LogEntry, Rig, Trace } from '../shapes.ts'
 import { grams, hours, number } from '../units.ts'
-import { fullDate, ms, moment, plural, zone } from '../when.ts'
+import { fullDate, fullMoment, ms, plural, zone } from '../when.ts'
 import { ExposureTable, exposureClasses } from './rig/exposure.tsx'
+import { useFirstDayS } from './rig/first-day.ts'
 
 const dayS = 86_400
 
@@ -24,14 +26,25 @@ export function Record(): JSX.Element {
   const read = useRead(api.rig(id), 300)
   return (
     <ShownPage read={read} title="Storage record" what="the rig" back={{ to: `/rigs/${id}`, label: 'Rig' }}>
-      {(rig) => <Sheet rig={rig} />}
+      {(rig) => <Begun rig={rig} />}
     </ShownPage>
   )
 }
 
-function Sheet({ rig }: { rig: Rig }): JSX.Element {
+/** The period begins with what was heard: until that is known there is none to show. */
+function Begun({ rig }: { rig: Rig }): JSX.Element {
+  const firstDayS = useFirstDayS(rig.id)
+  if (firstDayS !== undefined) return <Sheet rig={rig} firstDayS={firstDayS} />
+  return (
+    <Page title={`Storage record of ${rig.name}`} back={{ to: `/rigs/${rig.id}`, label: rig.name }}>
+      <Waiting what="the record" />
+    </Page>
+  )
+}
+
+function Sheet({ rig, firstDayS }: { rig: Rig; firstDayS: number | null }): JSX.Element {
   const todayS = Math.floor(Date.now() / 1000 / dayS) * dayS
-  const [from, setFrom] = useState(dateOf(todayS - 365 * dayS))
+  const [from, setFrom] = useState(dateOf(Math.max(todayS - 365 * dayS, firstDayS ?? 0)))
   const [to, setTo] = useState(dateOf(todayS))
   const fromS = startOf(from)
   const toS = startOf(to) + dayS
@@ -55,52 +68,38 @@ function Sheet({ rig }: { rig: Rig }): JSX.Element {
           </button>
         </p>
       </form>
-      {isPeriod ? <Body rig={rig} span={span} /> : <p role="alert">The period ends before it begins.</p>}
+      {isPeriod ? (
+        <Body rig={rig} span={span} firstDayS={firstDayS} />
+      ) : (
+        <p role="alert">The period ends before it begins.</p>
+      )}
     </Page>
   )
 }
 
-function Body({ rig, span }: { rig: Rig; span: { fromS: number; toS: number } }): JSX.Element {
-  const exposure = useRead(api.exposure(rig.id, span), 600)
+type BodyProps = { rig: Rig; span: { fromS: number; toS: number }; firstDayS: number | null }
+
+function Body({ rig, span, firstDayS }: BodyProps): JSX.Element {
   const log = useRead(api.logbook(rig.id), 600)
   const fills = useRead(api.fills(rig.id), 600)
   const trace = useRead(api.trace(rig.id, span, 400), 600)
   const isIn = (at: string): boolean => ms(at) / 1000 >= span.fromS && ms(at) / 1000 < span.toS
   return (
     <>
-      <Entry heading="Hours at the metal">
-        <Shown read={exposure} what="the hours">
-          {(value) => (
+      <Shown read={trace} what="the trace">
+        {(value) =>
+          value.series.every((one) => one.points.length === 0) ? (
+            <Entry heading="Hours at the metal">
+              <p>Never heard in this period: nothing is known of it.</p>
+            </Entry>
+          ) : (
             <>
-              <p>{summary(value)}</p>
-              {value.days[0] && ms(value.days[0].from) / 1000 > span.fromS && (
-                <p>The first day known is {fullDate(ms(value.days[0].from))}.</p>
-              )}
-              <div class="keep">
-                <ExposureTable hours={value} />
-              </div>
+              <Hours rig={rig} span={span} firstDayS={firstDayS} />
+              <Outages gaps={withoutBefore(value, firstDayS).trace.gaps} toS={span.toS} />
             </>
-          )}
-        </Shown>
-      </Entry>
-      <Entry heading="Outages" aside={<p>nothing heard: unknown, never counted as dry</p>}>
-        <Shown read={trace} what="the outages">
-          {(value) =>
-            outagesOf(value).length === 0 ? (
-              <p>None of note.</p>
-            ) : (
-              <ul class="plain">
-                {outagesOf(value).map((gap) => (
-                  <li key={gap.from}>
-                    {moment(ms(gap.from))} to {moment(ms(gap.to))},{' '}
-                    {hours((ms(gap.to) - ms(gap.from)) / 3_600_000)}
-                  </li>
-                ))}
-              </ul>
-            )
-          }
-        </Shown>
-      </Entry>
+          )
+        }
+      </Shown>
       <Entry heading="Fills of beads">
         <Shown read={fills} what="the fills">
           {({ items }) => <Fills fills={items} span={span} />}
@@ -126,15 +125,57 @@ function Body({ rig, span }: { rig: Rig; span: { fromS: number; toS: number } })
   )
 }
 
-/** Before the first reading nothing was expected: that is no outage. */
-function outagesOf({ gaps, series }: Trace): Trace['gaps'] {
-  const firsts = series.flatMap((one) => one.points.slice(0, 1).map((point) => ms(point.at)))
-  const firstMs = Math.min(...firsts)
-  return gaps.filter((gap) => ms(gap.to) > firstMs)
+function Hours({ rig, span, firstDayS }: BodyProps): JSX.Element {
+  const exposure = useRead(api.exposure(rig.id, span), 600)
+  const beforeS = firstDayS === null ? 0 : Math.min(firstDayS, span.toS) - span.fromS
+  return (
+    <Entry heading="Hours at the metal">
+      <Shown read={exposure} what="the hours">
+        {(value) => (
+          <>
+            <p>{summary(value)}</p>
+            {firstDayS !== null && beforeS > 0 && (
+              <p>The first reading is of {fullDate(firstDayS * 1000)}.</p>
+            )}
+            {wholeOf(value) > 0 && (
+              <div class="keep">
+                <ExposureTable hours={value} beforeH={Math.max(0, beforeS / 3600)} />
+              </div>
+            )}
+          </>
+        )}
+      </Shown>
+    </Entry>
+  )
+}
+
+/** An outage that goes on ends with the period: nobody knows more. */
+function Outages({ gaps, toS }: { gaps: Trace['gaps']; toS: number }): JSX.Element {
+  return (
+    <Entry heading="Outages" aside={<p>nothing heard: unknown, never counted as dry</p>}>
+      {gaps.length === 0 ? (
+        <p>None of note.</p>
+      ) : (
+        <ul class="plain">
+          {gaps.map((gap) => (
+            <li key={gap.from}>
+              {fullMoment(ms(gap.from))} to{' '}
+              {ms(gap.to) / 1000 < toS ? fullMoment(ms(gap.to)) : 'the end of the period'},{' '}
+              {hours((ms(gap.to) - ms(gap.from)) / 3_600_000)}
+            </li>
+          ))}
+        </ul>
+      )}
+    </Entry>
+  )
+}
+
+function wholeOf(value: Exposure): number {
+  return exposureClasses.reduce((sum, one) => sum + value[one.key], 0)
 }
 
 function summary(value: Exposure): string {
-  const whole = exposureClasses.reduce((sum, one) => sum + value[one.key], 0)
+  const whole = wholeOf(value)
   const known = whole - value.gapsH - value.offH
   if (whole === 0) return 'No closed day in this period yet.'
   const share = known > 0 ? number((value.under40 / known) * 100, 0) : '0'
@@ -182,7 +223,7 @@ function Log({ entries }: { entries: LogEntry[] }): JSX.Element {
         <tbody>
           {entries.map((entry) => (
             <tr key={entry.id}>
-              <th scope="row">{moment(ms(entry.at))}</th>
+              <th scope="row">{fullMoment(ms(entry.at))}</th>
               <td class="text">
                 {markName(entry.what)}
                 {markDetail(entry) && `, ${markDetail(entry)}`}

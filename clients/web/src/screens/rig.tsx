@@ -7,7 +7,7 @@ import { useNowMs } from '../parts/shell.tsx'
 import { Shown, ShownPage } from '../parts/states.tsx'
 import { useRead } from '../query.ts'
 import { byUrgency } from '../my-rigs.ts'
-import { roleIn } from '../session.ts'
+import { chooseHangar, roleIn } from '../session.ts'
 import type { Alert, Now, Rig } from '../shapes.ts'
 import { tied } from '../units.ts'
 import { ago, moment, ms, span } from '../when.ts'
@@ -17,7 +17,7 @@ import { AlertReasons } from './rig/evidence.tsx'
 import { Exposure } from './rig/exposure.tsx'
 import { FillEntry } from './rig/fill-entry.tsx'
 import { LogLines } from './rig/log-lines.tsx'
-import { Reach } from './rig/reach.tsx'
+import { NobodyTold, Reach } from './rig/reach.tsx'
 import { Runs } from './rig/runs.tsx'
 import { StripEntry } from './rig/strip-entry.tsx'
 
@@ -47,7 +47,13 @@ function RigBody({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
   const open = now.alerts.filter((alert) => alert.state !== 'over').toSorted(byUrgency)
   return (
     <>
-      <Heard now={now} />
+      <Heard rig={rig} now={now} />
+      <p class="acts first-acts">
+        <a class="button" href={`/rigs/${rig.id}/before-flight`}>
+          Before flight
+        </a>
+      </p>
+      <NobodyTold rig={rig.id} />
       {open.map((alert) => (
         <OpenAlert key={alert.id} alert={alert} />
       ))}
@@ -59,14 +65,6 @@ function RigBody({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
       <AlertHistory rig={rig.id} />
       <Reach rig={rig.id} />
       <Unknowns now={now} />
-      <Entry heading="Before flight">
-        <p>Plugs and caps out, hoses and breather fitting off, dipstick back in, streamer stowed.</p>
-        <p class="acts">
-          <a class="button" href={`/rigs/${rig.id}/before-flight`}>
-            The whole list
-          </a>
-        </p>
-      </Entry>
       <Entry heading="This rig">
         <p class="acts">
           <a href={`/rigs/${rig.id}/record`}>Storage record</a>
@@ -80,14 +78,16 @@ function RigBody({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
   )
 }
 
-function Heard({ now }: { now: Now }): JSX.Element {
+function Heard({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
   const nowMs = useNowMs(60)
   if (now.heardAt === null) {
     return (
       <div class="notice">
         <p>Nothing has been heard from this rig yet.</p>
         <p class="acts">
-          <a href="/hub">Connect a hub</a>
+          <a href="/hub" onClick={() => chooseHangar(rig.hangar)}>
+            Connect its hub
+          </a>
         </p>
       </div>
     )

@@ -5,7 +5,7 @@ import { Entry } from '../../parts/page.tsx'
 import { Shown } from '../../parts/states.tsx'
 import { useRead } from '../../query.ts'
 import type { ExposureHours as Hours } from '../../shapes.ts'
-import { number } from '../../units.ts'
+import { number, tied } from '../../units.ts'
 import { endS } from '../rigs.tsx'
 
 export const exposureClasses: readonly { key: keyof Hours; label: string }[] = [
@@ -38,8 +38,14 @@ export function Exposure({ rig }: { rig: string }): JSX.Element {
   )
 }
 
-export function ExposureTable({ hours }: { hours: Hours }): JSX.Element {
-  const whole = exposureClasses.reduce((sum, one) => sum + hours[one.key], 0)
+type TableProps = {
+  hours: Hours
+  /** Hours of the period that lie before the first reading. */
+  beforeH?: number
+}
+
+export function ExposureTable({ hours, beforeH = 0 }: TableProps): JSX.Element {
+  const whole = exposureClasses.reduce((sum, one) => sum + hours[one.key], beforeH)
   return (
     <table>
       <thead>
@@ -51,18 +57,26 @@ export function ExposureTable({ hours }: { hours: Hours }): JSX.Element {
       </thead>
       <tbody>
         {exposureClasses.map((one) => (
-          <tr key={one.key}>
-            <th scope="row">{one.label}</th>
-            <td>{number(hours[one.key], hours[one.key] < 10 ? 1 : 0)}</td>
-            <td>{whole > 0 ? `${number((hours[one.key] / whole) * 100, 0)}\u202f%` : ''}</td>
-          </tr>
+          <>
+            <HoursRow key={one.key} label={one.label} h={hours[one.key]} whole={whole} />
+            {one.key === 'over80' && <HoursRow key="wet" label={wetness} h={hours.wet} whole={null} />}
+          </>
         ))}
-        <tr>
-          <th scope="row">of which time of wetness (ISO 9223: over 80 % and above 0 °C)</th>
-          <td>{number(hours.wet, hours.wet < 10 ? 1 : 0)}</td>
-          <td />
-        </tr>
+        {beforeH > 0 && <HoursRow label="before the first reading" h={beforeH} whole={whole} />}
       </tbody>
     </table>
+  )
+}
+
+const wetness = 'of which time of wetness (ISO 9223: over 80 % and above 0 °C)'
+
+/** A row without a whole is a part of the one above it. */
+function HoursRow({ label, h, whole }: { label: string; h: number; whole: number | null }): JSX.Element {
+  return (
+    <tr class={whole === null ? 'part' : undefined}>
+      <th scope="row">{tied(label)}</th>
+      <td>{number(h, h < 10 ? 1 : 0)}</td>
+      <td>{whole !== null && whole > 0 ? `${number((h / whole) * 100, 0)}\u202f%` : ''}</td>
+    </tr>
   )
 }

@@ -81,13 +81,36 @@ function ledgerSentence(fill: Fill, takenUp: Interval, capacity: Interval | null
 }
 
 const wide = 1000
-/** Drawn by attributes, so that the page's policy against inline styles holds. */
+/** Drawn by attributes, so that the page's policy against inline styles holds; its three parts are named under it. */
 function Ledger({ takenUp, capacity }: { takenUp: Interval; capacity: Interval }): JSX.Element {
   const whole = Math.max(capacity.high, takenUp.high) * 1.04
   const at = (g: number): number => Math.round((g / whole) * wide)
   const label = `${Math.round(takenUp.mid)} g taken up of about ${Math.round(capacity.mid)} g, likely between ${Math.round(
     capacity.low,
   )} and ${Math.round(capacity.high)} g.`
+  const roomG = capacity.mid - takenUp.mid
+  return (
+    <figure class="ledger-figure">
+      <LedgerBar at={at} takenUp={takenUp} capacity={capacity} label={label} />
+      <figcaption class="ledger-key">
+        <span class="taken">
+          taken up, <b>{grams(takenUp.mid)}</b>
+        </span>
+        <span class="room">
+          room left, <b>{roomG > 0 ? `about ${grams(roomG)}` : 'none'}</b>
+        </span>
+        <span class="end">
+          may be taken up, <b>about {grams(capacity.mid)}</b>, likely {number(capacity.low, 0)} to{' '}
+          {grams(capacity.high)}
+        </span>
+      </figcaption>
+    </figure>
+  )
+}
+
+type BarProps = { at: (g: number) => number; takenUp: Interval; capacity: Interval; label: string }
+
+function LedgerBar({ at, takenUp, capacity, label }: BarProps): JSX.Element {
   return (
     <svg class="ledger" viewBox={`0 0 ${wide} 36`} preserveAspectRatio="none" role="img" aria-label={label}>
       <rect class="ground" x="0" y="10" width={wide} height="16" />

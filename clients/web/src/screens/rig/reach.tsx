@@ -14,22 +14,32 @@ const hindrances: Record<NonNullable<Device['hindrance']>, string> = {
   failing: 'failing',
 }
 
+/** At the top of the rig's page: an alert that nobody hears of is none. */
+export function NobodyTold({ rig }: { rig: string }): JSX.Element | null {
+  const reach = useRead(api.reach(rig), 300).value
+  if (!reach?.nobody) return null
+  return (
+    <div class="notice loud" role="status">
+      <p>
+        <b>Nobody would be told</b> if this rig needed somebody now.{' '}
+        {reach.pushOn ? (
+          <>
+            <a href="/messages">Switch messages on</a>.
+          </>
+        ) : (
+          'The host has not set messages up.'
+        )}
+      </p>
+    </div>
+  )
+}
+
 export function Reach({ rig }: { rig: string }): JSX.Element | null {
   const reach = useRead(api.reach(rig), 300).value
   if (!reach) return null
   return (
     <Entry heading="Who is told">
-      {reach.nobody && (
-        <div class="notice loud">
-          <p>
-            <b>Nobody would be told</b> if this rig needed somebody now.{' '}
-            {reach.pushOn ? '' : 'The host has not set messages up.'}
-          </p>
-          <p class="acts">
-            <a href="/messages">Devices and messages</a>
-          </p>
-        </div>
-      )}
+      {reach.nobody && <p>Nobody, if this rig needed somebody now.</p>}
       {reach.devices.length > 0 && (
         <ul class="plain">
           {reach.devices.map((device) => (
@@ -45,6 +55,9 @@ export function Reach({ rig }: { rig: string }): JSX.Element | null {
           ))}
         </ul>
       )}
+      <p class="acts">
+        <a href="/messages">Devices and messages</a>
+      </p>
     </Entry>
   )
 }

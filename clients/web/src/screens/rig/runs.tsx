@@ -51,12 +51,12 @@ function RunTable({ cycles }: { cycles: Cycle[] }): JSX.Element {
         <thead>
           <tr>
             <th scope="col">Started</th>
+            <th scope="col">Water</th>
             <th scope="col">From</th>
             <th scope="col">Surge</th>
             <th scope="col">Heading for</th>
             <th scope="col">Ran</th>
             <th scope="col">Rested</th>
-            <th scope="col">Water</th>
           </tr>
         </thead>
         <tbody>
@@ -67,11 +67,6 @@ function RunTable({ cycles }: { cycles: Cycle[] }): JSX.Element {
                 {cycle.afterFlight && <span class="soft">, after flight</span>}
                 {cycle.basis === 'inferred' && <span class="soft">, inferred</span>}
               </th>
-              <td>{pct(cycle.startPct)}</td>
-              <td>{pct(cycle.peakPct)}</td>
-              <td>{pct(cycle.apparentFloorPct)}</td>
-              <td>{duration(cycle.runMin)}</td>
-              <td>{duration(cycle.restMin)}</td>
               <td>
                 {cycle.waterG === null
                   ? ''
@@ -79,6 +74,11 @@ function RunTable({ cycles }: { cycles: Cycle[] }): JSX.Element {
                     ? `${number(cycle.waterG, 2)}\u202fg`
                     : grams(cycle.waterG)}
               </td>
+              <td>{pct(cycle.startPct)}</td>
+              <td>{pct(cycle.peakPct)}</td>
+              <td>{pct(cycle.apparentFloorPct)}</td>
+              <td>{duration(cycle.runMin)}</td>
+              <td>{duration(cycle.restMin)}</td>
             </tr>
           ))}
         </tbody>

@@ -4,7 +4,7 @@ import { useEffect, useMemo, useState } from 'preact/hooks'
 import { api } from '../../api.ts'
 import { limitView, type View } from '../../chart/gestures.ts'
 import { quantities, type Quantity } from '../../chart/quantity.ts'
-import { mainPlace } from '../../chart/series.ts'
+import { leadOf, mainPlace, withoutBefore } from '../../chart/series.ts'
 import { placeNames, Strip } from '../../chart/strip.tsx'
 import { TraceTable } from '../../chart/trace-table.tsx'
 import { Tabs } from '../../parts/fields.tsx'
@@ -13,6 +13,7 @@ import { useRead } from '../../query.ts'
 import type { Place, Rig, Trace } from '../../shapes.ts'
 import { moment } from '../../when.ts'
 import { endS } from '../rigs.tsx'
+import { useFirstDayS } from './first-day.ts'
 
 const dayS = 86_400
 type Span = 'day' | 'week' | 'month' | 'year' | 'all'
@@ -56,15 +57,19 @@ export function StripEntry({ rig }: { rig: Rig }): JSX.Element {
   // While a moved window is being asked for, the former trace stays: a blank strip would read as a gap.
   const whole = read.value ?? last
   const [also, setAlso] = useState<readonly Place[]>([])
-  const trace = useMemo(() => (whole ? withPlaces(whole, also) : null), [whole, also])
+  const firstDayS = useFirstDayS(rig.id, whole ? leadOf(whole) !== null : false) ?? null
+  const drawn = useMemo(
+    () => (whole ? withoutBefore(withPlaces(whole, also), firstDayS) : null),
+    [whole, also, firstDayS],
+  )
   return (
     <section class="strip-entry" aria-label="Strip chart">
       <div class="strip-bar">
         <Tabs label="How long" options={spans} value={span} onValue={choose} />
         <Tabs label="Shown as" options={quantities} value={quantity} onValue={setQuantity} />
       </div>
-      <Shown read={trace ? { ...read, value: trace } : read} what="the trace">
-        {(value) =>
+      <Shown read={{ ...read, value: drawn ?? undefined }} what="the trace">
+        {({ trace: value, firstAt }) =>
           value.series.every((one) => one.points.length === 0) ? (
             <p class="waiting">
               No reading from {moment(view.fromS * 1000)} to {moment(view.toS * 1000)}.
@@ -76,6 +81,8 @@ export function StripEntry({ rig }: { rig: Rig }): JSX.Element {
                 band={rig.settings.band}
                 quantity={quantity}
                 alerts={alertItems}
+                firstAt={firstAt}
+                sits={rig.settings.sensorSits ?? 'box'}
                 view={view}
                 newestS={newestS}
                 onView={(next) => {
@@ -86,7 +93,7 @@ export function StripEntry({ rig }: { rig: Rig }): JSX.Element {
               />
               {whole && <OtherPlaces trace={whole} also={also} onAlso={setAlso} />}
               <p class="key">{keyText(value, rig)}</p>
-              <TraceTable trace={value} view={view} />
+              <TraceTable trace={value} firstAt={firstAt} view={view} />
             </>
           )
         }
