@@ -65,6 +65,8 @@ export const GOOD_POSTS_MAX = 24
 /** Bytes kept of a post, zipped when that is shorter. */
 export const POST_KEPT_MAX_BYTES = 65_536
 export const POST_KEPT_DAYS = 30
+/** Bytes of a post's body that a list shows: a zipped one may hold a megabyte, and a list a hundred of them. */
+export const POST_SHOWN_MAX_BYTES = 65_536
 /** A good post is kept once in this time while nobody looks. */
 export const GOOD_POST_EVERY_S = 3600
 /** Asking for the last posts counts as having the Hub page open for this long. */

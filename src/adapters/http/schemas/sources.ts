@@ -40,7 +40,9 @@ export const post = z
     at: time,
     contentType: z.string().nullable(),
     body: z.string(),
-    /** Only the start is here: it cannot be replayed. */
+    /** Of the body only the first 64 KiB are shown here. */
+    isBodyCut: z.boolean(),
+    /** Only the start was kept: it cannot be replayed. */
     isCut: z.boolean(),
     readAs: z.string().nullable(),
     recipeVersion: z.int(),
