@@ -155,6 +155,23 @@ describe('a recipe', () => {
     }
   })
 
+  test('mended, finds the devices of a kept post under whatever name the hub gives them', async () => {
+    const body = { data: [{ key: 'dev7', value: 9.5, ts: AT + 3000 }] }
+    await world.call(keeper, `PUT /v1/sources/${source}/recipe`, { recipe: RECIPE })
+    expect((await world.call(hub, 'POST /v1/readings', body)).status).toBe(422)
+    const recipe = {
+      each: '/data',
+      at: { from: '/ts', unit: 's' },
+      humidity: { from: '/value', unit: '%' },
+      rig: { from: '/key', match: { dev7: 'one' } },
+    }
+    await world.call(keeper, `PUT /v1/sources/${source}/recipe`, { recipe })
+    const { items } = (await world.call(keeper, `GET /v1/sources/${source}/posts`)).body
+    const { id } = items.find((post: { body: string }) => post.body.includes('dev7'))
+    const again = await world.call(keeper, `POST /v1/sources/${source}/posts/${id}/replay`)
+    expect(again.body).toMatchObject({ stored: 1, setAsideTotal: 0 })
+  })
+
   test('may be tried on a body of any kind given at hand, natively too', async () => {
     const native = { recipe: null, body: 'at,humidity\n2026-09-01T06:00:00Z,9', contentType: 'text/csv' }
     const tried = await world.call(keeper, `POST /v1/sources/${source}/recipe/try`, native)
