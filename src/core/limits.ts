@@ -230,6 +230,12 @@ export const PASSKEYS_PER_PERSON_MAX = 20
 export const SESSIONS_PER_PERSON_MAX = 50
 export const INVITES_PER_HANGAR_MAX = 100
 export const RIGS_PER_HANGAR_MAX = 500
+/** A rig's first settings hold for all time before them too: a back-filled year is read by them. */
+export const FIRST_SETTINGS_S = 0
+/** Dated settings of a rig, read whole with the rig: a change a month for eight years. */
+export const SETTINGS_PER_RIG_MAX = 100
+/** One of them as JSON: all known keys are under 500 bytes; unknown ones are kept, but not without bound. */
+export const SETTINGS_MAX_BYTES = 4_096
 export const SOURCES_PER_HANGAR_MAX = 500
 /** Body of a call that is not readings: the largest is a recipe with its matches. */
 export const CALL_BODY_MAX_BYTES = 128 * 1024
@@ -237,7 +243,7 @@ export const CALL_BODY_MAX_BYTES = 128 * 1024
 export const DELETE_ROWS_PER_STEP = 5_000
 /** Names of hangars, rigs, persons, sources: fit on a phone. */
 export const NAME_MAX_CHARS = 80
-/** Entries lie from 2000-01-01 (as readings do) to a year ahead: a planned absence, not a mistyped year. */
+/** Entries and dated settings lie from 2000-01-01 (as readings do) to a year ahead: a planned absence, not a mistyped year. */
 export const LOG_FROM_S = 946_684_800
 export const LOG_AHEAD_MAX_S = 366 * 86_400
 /** A note in the logbook. */

@@ -47,6 +47,8 @@ export type RigStore = {
     id: string,
     change: { readonly fromS: number; readonly settings: RigFile },
   ) => Promise<void>
+  /** Those that begin at just this time; a rig's first ones stay. */
+  readonly removeSettings: (id: string, fromS: number) => Promise<void>
   /** Removes up to `budget` rows of what belongs to the rig, itself last. Call again until done. */
   readonly removeStep: (
     id: string,

@@ -1,4 +1,5 @@
 import { beforeAll, describe, expect, test } from 'vitest'
+import { SETTINGS_MAX_BYTES, SETTINGS_PER_RIG_MAX } from '../../../src/core/limits.ts'
 import { HOST, makeWorld, type Credential, type World } from '../people/world.ts'
 
 let world: World
@@ -10,6 +11,7 @@ beforeAll(async () => {
   keeper = (await world.join(hangar, 'keeper', 'Mira')).who
 })
 
+const dayOf = (day: number) => new Date(Date.UTC(2026, 0, 1 + day)).toISOString()
 const BAND = { band: { start: 15, stop: 6 } }
 const makeRig = async (slug: string) =>
   (await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, { name: slug, slug, settings: BAND })).body
@@ -59,6 +61,46 @@ describe('a rig', () => {
       settings: { band: { start: 16, stop: 6 }, beadMassG: 2000 },
     })
     expect(changed.body.history).toHaveLength(2)
+  })
+
+  test('takes settings from 2000 to a year ahead, and takes back those that begin at a time', async () => {
+    const { id } = await makeRig('redated')
+    const change = (body: unknown) => world.call(keeper, `PATCH /v1/rigs/${id}`, body)
+    const froms = async () =>
+      (await world.call(keeper, `GET /v1/rigs/${id}`)).body.history.map((one: { from: string }) => one.from)
+    const first = (await froms())[0]
+    for (const from of ['0001-01-01T00:00:00Z', '1999-12-31T23:59:59Z', '9999-01-01T00:00:00Z'])
+      expect((await change({ from, settings: BAND })).body).toMatchObject({
+        status: 422,
+        errors: [{ pointer: '/from' }],
+      })
+    expect((await change({ from: '2026-09-01T06:00:00Z', name: 'Alone' })).body).toMatchObject({
+      status: 422,
+      errors: [{ pointer: '/from' }],
+    })
+    expect(await froms()).toEqual([first])
+    expect((await change({ from: first, settings: { ...BAND, volumeL: 40 } })).body.history).toHaveLength(1)
+    const from = '2027-03-01T06:00:00Z'
+    expect((await change({ from, settings: BAND })).status).toBe(200)
+    expect((await change({ from, settings: null })).status).toBe(200)
+    expect(await froms()).toEqual([first])
+    for (const gone of [from, first]) expect((await change({ from: gone, settings: null })).status).toBe(422)
+  })
+
+  test('has so many dated settings at most, and none of them is long', async () => {
+    const { id } = await makeRig('bounded')
+    const change = (body: unknown) => world.call(keeper, `PATCH /v1/rigs/${id}`, body)
+    const long = { ...BAND, remark: 'é'.repeat(SETTINGS_MAX_BYTES / 2) }
+    expect((await change({ settings: long })).body).toMatchObject({
+      status: 422,
+      errors: [{ pointer: '/settings' }],
+    })
+    const statuses: number[] = []
+    for (let i = 0; i < SETTINGS_PER_RIG_MAX; i++)
+      statuses.push((await change({ from: dayOf(i), settings: BAND })).status)
+    expect(new Set(statuses.slice(0, -1))).toEqual(new Set([200]))
+    expect(statuses.at(-1)).toBe(409)
+    expect((await change({ from: dayOf(0), settings: BAND })).status).toBe(200)
   })
 
   test.each([
