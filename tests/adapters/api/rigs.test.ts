@@ -195,6 +195,20 @@ describe('the logbook', () => {
     expect([answer.status, answer.body.errors[0].pointer]).toEqual([422, pointer])
   })
 
+  test('keeps names that every object has, and refuses the one that cannot be kept', async () => {
+    const path = `/v1/rigs/${(await makeRig('proto')).id}/logbook`
+    const add = (detail: string) =>
+      world.call(keeper, `POST ${path}`, `{"at":"2026-09-01T06:00:00Z","what":"note","detail":${detail}}`, {
+        'content-type': 'application/json',
+      })
+    expect((await add('{"toString":"hello"}')).body.detail).toEqual({ toString: 'hello' })
+    expect((await world.call(keeper, `GET ${path}`)).body.items[0].detail).toEqual({ toString: 'hello' })
+    expect((await add('{"__proto__":"hello"}')).body).toMatchObject({
+      status: 422,
+      errors: [{ pointer: '/detail/__proto__' }],
+    })
+  })
+
   test('text is kept as it was typed and comes back as data', async () => {
     const rig = await makeRig('typed')
     const text = '<script>alert(1)</script> " \' & \u202e \u{1F4A7} done'
