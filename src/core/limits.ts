@@ -32,8 +32,6 @@ export const AT_MIN_S = 946_684_800
 export const AHEAD_MAX_S = 300
 /** Body after decompression. 5,000 readings as JSON are about 600 kB. */
 export const BODY_MAX_BYTES = 1_048_576
-/** Levels of arrays and objects. Real posts have under ten; deeper ones only cost stack. */
-export const JSON_DEPTH_MAX = 32
 /** Entries of a recipe's match: every device of a hangar, and some. */
 export const RECIPE_MATCHES_MAX = 200
 /** Entries of `setAside` in an answer; the total is always given. */
@@ -42,8 +40,8 @@ export const SET_ASIDE_SHOWN_MAX = 100
 export const QUOTE_MAX_CHARS = 60
 /** Keys of one source that are live at a time: the old and the new one while a hub is being changed over. */
 export const LIVE_KEYS_MAX = 2
-/** Rigs one source can serve: what a post's key leads to is read in one go. */
-export const SOURCE_RIGS_MAX = 50
+/** Rigs one source can serve: what a post's key leads to is read in one go, and a hub has far fewer. */
+export const SOURCE_RIGS_MAX = 100
 /** How long an isolate trusts what it has read about a source. Its version is checked in each insert all the same. */
 export const SOURCE_CACHE_S = 60
 /**

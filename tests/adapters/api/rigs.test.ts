@@ -1,5 +1,5 @@
 import { beforeAll, describe, expect, test } from 'vitest'
-import { SETTINGS_MAX_BYTES, SETTINGS_PER_RIG_MAX } from '../../../src/core/limits.ts'
+import { SETTINGS_MAX_BYTES, SETTINGS_PER_RIG_MAX, SOURCE_RIGS_MAX } from '../../../src/core/limits.ts'
 import { HOST, makeWorld, type Credential, type World } from '../people/world.ts'
 
 let world: World
@@ -89,12 +89,15 @@ describe('a rig', () => {
 
   test('has so many dated settings at most, and none of them is long', async () => {
     const { id } = await makeRig('bounded')
-    const change = (body: unknown) => world.call(keeper, `PATCH /v1/rigs/${id}`, body)
+    const change = (body: unknown) =>
+      world.call(keeper, `PATCH /v1/rigs/${id}`, body, { 'content-type': 'application/json' })
     const long = { ...BAND, remark: 'é'.repeat(SETTINGS_MAX_BYTES / 2) }
     expect((await change({ settings: long })).body).toMatchObject({
       status: 422,
       errors: [{ pointer: '/settings' }],
     })
+    const deep = `{"settings":{"band":{"start":15,"stop":6},"x":${'['.repeat(60_000)}${']'.repeat(60_000)}}}`
+    expect((await change(deep)).body).toMatchObject({ status: 422, errors: [{ pointer: '/settings' }] })
     const statuses: number[] = []
     for (let i = 0; i < SETTINGS_PER_RIG_MAX; i++)
       statuses.push((await change({ from: dayOf(i), settings: BAND })).status)
@@ -261,6 +264,13 @@ describe('sources', () => {
     expect(items[0].result.setAside[0]).toMatchObject({ reason: 'unavailable', pointer: '/humidity' })
     expect(JSON.parse(items[0].body).padding).toBe(long.padding)
     expect(items[0].body).not.toContain('sesame')
+  })
+
+  test('serve so many rigs at most', async () => {
+    const rigs = Array.from({ length: SOURCE_RIGS_MAX + 1 }, () => 'first')
+    const answer = await world.call(keeper, `POST /v1/hangars/${hangar}/sources`, { name: 'Hub', rigs })
+    expect(answer.body).toMatchObject({ status: 422, errors: [{ pointer: '/rigs' }] })
+    expect(answer.body.errors[0].detail).toBe('At most 100 rigs a source: add another for the rest.')
   })
 
   test('of unknown rigs are refused at the place', async () => {
