@@ -52,27 +52,34 @@ export type Brought = {
   readonly sources: readonly string[]
 }
 
+type Carrier = { readonly source: string; readonly bearer: string }
+
 type State = {
   readonly call: Call
   readonly hostToken: string
   readonly shard: number | null
   hangar: string
+  name: string
   readonly rigs: Map<string, string>
   entries: number
   readings: number
   readonly sources: string[]
-  /** A key for the readings alone; revoked at the end. */
-  carrier: { readonly source: string; readonly bearer: string } | null
+  /** Sources for the readings alone, each for the next so many rigs; deleted at the end. */
+  readonly carriers: Map<number, Carrier>
   header: string
   isWhole: boolean
 }
 
 /** Records in a post that every plan takes. */
 const LINES_PER_POST = 500
+/** Rigs of a source that every deployment takes. */
+const RIGS_PER_CARRIER = 50
 const ATTEMPTS_MAX = 20
+/** Steps of 5,000 rows in which what was left half made is deleted: the schedule does what remains. */
+const DELETE_STEPS_MAX = 1000
 
 /**
- * `lines` as the export gave them, without line ends.
+ * `lines` as the export gave them, without line ends. What cannot be brought in whole is deleted again.
  * @throws Error that names the line which cannot be brought in, and the answer it got
  */
 export async function bringHangar(
@@ -84,14 +91,26 @@ export async function bringHangar(
     hostToken: to.hostToken,
     shard: to.shard ?? null,
     hangar: '',
+    name: '',
     rigs: new Map(),
     entries: 0,
     readings: 0,
     sources: [],
-    carrier: null,
+    carriers: new Map(),
     header: '',
     isWhole: false,
   }
+  try {
+    await bringAll(state, lines)
+  } catch (error) {
+    await deleteHalf(state, error)
+    throw error
+  }
+  const { hangar, rigs, entries, readings, sources } = state
+  return { hangar, rigs: rigs.size, entries, readings, sources }
+}
+
+async function bringAll(state: State, lines: AsyncIterable<string> | Iterable<string>): Promise<void> {
   let number = 0
   for await (const text of lines) {
     number += 1
@@ -102,17 +121,33 @@ export async function bringHangar(
       throw new Error(`line ${number}: ${cause instanceof Error ? cause.message : String(cause)}`, { cause })
     }
   }
-  if (state.carrier !== null) await send(state, 'DELETE', `/v1/sources/${state.carrier.source}`)
+  for (const { source } of state.carriers.values()) await send(state, 'DELETE', `/v1/sources/${source}`)
   if (!state.isWhole) throw new Error('the file has no end: it was cut off when it was exported')
-  const { hangar, rigs, entries, readings, sources } = state
-  return { hangar, rigs: rigs.size, entries, readings, sources }
+}
+
+/** A hangar that lacks something must not be taken for the one that was exported. */
+async function deleteHalf(state: State, why: unknown): Promise<void> {
+  if (state.hangar === '') return
+  try {
+    for (let step = 0; step < DELETE_STEPS_MAX; step++) {
+      const text = await send(state, 'DELETE', `/v1/hangars/${state.hangar}`, { name: state.name })
+      if (z.object({ isDone: z.boolean() }).parse(JSON.parse(text)).isDone) return
+    }
+  } catch (cause) {
+    const reason = why instanceof Error ? why.message : String(why)
+    throw new Error(`${reason}; what was brought in is left half made: delete hangar ${state.hangar}`, {
+      cause,
+    })
+  }
 }
 
 async function bring(state: State, one: Line): Promise<void> {
   switch (one.kind) {
     case 'hangar': {
+      if (state.hangar !== '') throw new Error('a second hangar in one file')
       const shard = state.shard === null ? {} : { shard: state.shard }
       state.hangar = await idOf(send(state, 'POST', '/v1/hangars', { name: one.name, ...shard }))
+      state.name = one.name
       return
     }
     case 'rig':
@@ -130,7 +165,7 @@ async function bring(state: State, one: Line): Promise<void> {
       return
     }
     case 'readings':
-      return bringReadings(state, one.csv)
+      return bringReadings(state, one.rig, one.csv)
     case 'end':
       state.isWhole = one.rigs === state.rigs.size
       return
@@ -147,12 +182,12 @@ async function bringRig(state: State, rig: Extract<Line, { kind: 'rig' }>): Prom
   state.rigs.set(rig.slug, id)
 }
 
-async function bringReadings(state: State, csv: string): Promise<void> {
+async function bringReadings(state: State, rig: string, csv: string): Promise<void> {
   const lines = csv.split('\r\n').filter((text) => text !== '')
   if (csv.startsWith('at,')) state.header = lines.shift() ?? ''
   for (let from = 0; from < lines.length; from += LINES_PER_POST) {
     const part = lines.slice(from, from + LINES_PER_POST)
-    const text = await post(state, [state.header, ...part].join('\r\n'))
+    const text = await post(state, rig, [state.header, ...part].join('\r\n'))
     const answer = z.object({ stored: z.int(), repeated: z.int() }).parse(JSON.parse(text))
     if (answer.stored + answer.repeated !== part.length)
       throw new Error(`not all was taken: ${text.slice(0, 300)}`)
@@ -160,9 +195,8 @@ async function bringReadings(state: State, csv: string): Promise<void> {
   }
 }
 
-async function post(state: State, csv: string): Promise<string> {
-  state.carrier ??= await makeCarrier(state)
-  const { bearer } = state.carrier
+async function post(state: State, rig: string, csv: string): Promise<string> {
+  const { bearer } = await carrierOf(state, rig)
   return patiently(state, {
     method: 'POST',
     path: '/v1/readings',
@@ -172,8 +206,19 @@ async function post(state: State, csv: string): Promise<string> {
   })
 }
 
-async function makeCarrier(state: State): Promise<NonNullable<State['carrier']>> {
-  const body = { name: 'Bringing readings in', rigs: [...state.rigs.keys()] }
+async function carrierOf(state: State, rig: string): Promise<Carrier> {
+  const slugs = [...state.rigs.keys()]
+  const group = Math.floor(slugs.indexOf(rig) / RIGS_PER_CARRIER)
+  const from = group * RIGS_PER_CARRIER
+  const known = state.carriers.get(group)
+  if (known !== undefined) return known
+  const carrier = await makeCarrier(state, slugs.slice(from, from + RIGS_PER_CARRIER))
+  state.carriers.set(group, carrier)
+  return carrier
+}
+
+async function makeCarrier(state: State, rigs: readonly string[]): Promise<Carrier> {
+  const body = { name: 'Bringing readings in', rigs }
   const source = await idOf(send(state, 'POST', `/v1/hangars/${state.hangar}/sources`, body))
   const key = z
     .object({ key: z.string() })

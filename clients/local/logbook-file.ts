@@ -14,7 +14,7 @@ function isKind(what: string): what is LogKind {
 
 /** `name=value;name=value`; a value may itself hold `=`. */
 function readPairs(text: string): Record<string, string> {
-  const pairs: Record<string, string> = {}
+  const pairs: Record<string, string> = Object.create(null)
   for (const part of text.split(';')) {
     const at = part.indexOf('=')
     if (at > 0) pairs[part.slice(0, at).trim()] = part.slice(at + 1).trim()

@@ -32,8 +32,6 @@ export const AT_MIN_S = 946_684_800
 export const AHEAD_MAX_S = 300
 /** Body after decompression. 5,000 readings as JSON are about 600 kB. */
 export const BODY_MAX_BYTES = 1_048_576
-/** Levels of arrays and objects. Real posts have under ten; deeper ones only cost stack. */
-export const JSON_DEPTH_MAX = 32
 /** Entries of a recipe's match: every device of a hangar, and some. */
 export const RECIPE_MATCHES_MAX = 200
 /** Entries of `setAside` in an answer; the total is always given. */
@@ -42,8 +40,8 @@ export const SET_ASIDE_SHOWN_MAX = 100
 export const QUOTE_MAX_CHARS = 60
 /** Keys of one source that are live at a time: the old and the new one while a hub is being changed over. */
 export const LIVE_KEYS_MAX = 2
-/** Rigs one source can serve: what a post's key leads to is read in one go. */
-export const SOURCE_RIGS_MAX = 50
+/** Rigs one source can serve: what a post's key leads to is read in one go, and a hub has far fewer. */
+export const SOURCE_RIGS_MAX = 100
 /** How long an isolate trusts what it has read about a source. Its version is checked in each insert all the same. */
 export const SOURCE_CACHE_S = 60
 /**
@@ -65,6 +63,8 @@ export const GOOD_POSTS_MAX = 24
 /** Bytes kept of a post, zipped when that is shorter. */
 export const POST_KEPT_MAX_BYTES = 65_536
 export const POST_KEPT_DAYS = 30
+/** Bytes of a post's body that a list shows: a zipped one may hold a megabyte, and a list a hundred of them. */
+export const POST_SHOWN_MAX_BYTES = 65_536
 /** A good post is kept once in this time while nobody looks. */
 export const GOOD_POST_EVERY_S = 3600
 /** Asking for the last posts counts as having the Hub page open for this long. */
@@ -228,6 +228,12 @@ export const PASSKEYS_PER_PERSON_MAX = 20
 export const SESSIONS_PER_PERSON_MAX = 50
 export const INVITES_PER_HANGAR_MAX = 100
 export const RIGS_PER_HANGAR_MAX = 500
+/** A rig's first settings hold for all time before them too: a back-filled year is read by them. */
+export const FIRST_SETTINGS_S = 0
+/** Dated settings of a rig, read whole with the rig: a change a month for eight years. */
+export const SETTINGS_PER_RIG_MAX = 100
+/** One of them as JSON: all known keys are under 500 bytes; unknown ones are kept, but not without bound. */
+export const SETTINGS_MAX_BYTES = 4_096
 export const SOURCES_PER_HANGAR_MAX = 500
 /** Body of a call that is not readings: the largest is a recipe with its matches. */
 export const CALL_BODY_MAX_BYTES = 128 * 1024
@@ -235,6 +241,8 @@ export const CALL_BODY_MAX_BYTES = 128 * 1024
 export const DELETE_ROWS_PER_STEP = 5_000
 /** Names of hangars, rigs, persons, sources: fit on a phone. */
 export const NAME_MAX_CHARS = 80
+/** Dated settings lie from 2000-01-01 to a year ahead: a planned change, not a mistyped year. */
+export const SETTINGS_AHEAD_MAX_S = 366 * 86_400
 /** Entries say what has happened: from 2000-01-01, as readings do, to now, by a clock that may be as far off as a hub's. */
 export const LOG_FROM_S = 946_684_800
 export const LOG_AHEAD_MAX_S = 300

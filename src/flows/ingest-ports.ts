@@ -71,9 +71,8 @@ export type StoreResult =
 export type ReplayRequest = {
   readonly post: string
   readonly token: string
-  /** Nothing is set aside any more: the post is done with. */
-  readonly isWhole: boolean
-  readonly result: unknown
+  /** Nothing is set aside so far: kept with the post, which is then done with, unless the database refuses a reading. */
+  readonly wholeResult: unknown
   readonly readings: readonly KeptReading[]
   readonly nowS: number
 }
@@ -88,6 +87,10 @@ export type IngestStore = {
   readonly loadOf: (source: string, nowS: number) => Promise<SourceConfig | null>
   /** One round trip, one transaction. */
   readonly replay: (request: ReplayRequest) => Promise<ReplayResult>
+  /** What is still set aside of a post after its replay with this token, kept unless another came after. */
+  readonly leaveOpen: (
+    post: Pick<ReplayRequest, 'post' | 'token'> & { readonly result: unknown },
+  ) => Promise<void>
   /** `null`: no such key, or revoked. Adds `rows` to the day's count of a source in the same round trip. */
   readonly load: (
     keyHash: string,

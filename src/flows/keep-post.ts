@@ -28,7 +28,9 @@ export async function postToKeep(
 ): Promise<PostToKeep> {
   const { post, config } = kept
   const body =
-    post.text === null ? post.bytes : new Uint8Array(await new Blob([blankSecrets(post.text)]).arrayBuffer())
+    post.text === null
+      ? post.bytes
+      : new Uint8Array(await new Blob([blankSecrets(post.text, config.recipe)]).arrayBuffer())
   return {
     kind: kept.kind,
     id: publicId(shardOfId(config.id) ?? 0, ports.randomBytes),

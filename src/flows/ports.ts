@@ -47,6 +47,8 @@ export type RigStore = {
     id: string,
     change: { readonly fromS: number; readonly settings: RigFile },
   ) => Promise<void>
+  /** Those that begin at just this time; a rig's first ones stay. */
+  readonly removeSettings: (id: string, fromS: number) => Promise<void>
   /** Removes up to `budget` rows of what belongs to the rig, itself last. Call again until done. */
   readonly removeStep: (
     id: string,
@@ -231,9 +233,16 @@ export type KeptPost = {
   readonly replayedS: number | null
 }
 
+/** A post in a list: of a long body only the start. */
+export type ShownPost = KeptPost & { readonly isBodyCut: boolean }
+
 export type PostStore = {
-  /** Newest first; counts as having the Hub page open. */
-  readonly ofSource: (source: string, nowS: number) => Promise<readonly KeptPost[] | null>
+  /** Newest first; counts as having the Hub page open. `null`: no such source. */
+  readonly ofSource: (
+    source: string,
+    page: { readonly after: string | null; readonly limit: number },
+    nowS: number,
+  ) => Promise<Paged<ShownPost> | null>
   readonly byId: (source: string, post: string) => Promise<KeptPost | null>
 }
 

@@ -1,11 +1,11 @@
 /**
  * A kept post is read again, with the recipe and the rigs as they are now and its own time of receipt. Each of its
- * records is stored once, however often and by however many this is asked: readings have an identity.
+ * records is stored once, however often and by however many this is asked: readings have an identity. While something
+ * of it is set aside, for what the database holds too, the post stays open and says so.
  */
 import { findRecords } from '../core/ingest/find-records.ts'
 import { takeIn } from '../core/ingest/take-in.ts'
 import type { Budgets } from '../core/limits.ts'
-import { SET_ASIDE_SHOWN_MAX } from '../core/limits.ts'
 import { answerOf, type IngestAnswer, type IngestRefusal } from './ingest.ts'
 import type { IngestStore } from './ingest-ports.ts'
 import type { KeptPost } from './ports.ts'
@@ -36,23 +36,19 @@ export async function replayPost(
   const limit = ports.budgets.postRecordsMax
   if (found.records.length > limit) return { refused: 'too_many_records', limit, found: found.records.length }
   const taken = takeIn(found, { rigs: config.rigs, receivedS: post.atS })
-  const result = {
-    received: found.records.length,
-    setAsideTotal: taken.setAside.length,
-    setAside: taken.setAside.slice(0, SET_ASIDE_SHOWN_MAX),
-  }
   const isWhole = taken.setAside.length === 0
   const done = await ports.store.replay({
     post: post.id,
     token,
-    isWhole,
-    result,
+    wholeResult: isWhole ? { received: found.records.length, setAsideTotal: 0, setAside: [] } : null,
     readings: taken.readings,
     nowS,
   })
   if (done.kind === 'replayed_before') return { refused: 'replayed_before' }
   // An old post says nothing about what the pump is to do now.
-  return {
-    answer: { ...answerOf({ found, taken }, done, config), pump: null },
-  }
+  const answer = { ...answerOf({ found, taken }, done, config), pump: null }
+  const { received, setAsideTotal, setAside } = answer
+  if (setAsideTotal > 0)
+    await ports.store.leaveOpen({ post: post.id, token, result: { received, setAsideTotal, setAside } })
+  return { answer }
 }

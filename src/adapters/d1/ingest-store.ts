@@ -6,7 +6,7 @@ import type {
   StoreRequest,
   StoreResult,
 } from '../../flows/ingest-ports.ts'
-import { insertion } from './insert-readings.ts'
+import { hasConflict, insertion, ownedRows } from './insert-readings.ts'
 import { loadConfig, loadConfigOf } from './source-config.ts'
 import { keepPostStatements } from './post-store.ts'
 import { rowsOf } from './stored.ts'
@@ -17,6 +17,9 @@ export function ingestStore(db: D1Database): IngestStore {
     loadOf: (source, nowS) => loadConfigOf(db, source, nowS),
     store: (request) => store(db, request),
     replay: (request) => replay(db, request),
+    leaveOpen: async ({ post, token, result }) => {
+      await db.prepare(LEAVE_OPEN).bind(post, token, JSON.stringify(result)).run()
+    },
     keepPost: async (sourceKey, post) => {
       await db.batch(keepPostStatements(db, sourceKey, post))
     },
@@ -40,17 +43,28 @@ async function store(db: D1Database, request: StoreRequest): Promise<StoreResult
   return { kind: 'stored', ...readings.read(rest) }
 }
 
-/** A post that is still in parts set aside stays open: what it stores twice is a repeat, by the readings' identity. */
-const CLAIM = `
-  UPDATE post SET replay_token = ?2, result = ?3, replayed_s = CASE WHEN ?4 THEN ?5 END
-  WHERE public_id = ?1 AND replayed_s IS NULL`
+const CLAIM = 'UPDATE post SET replay_token = ?2 WHERE public_id = ?1 AND replayed_s IS NULL'
+
+/**
+ * After the readings: only they tell whether one of them is refused for what is there already. A post that is still in
+ * parts set aside stays open: what it stores twice is a repeat, by the readings' identity.
+ */
+const CLOSE = `
+  UPDATE post SET replayed_s = ?3, result = ?4
+  WHERE public_id = ?1 AND replay_token = ?2 AND NOT ${hasConflict('?5')}`
+
+const LEAVE_OPEN = `
+  UPDATE post SET result = ?3 WHERE public_id = ?1 AND replay_token = ?2 AND replayed_s IS NULL`
 
 async function replay(db: D1Database, request: ReplayRequest): Promise<ReplayResult> {
-  const { post, token, nowS } = request
+  const { post, token, nowS, wholeResult } = request
   const readings = insertion(db, request, { check: TOKEN_CHECK, of: post, is: token })
+  const close = db.prepare(CLOSE)
+  const rows = ownedRows(request.readings)
   const [claim, ...rest] = await db.batch([
-    db.prepare(CLAIM).bind(post, token, JSON.stringify(request.result), request.isWhole ? 1 : 0, nowS),
+    db.prepare(CLAIM).bind(post, token),
     ...readings.statements,
+    ...(wholeResult === null ? [] : [close.bind(post, token, nowS, JSON.stringify(wholeResult), rows)]),
   ])
   if (claim?.meta.changes !== 1) return { kind: 'replayed_before' }
   return { kind: 'stored', ...readings.read(rest) }

@@ -68,16 +68,22 @@ function partsOf(readings: readonly KeptReading[], lateUpToS: number): readonly 
 
 const VALUES = ['humidity_centi_pct', 'temp_centi_c', 'pump_on', 'power_deci_w'] as const
 
-/** True of a row that the values given fill and do not contradict. */
-function fills(given: (column: string, index: number) => string, row = ''): string {
-  const agrees = VALUES.map((column, index) => {
+type Given = (column: string, index: number) => string
+
+/** True of a row that the values given do not contradict. */
+function agrees(given: Given, row = ''): string {
+  return VALUES.map((column, index) => {
     const value = given(column, index)
     return `(${row}${column} IS NULL OR ${value} IS NULL OR ${row}${column} = ${value})`
-  })
+  }).join(' AND ')
+}
+
+/** True of a row that the values given fill and do not contradict. */
+function fills(given: Given, row = ''): string {
   const adds = VALUES.map(
     (column, index) => `(${row}${column} IS NULL AND ${given(column, index)} IS NOT NULL)`,
   )
-  return `${agrees.join(' AND ')} AND (${adds.join(' OR ')})`
+  return `${agrees(given, row)} AND (${adds.join(' OR ')})`
 }
 
 /** The first value at an instant stays; missing ones are filled; one that differs leaves the row as it is. */
@@ -119,7 +125,7 @@ function storeMany(
   readings: readonly KeptReading[],
   { check, of, is }: Guard,
 ): readonly Step[] {
-  const rows = JSON.stringify(readings.map((each) => [...valuesOf(each), each.rigKey, each.place]))
+  const rows = ownedRows(readings)
   const identities = JSON.stringify(readings.map(({ rigKey, place, atS }) => [rigKey, place, atS]))
   return [
     { is: 'insert', statement: db.prepare(insert(check, 'value ->> 5, value ->> 6')).bind(of, rows, is) },
@@ -133,6 +139,16 @@ function storeMany(
     },
   ]
 }
+
+export function ownedRows(readings: readonly KeptReading[]): string {
+  return JSON.stringify(readings.map((each) => [...valuesOf(each), each.rigKey, each.place]))
+}
+
+/** Given after an insert: true if one of its readings is not what is there now. `rows` is the parameter that holds `ownedRows`. */
+export const hasConflict = (rows: string): string => `
+  EXISTS (SELECT 1 FROM json_each(${rows}) j CROSS JOIN reading r
+    WHERE r.rig_id = j.value ->> 5 AND r.place = j.value ->> 6 AND r.at_s = j.value ->> 0
+      AND NOT (${agrees((_, index) => `j.value ->> ${index + 1}`, 'r.')}))`
 
 function valuesOf(reading: KeptReading): readonly (number | null)[] {
   const { atS, humidityCentiPct, tempCentiC, pumpOn, powerDeciW } = reading

@@ -1,6 +1,7 @@
 /** Rigs and their dated settings. */
 import { publicId } from '../../core/ids/public-id.ts'
 import type { DatedRigFile, RigFile, RigRow, RigStore } from '../../flows/ports.ts'
+import { FIRST_SETTINGS_S } from '../../core/limits.ts'
 import { rewindStatements } from './rewind.ts'
 import type { Random } from './shard.ts'
 import { parseStored } from './stored.ts'
@@ -35,6 +36,16 @@ export function rigStore(db: D1Database, shard: number, random: Random): RigStor
         ...rewindStatements(db, rig, change.fromS),
       ])
     },
+    removeSettings: async (id, fromS) => {
+      const rig = await rigKeyOf(db, id)
+      if (rig === null) return
+      await db.batch([
+        db
+          .prepare('DELETE FROM rig_settings WHERE rig_id = ?1 AND from_s = ?2 AND from_s <> ?3')
+          .bind(rig, fromS, FIRST_SETTINGS_S),
+        ...rewindStatements(db, rig, fromS),
+      ])
+    },
     removeStep: (id, budget) => removeStep(db, id, budget),
   }
 }
@@ -67,9 +78,6 @@ type NewRig = {
   readonly nowS: number
 }
 
-/** The first settings hold for all time before them too: a back-filled year is read by them. */
-const SETTINGS_FROM_S = 0
-
 async function addRig(db: D1Database, id: string, rig: NewRig): ReturnType<RigStore['add']> {
   const [added] = await db.batch([
     db
@@ -82,7 +90,7 @@ async function addRig(db: D1Database, id: string, rig: NewRig): ReturnType<RigSt
       .prepare(
         'INSERT INTO rig_settings (rig_id, from_s, settings) SELECT rig_id, ?2, ?3 FROM rig WHERE public_id = ?1',
       )
-      .bind(id, SETTINGS_FROM_S, JSON.stringify(rig.settings)),
+      .bind(id, FIRST_SETTINGS_S, JSON.stringify(rig.settings)),
     db.prepare('INSERT INTO memory (rig_id) SELECT rig_id FROM rig WHERE public_id = ?1').bind(id),
   ])
   if (added?.results.length !== 1) return { reason: 'slug_taken' }

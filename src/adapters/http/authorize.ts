@@ -4,7 +4,7 @@
  */
 import type { Context } from 'hono'
 import type { Caller, HttpEnv } from './context.ts'
-import { doesWrite, paramNames, scopeOf, type OperationConfig } from './operation.ts'
+import { doesWrite, isForTokens, paramNames, scopeOf, type OperationConfig } from './operation.ts'
 import { refuse, type Refusal } from './problem.ts'
 
 /** `null`: go ahead; `c.var.at` then holds the hangar and the caller's role in it, if the path leads to one. */
@@ -17,10 +17,12 @@ export async function authorize(c: Context<HttpEnv>, config: OperationConfig): P
   return refuseByPlace(c, config)
 }
 
+const AT_BROWSER = 'This needs a person signed in at a browser.'
+
 function refuseBySecret(caller: Caller, config: OperationConfig): Refusal | null {
   if (config.access === 'host' && caller.kind !== 'host') return refuse('forbidden')
   if (config.access === 'session' && !(caller.kind === 'person' && caller.by.kind === 'session'))
-    return refuse('forbidden', { detail: 'This needs a person signed in at a browser.' })
+    return refuse('forbidden', { detail: AT_BROWSER })
   const isReader = caller.kind === 'person' && caller.by.kind === 'token' && caller.by.may === 'read'
   if (isReader && doesWrite(config)) return refuse('forbidden', { detail: 'This token may only read.' })
   return null
@@ -38,6 +40,9 @@ async function refuseByPlace(c: Context<HttpEnv>, config: OperationConfig): Prom
   if (role === null) return refuse('not-found')
   if (standing.hangar.deletingAtS !== null && config.whileDeleting !== true) return refuse('not-found')
   if (config.access === 'keeper' && role !== 'keeper') return refuse('forbidden')
+  // After the look-up, so that somebody else's hangar still answers like one that is not there.
+  if (!isForTokens(config) && caller.kind === 'person' && caller.by.kind === 'token')
+    return refuse('forbidden', { detail: AT_BROWSER })
   c.set('at', { hangar: standing.hangar, role })
   return null
 }

@@ -44,6 +44,7 @@ export function describeReadings(app: App): void {
     summary: 'Take readings in from a hub, natively or by the recipe of its source',
     'x-access': 'source',
     'x-writes': true,
+    'x-by-token': false,
     security: [{ sourceKey: [] }],
     request: {
       body: {

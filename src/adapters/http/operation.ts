@@ -9,7 +9,7 @@ import { problem } from './schemas/problem.ts'
 /**
  * public: anybody. person: anyone signed in, or the host. session: a person at a browser, never a token (a token must
  * not be able to make itself a successor). watcher, keeper: that role in the hangar that the path leads to, or the
- * host. host: the host token alone.
+ * host; with `byToken: false` for the same reason not by a token. host: the host token alone.
  */
 export type Access = 'public' | 'person' | 'session' | 'watcher' | 'keeper' | 'host'
 
@@ -27,6 +27,8 @@ export type OperationConfig = {
   readonly query?: z.ZodObject
   /** What changes something needs a token that may write, and a known origin. Default: everything but GET. */
   readonly writes?: boolean
+  /** `false`: a person at a browser or the host, never a token: what it opens would outlive the token. */
+  readonly byToken?: boolean
   /** Signing in and the like: each attempt counts against the caller's address. */
   readonly limited?: boolean
   /** Still answers while the hangar is being deleted. */
@@ -53,6 +55,11 @@ export type AnswerOf<C> = C extends { readonly answer: infer S extends z.ZodType
 export type BodyInOf<C> = C extends { readonly body: infer S extends z.ZodType } ? z.input<S> : undefined
 export type QueryInOf<C> = C extends { readonly query: infer S extends z.ZodType } ? z.input<S> : undefined
 
+/** May a personal token that may write do this? */
+export function isForTokens(config: OperationConfig): boolean {
+  return config.byToken ?? (config.access !== 'session' && config.access !== 'host')
+}
+
 export function paramNames(path: string): string[] {
   return [...path.matchAll(/\{(\w+)\}/g)].map((match) => match[1] ?? '')
 }
@@ -69,7 +76,7 @@ export function scopeOf(config: OperationConfig): Scope | null {
   return first === 'hangar' || first === 'rig' || first === 'source' || first === 'alert' ? first : null
 }
 
-/** The route as the OpenAPI document shows it. `x-access` and `x-writes` say who may call it. */
+/** The route as the OpenAPI document shows it. `x-access`, `x-writes` and `x-by-token` say who may call it. */
 export function routeOf(config: OperationConfig) {
   const status = config.status ?? (config.answer === undefined && config.media === undefined ? 204 : 200)
   return createRoute({
@@ -78,6 +85,7 @@ export function routeOf(config: OperationConfig) {
     summary: config.summary,
     'x-access': config.access,
     'x-writes': doesWrite(config),
+    'x-by-token': isForTokens(config),
     ...(config.access === 'public' ? { security: [] } : {}),
     request: requestOf(config),
     responses: { [status]: answerOf(config), default: problemAnswer },

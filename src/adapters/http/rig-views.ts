@@ -3,7 +3,7 @@ import type { z } from '@hono/zod-openapi'
 import type { Reading } from '../../core/fold/inputs.ts'
 import type { Cycle, ExposureH, Fill, Forecast } from '../../core/fold/outputs.ts'
 import type { FloorTrend } from '../../core/trace/floor-trend.ts'
-import type { DatedRigFile, LogRow, RigRow, SourceRow, KeptPost, Trace } from '../../flows/ports.ts'
+import type { DatedRigFile, LogRow, RigRow, SourceRow, ShownPost, Trace } from '../../flows/ports.ts'
 import type { logEntry } from './schemas/logbook.ts'
 import type * as schemas from './schemas/rigs.ts'
 import type { post, source } from './schemas/sources.ts'
@@ -151,13 +151,14 @@ export function sourceView(row: SourceRow): z.input<typeof source> {
   }
 }
 
-export function postView(kept: KeptPost): z.input<typeof post> {
+export function postView(kept: ShownPost): z.input<typeof post> {
   return {
     id: kept.id,
     kind: kept.kind,
     at: timeOf(kept.atS),
     contentType: kept.contentType,
     body: kept.body,
+    isBodyCut: kept.isBodyCut,
     isCut: kept.isCut,
     readAs: kept.readAs,
     recipeVersion: kept.recipeVersion,

@@ -82,8 +82,7 @@ export function termsOf(recipe: Recipe, receivedS: number): BodyTerms {
     temperature: recipe.temperature?.linear ?? SAME,
     power: recipe.power?.linear ?? SAME,
     timeUnit: recipe.at?.unit ?? null,
-    pumpWords:
-      recipe.pump?.on === null || recipe.pump === null ? null : { on: recipe.pump.on, off: recipe.pump.off },
+    pumpWords: recipe.pump?.words ?? null,
     localToUtcS: recipe.zone === null ? null : localClock(recipe.zone, receivedS),
     clockOffsetS: recipe.clockOffsetS,
     isEmptyMissing: false,

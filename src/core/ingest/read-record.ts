@@ -4,6 +4,7 @@
  */
 import { AHEAD_MAX_S, AT_MIN_S, QUOTE_MAX_CHARS } from '../limits.ts'
 import { readInstant, timestampText } from './instant.ts'
+import { pumpWord } from './pump-words.ts'
 import type {
   Field,
   KeptReading,
@@ -29,7 +30,7 @@ export type ReadingTerms = {
   /** `null`: a number by its size, else RFC 3339. */
   readonly timeUnit: 's' | 'ms' | 'rfc3339' | null
   /** What counts as on and off; `null`: true/false, "on"/"off", 1/0. */
-  readonly pumpWords: { readonly on: readonly unknown[]; readonly off: readonly unknown[] | null } | null
+  readonly pumpWords: { readonly on: ReadonlySet<string>; readonly off: ReadonlySet<string> | null } | null
   /** Local times to UTC; `null`: a time without a zone is set aside. */
   readonly localToUtcS: ((localS: number) => number | null) | null
   /** Added to every time the hub gives: -3600 for a clock that is an hour ahead. */
@@ -197,9 +198,12 @@ function aheadDetail(atS: number, terms: ReadingTerms): string {
 function readPump(value: unknown, terms: ReadingTerms): 0 | 1 | null | 'pump_unreadable' | 'unavailable' {
   if (isMissing(value) || (value === '' && terms.isEmptyMissing)) return null
   if (terms.pumpWords !== null) {
-    if (terms.pumpWords.on.includes(value)) return 1
-    if (terms.pumpWords.off === null) return isUnavailable(value) ? 'unavailable' : 0
-    return terms.pumpWords.off.includes(value) ? 0 : 'pump_unreadable'
+    const word = pumpWord(value)
+    if (word === null) return 'pump_unreadable'
+    if (terms.pumpWords.on.has(word)) return 1
+    if (terms.pumpWords.off?.has(word) === true) return 0
+    if (isUnavailable(value)) return 'unavailable'
+    return terms.pumpWords.off === null && word !== '' ? 0 : 'pump_unreadable'
   }
   if (value === true || value === 1) return 1
   if (value === false || value === 0) return 0

@@ -5,6 +5,7 @@ import { RECIPE_MATCHES_MAX } from '../limits.ts'
 import { parsePointer } from './json-pointer.ts'
 import { isZone } from './local-time.ts'
 import { isObject } from './native.ts'
+import { pumpWordsOf } from './pump-words.ts'
 import { HUMIDITY_UNITS, POWER_UNITS, SAME, TEMPERATURE_UNITS } from './units.ts'
 import type { Linear, TimeUnit } from './units.ts'
 
@@ -19,7 +20,9 @@ export type Recipe = {
   readonly temperature: Measured | null
   readonly power: Measured | null
   readonly pump:
-    | (From & { readonly on: readonly unknown[] | null; readonly off: readonly unknown[] | null })
+    | (From & {
+        readonly words: { readonly on: ReadonlySet<string>; readonly off: ReadonlySet<string> | null } | null
+      })
     | null
   /** A constant, or by a value of the record. */
   readonly rig: string | Matched | null
@@ -135,13 +138,15 @@ function readPump(given: Given): Recipe['pump'] {
   const on = listAt(given, found.field['on'], '/pump/on')
   const off = listAt(given, found.field['off'], '/pump/off')
   if (on === null && off !== null) problem(given, '/pump/on', 'is needed where "off" is given')
-  return { ...found.from, on, off }
+  return { ...found.from, words: on === null ? null : { on, off } }
 }
 
-function listAt(given: Given, value: unknown, where: string): readonly unknown[] | null {
+function listAt(given: Given, value: unknown, where: string): ReadonlySet<string> | null {
   if (value === undefined) return null
-  if (Array.isArray(value) && value.length > 0) return value
-  return problem(given, where, 'a list of the values that the hub sends')
+  const words = Array.isArray(value) ? pumpWordsOf(value) : null
+  return words !== null && words.size > 0
+    ? words
+    : problem(given, where, 'a list of the values that the hub sends: texts, numbers, true or false')
 }
 
 function readMatched<F>(given: Given, key: 'rig' | 'place', fallback: F): string | Matched | F {

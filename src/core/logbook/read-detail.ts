@@ -1,5 +1,6 @@
 /** The `detail` of an entry as people send it, checked by its kind and kept as text. */
 import { readTimestamp } from '../ingest/instant.ts'
+import { enteredNumber } from './entered-number.ts'
 import { LOG_FIELDS, type Field, type LogKind } from './kinds.ts'
 
 export type DetailProblem = {
@@ -15,20 +16,22 @@ export type DetailResult =
 
 /** Names that no kind knows are kept and ignored, but not without bound. */
 const NAMES_MAX = 30
-const TEXT_MAX_CHARS = 2000
+const ANY_TEXT: Field = { type: 'text', maxChars: 2000 }
 
 type Given = Readonly<Record<string, string | number | boolean>>
 
 /** Empty values are left out: a form sends what was not filled in. */
 export function readDetail(what: LogKind, given: Given): DetailResult {
   const problems: DetailProblem[] = []
-  const detail: Record<string, string> = {}
+  const fields = LOG_FIELDS[what]
+  // Names are the caller's: nothing of theirs may meet a prototype.
+  const detail: Record<string, string> = Object.create(null)
   const names = Object.keys(given)
   if (names.length > NAMES_MAX) problems.push({ pointer: '/detail', detail: `at most ${NAMES_MAX} names` })
   for (const name of names.slice(0, NAMES_MAX)) {
     const text = String(given[name] ?? '').trim()
     if (text === '') continue
-    const field = LOG_FIELDS[what][name] ?? { type: 'text', maxChars: TEXT_MAX_CHARS }
+    const field = (Object.hasOwn(fields, name) ? fields[name] : undefined) ?? ANY_TEXT
     const why = problemWith(field, text)
     const range = field.type === 'number' ? { min: field.min, max: field.max } : undefined
     if (why !== null) problems.push({ pointer: `/detail/${pointerStep(name)}`, detail: why, range })
@@ -40,8 +43,8 @@ export function readDetail(what: LogKind, given: Given): DetailResult {
 function problemWith(field: Field, text: string): string | null {
   switch (field.type) {
     case 'number': {
-      const value = Number(text.replace(',', '.'))
-      const isIn = Number.isFinite(value) && value >= field.min && value <= field.max
+      const value = enteredNumber(text)
+      const isIn = value !== null && value >= field.min && value <= field.max
       return isIn ? null : `a number from ${field.min} to ${field.max}`
     }
     case 'time':

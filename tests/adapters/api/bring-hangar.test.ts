@@ -102,7 +102,26 @@ describe('a hangar', () => {
     expect(essence(await exported(brought.hangar))).toEqual(essence(before))
   })
 
-  test('that was cut off on its way is not taken for whole; a broken line is named', async () => {
+  test('of more rigs than a source serves comes in whole', async () => {
+    const slugs = Array.from({ length: 120 }, (_, index) => `r${index}`)
+    const settings = { band: { start: 15, stop: 6 } }
+    const lines = [
+      { kind: 'hangar', name: 'Long Row' },
+      ...slugs.map((slug) => ({ kind: 'rig', name: slug, slug, history: [{ from: iso(0), settings }] })),
+      ...slugs.map((rig) => ({
+        kind: 'readings',
+        rig,
+        csv: `at,humidity,temperature,pump,power,place,rig\r\n${iso(startS)},9.5,,,,return,${rig}\r\n`,
+      })),
+      { kind: 'end', rigs: slugs.length },
+    ].map((one) => JSON.stringify(one))
+    const brought = await bringHangar(lines, { call, hostToken: HOST_TOKEN })
+    expect(brought).toMatchObject({ rigs: 120, readings: 120, sources: [] })
+    const left = await world.call(HOST, `GET /v1/hangars/${brought.hangar}/sources`)
+    expect(left.body.items).toEqual([])
+  })
+
+  test('that was cut off on its way is not taken for whole; a broken line is named; nothing is left of them', async () => {
     const lines = [
       '{"kind":"hangar","name":"Cut"}',
       '{"kind":"rig","name":"x","slug":"x","history":[{"from":"1970-01-01T00:00:00Z","settings":{"band":{"start":15,"stop":6}}}]}',
@@ -110,6 +129,8 @@ describe('a hangar', () => {
     await expect(bringHangar(lines, { call, hostToken: HOST_TOKEN })).rejects.toThrow('cut off')
     const bad = [...lines, '{"kind":"log","rig":"x","at":"yesterday","what":"note","detail":{}}']
     await expect(bringHangar(bad, { call, hostToken: HOST_TOKEN })).rejects.toThrow(/^line 3: POST .* 422 /)
+    const { items } = (await world.call(HOST, 'GET /v1/hangars?limit=200')).body
+    expect(items.map((one: { name: string }) => one.name)).not.toContain('Cut')
     await expect(bringHangar(['{"kind":"log"}'], { call, hostToken: HOST_TOKEN })).rejects.toThrow(
       /^line 1: /,
     )

@@ -72,6 +72,7 @@ function storeInMemory(config: SourceConfig): IngestStore {
     load: () => Promise.resolve(config),
     loadOf: no,
     replay: no,
+    leaveOpen: () => Promise.resolve(),
     keepPost: () => Promise.resolve(),
     store: ({ readings }) => {
       if (rows.size > 20_000) rows.clear()

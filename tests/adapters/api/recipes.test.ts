@@ -126,6 +126,52 @@ describe('a recipe', () => {
     expect((await world.call(keeper, again)).body).toMatchObject({ status: 409, type: '/problems/conflict' })
   })
 
+  test('a replay that is refused for what is there already leaves the post open, and the post says so', async () => {
+    const first = { data: [{ ts: AT + 1800, hum: 9 }] }
+    const other = {
+      data: [
+        { ts: AT + 1800, hum: 12 },
+        { ts: AT + 2100, hum: 11 },
+      ],
+    }
+    await world.call(keeper, `PUT /v1/sources/${source}/recipe`, { recipe: RECIPE })
+    expect((await world.call(hub, 'POST /v1/readings', first)).body.stored).toBe(1)
+    const refused = await world.call(hub, 'POST /v1/readings', other)
+    expect(refused.body).toMatchObject({ stored: 1, setAsideTotal: 1, setAside: [{ reason: 'conflict' }] })
+    const list = `GET /v1/sources/${source}/posts`
+    const keptNow = async () =>
+      (await world.call(keeper, list)).body.items.find((post: { body: string }) =>
+        post.body.includes(String(AT + 2100)),
+      )
+    const { id } = await keptNow()
+    for (const _ of [1, 2]) {
+      const again = await world.call(keeper, `POST /v1/sources/${source}/posts/${id}/replay`)
+      expect(again.body).toMatchObject({ stored: 0, repeated: 1, setAsideTotal: 1 })
+      expect(await keptNow()).toMatchObject({
+        id,
+        replayedAt: null,
+        result: { received: 2, setAsideTotal: 1, setAside: [{ index: 0, reason: 'conflict' }] },
+      })
+    }
+  })
+
+  test('mended, finds the devices of a kept post under whatever name the hub gives them', async () => {
+    const body = { data: [{ key: 'dev7', value: 9.5, ts: AT + 3000 }] }
+    await world.call(keeper, `PUT /v1/sources/${source}/recipe`, { recipe: RECIPE })
+    expect((await world.call(hub, 'POST /v1/readings', body)).status).toBe(422)
+    const recipe = {
+      each: '/data',
+      at: { from: '/ts', unit: 's' },
+      humidity: { from: '/value', unit: '%' },
+      rig: { from: '/key', match: { dev7: 'one' } },
+    }
+    await world.call(keeper, `PUT /v1/sources/${source}/recipe`, { recipe })
+    const { items } = (await world.call(keeper, `GET /v1/sources/${source}/posts`)).body
+    const { id } = items.find((post: { body: string }) => post.body.includes('dev7'))
+    const again = await world.call(keeper, `POST /v1/sources/${source}/posts/${id}/replay`)
+    expect(again.body).toMatchObject({ stored: 1, setAsideTotal: 0 })
+  })
+
   test('may be tried on a body of any kind given at hand, natively too', async () => {
     const native = { recipe: null, body: 'at,humidity\n2026-09-01T06:00:00Z,9', contentType: 'text/csv' }
     const tried = await world.call(keeper, `POST /v1/sources/${source}/recipe/try`, native)

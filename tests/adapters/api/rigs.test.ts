@@ -1,4 +1,5 @@
 import { beforeAll, describe, expect, test } from 'vitest'
+import { SETTINGS_MAX_BYTES, SETTINGS_PER_RIG_MAX, SOURCE_RIGS_MAX } from '../../../src/core/limits.ts'
 import { HOST, makeWorld, type Credential, type World } from '../people/world.ts'
 
 let world: World
@@ -10,6 +11,7 @@ beforeAll(async () => {
   keeper = (await world.join(hangar, 'keeper', 'Mira')).who
 })
 
+const dayOf = (day: number) => new Date(Date.UTC(2026, 0, 1 + day)).toISOString()
 const BAND = { band: { start: 15, stop: 6 } }
 const makeRig = async (slug: string) =>
   (await world.call(keeper, `POST /v1/hangars/${hangar}/rigs`, { name: slug, slug, settings: BAND })).body
@@ -59,6 +61,49 @@ describe('a rig', () => {
       settings: { band: { start: 16, stop: 6 }, beadMassG: 2000 },
     })
     expect(changed.body.history).toHaveLength(2)
+  })
+
+  test('takes settings from 2000 to a year ahead, and takes back those that begin at a time', async () => {
+    const { id } = await makeRig('redated')
+    const change = (body: unknown) => world.call(keeper, `PATCH /v1/rigs/${id}`, body)
+    const froms = async () =>
+      (await world.call(keeper, `GET /v1/rigs/${id}`)).body.history.map((one: { from: string }) => one.from)
+    const first = (await froms())[0]
+    for (const from of ['0001-01-01T00:00:00Z', '1999-12-31T23:59:59Z', '9999-01-01T00:00:00Z'])
+      expect((await change({ from, settings: BAND })).body).toMatchObject({
+        status: 422,
+        errors: [{ pointer: '/from' }],
+      })
+    expect((await change({ from: '2026-09-01T06:00:00Z', name: 'Alone' })).body).toMatchObject({
+      status: 422,
+      errors: [{ pointer: '/from' }],
+    })
+    expect(await froms()).toEqual([first])
+    expect((await change({ from: first, settings: { ...BAND, volumeL: 40 } })).body.history).toHaveLength(1)
+    const from = '2027-03-01T06:00:00Z'
+    expect((await change({ from, settings: BAND })).status).toBe(200)
+    expect((await change({ from, settings: null })).status).toBe(200)
+    expect(await froms()).toEqual([first])
+    for (const gone of [from, first]) expect((await change({ from: gone, settings: null })).status).toBe(422)
+  })
+
+  test('has so many dated settings at most, and none of them is long', async () => {
+    const { id } = await makeRig('bounded')
+    const change = (body: unknown) =>
+      world.call(keeper, `PATCH /v1/rigs/${id}`, body, { 'content-type': 'application/json' })
+    const long = { ...BAND, remark: 'é'.repeat(SETTINGS_MAX_BYTES / 2) }
+    expect((await change({ settings: long })).body).toMatchObject({
+      status: 422,
+      errors: [{ pointer: '/settings' }],
+    })
+    const deep = `{"settings":{"band":{"start":15,"stop":6},"x":${'['.repeat(60_000)}${']'.repeat(60_000)}}}`
+    expect((await change(deep)).body).toMatchObject({ status: 422, errors: [{ pointer: '/settings' }] })
+    const statuses: number[] = []
+    for (let i = 0; i < SETTINGS_PER_RIG_MAX; i++)
+      statuses.push((await change({ from: dayOf(i), settings: BAND })).status)
+    expect(new Set(statuses.slice(0, -1))).toEqual(new Set([200]))
+    expect(statuses.at(-1)).toBe(409)
+    expect((await change({ from: dayOf(0), settings: BAND })).status).toBe(200)
   })
 
   test.each([
@@ -213,6 +258,20 @@ describe('the logbook', () => {
     expect([far.status, far.body.errors[0].pointer]).toEqual([422, '/detail/until'])
   })
 
+  test('keeps names that every object has, and refuses the one that cannot be kept', async () => {
+    const path = `/v1/rigs/${(await makeRig('proto')).id}/logbook`
+    const add = (detail: string) =>
+      world.call(keeper, `POST ${path}`, `{"at":"2026-09-01T06:00:00Z","what":"note","detail":${detail}}`, {
+        'content-type': 'application/json',
+      })
+    expect((await add('{"toString":"hello"}')).body.detail).toEqual({ toString: 'hello' })
+    expect((await world.call(keeper, `GET ${path}`)).body.items[0].detail).toEqual({ toString: 'hello' })
+    expect((await add('{"__proto__":"hello"}')).body).toMatchObject({
+      status: 422,
+      errors: [{ pointer: '/detail/__proto__' }],
+    })
+  })
+
   test('text is kept as it was typed and comes back as data', async () => {
     const rig = await makeRig('typed')
     const text = '<script>alert(1)</script> " \' & \u202e \u{1F4A7} done'
@@ -265,6 +324,13 @@ describe('sources', () => {
     expect(items[0].result.setAside[0]).toMatchObject({ reason: 'unavailable', pointer: '/humidity' })
     expect(JSON.parse(items[0].body).padding).toBe(long.padding)
     expect(items[0].body).not.toContain('sesame')
+  })
+
+  test('serve so many rigs at most', async () => {
+    const rigs = Array.from({ length: SOURCE_RIGS_MAX + 1 }, () => 'first')
+    const answer = await world.call(keeper, `POST /v1/hangars/${hangar}/sources`, { name: 'Hub', rigs })
+    expect(answer.body).toMatchObject({ status: 422, errors: [{ pointer: '/rigs' }] })
+    expect(answer.body.errors[0].detail).toBe('At most 100 rigs a source: add another for the rest.')
   })
 
   test('of unknown rigs are refused at the place', async () => {

@@ -21,6 +21,7 @@ export type Operation = {
   readonly summary: string
   readonly 'x-access': string
   readonly 'x-writes': boolean
+  readonly 'x-by-token': boolean
   readonly responses: Json
   readonly requestBody?: { readonly content: Readonly<Record<string, { readonly schema: Schema }>> }
 }

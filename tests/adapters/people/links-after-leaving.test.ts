@@ -1,4 +1,4 @@
-/** A keeper who goes takes no way back in along. */
+/** A keeper who goes takes no way back in along, and a token leaves none behind. */
 import { beforeAll, describe, expect, test } from 'vitest'
 import { makeWorld, NOBODY, type World } from './world.ts'
 
@@ -48,5 +48,22 @@ describe('a link that a keeper has made', () => {
       200,
     )
     expect(goes.id).not.toBe('')
+  })
+})
+
+describe('a token that may write', () => {
+  test('makes no link and gives no role: either would outlive it', async () => {
+    const { hangar, stays } = await twoKeepers()
+    const watcher = await world.join(hangar, 'watcher', 'Ines')
+    const token = await world.token(stays.who, 'write')
+    const invites = `/v1/hangars/${hangar}/invites`
+    const before = (await world.call(stays.who, `GET ${invites}`)).body.items.length
+    expect((await world.call(token, `POST ${invites}`, { role: 'watcher' })).status).toBe(403)
+    expect((await world.call(stays.who, `GET ${invites}`)).body.items).toHaveLength(before)
+    const member = `/v1/hangars/${hangar}/members/${watcher.id}`
+    expect((await world.call(token, `PATCH ${member}`, { role: 'keeper' })).status).toBe(403)
+    expect((await world.call(watcher.who, `PATCH /v1/hangars/${hangar}`, { name: 'Mine' })).status).toBe(403)
+    expect((await world.call(token, `PATCH /v1/hangars/${hangar}`, { name: 'North' })).status).toBe(200)
+    expect((await world.call(stays.who, `PATCH ${member}`, { role: 'keeper' })).status).toBe(200)
   })
 })

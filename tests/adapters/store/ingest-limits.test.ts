@@ -1,7 +1,13 @@
 /** The limits of ingest, each by what a hub and its owner see of it. */
 import { env } from 'cloudflare:workers'
 import { expect, test } from 'vitest'
-import { BUDGETS, POST_KEPT_MAX_BYTES, SET_ASIDE_POSTS_MAX } from '../../../src/core/limits.ts'
+import {
+  BUDGETS,
+  POST_KEPT_MAX_BYTES,
+  POST_SHOWN_MAX_BYTES,
+  SET_ASIDE_POSTS_MAX,
+} from '../../../src/core/limits.ts'
+import type { ShownPost } from '../../../src/flows/ports.ts'
 import { openHttp } from '../../../src/wire.ts'
 import { makeStoreWorld, START_S } from './store-world.ts'
 
@@ -10,6 +16,9 @@ const hex = (byte: number) => byte.toString(16).padStart(2, '0')
 const noiseOf = (bytes: number) => Array.from(crypto.getRandomValues(new Uint8Array(bytes)), hex).join('')
 const records = (count: number, fromS = START_S - DAY_S) =>
   Array.from({ length: count }, (_, i) => ({ at: fromS + i, humidity: 9 }))
+
+const postsOf = async (world: Awaited<ReturnType<typeof makeStoreWorld>>) =>
+  (await world.shard.posts.ofSource(world.source, { after: null, limit: 200 }, world.clock.nowS))?.items ?? []
 
 test('over the burst limit: 429, and the hub is told when to come back; another source is not held up', async () => {
   const { burst } = openHttp(env).ingest
@@ -63,7 +72,7 @@ test('of posts with something set aside the newest hundred are kept', async () =
     world.clock.nowS += 1
     expect((await world.post({ humidity: `no ${i}` })).body.setAsideTotal).toBe(1)
   }
-  const kept = (await world.shard.posts.ofSource(world.source, world.clock.nowS)) ?? []
+  const kept = await postsOf(world)
   const bodies = kept.filter(({ kind }) => kind === 'set-aside').map(({ body }) => body)
   expect(bodies).toHaveLength(SET_ASIDE_POSTS_MAX)
   expect(bodies[0]).toContain('no 104')
@@ -76,11 +85,37 @@ test('a post too long to be kept whole is kept cut, and says so; one that zips w
   await world.post({ humidity: 'none', note: noise })
   world.clock.nowS += 1
   await world.post({ humidity: 'none', note: 'x'.repeat(2 * POST_KEPT_MAX_BYTES) })
-  const [zipped, cut] = (await world.shard.posts.ofSource(world.source, world.clock.nowS)) ?? []
+  const [zipped, cut] = await postsOf(world)
   expect(cut?.isCut).toBe(true)
   expect(cut?.body.length).toBe(POST_KEPT_MAX_BYTES)
   expect(zipped?.isCut).toBe(false)
-  expect(zipped?.body.length).toBeGreaterThan(2 * POST_KEPT_MAX_BYTES)
+  const whole = await world.shard.posts.byId(world.source, zipped?.id ?? '')
+  expect(whole?.body.length).toBeGreaterThan(2 * POST_KEPT_MAX_BYTES)
+})
+
+test('a list of posts shows the first 64 KiB of each, says so, and pages: no post twice, none left out', async () => {
+  const world = await makeStoreWorld()
+  // Two bytes a character, from an odd place on: the cut goes through one.
+  await world.post({ humidity: 'none', note: 'é'.repeat(400_000) })
+  for (let i = 0; i < 4; i++) {
+    if (i % 2 === 0) world.clock.nowS += 1
+    await world.post({ humidity: `no ${i}` })
+  }
+  const seen: (ShownPost | undefined)[] = []
+  let after: string | null = null
+  for (let pages = 0; pages < 4; pages++) {
+    const page: { after: string | null; limit: number } = { after, limit: 2 }
+    const read = await world.shard.posts.ofSource(world.source, page, world.clock.nowS)
+    seen.push(...(read?.items ?? []))
+    after = read?.next ?? null
+    if (after === null) break
+  }
+  expect(seen.map((post) => post?.isBodyCut)).toEqual([false, false, false, false, true])
+  expect(new Set(seen.map((post) => post?.id)).size).toBe(5)
+  const long = seen[4]
+  expect(long?.isCut).toBe(false)
+  expect(new TextEncoder().encode(long?.body).length).toBe(POST_SHOWN_MAX_BYTES - 1)
+  expect(long?.body.endsWith('é')).toBe(true)
 })
 
 test('a broken zip is named and kept as it came', async () => {
@@ -91,6 +126,6 @@ test('a broken zip is named and kept as it came', async () => {
   })
   expect(answer.status).toBe(400)
   expect(answer.body.detail).toContain('not valid gzip')
-  const [kept] = (await world.shard.posts.ofSource(world.source, world.clock.nowS)) ?? []
+  const [kept] = await postsOf(world)
   expect(kept).toMatchObject({ kind: 'set-aside', body: 'not gzip', readAs: null })
 })

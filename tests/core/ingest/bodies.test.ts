@@ -126,6 +126,45 @@ describe('recipes', () => {
       ],
     })
   })
+  describe("the pump's words mean the same in every kind of body", () => {
+    const recipe = { humidity: { from: '/hum' }, pump: { from: '/sw', on: ['on', 1, true] } }
+    const form = 'application/x-www-form-urlencoded'
+    test.each([
+      ['sw=1', form, 1],
+      ['sw=1.0', form, 1],
+      ['sw=ON', form, 1],
+      ['sw=True', form, 1],
+      ['sw=0', form, 0],
+      ['sw=stopped', form, 0],
+      ['hum,sw\n9, 1 ', 'text/csv', 1],
+      ['hum,sw\n9,0', 'text/csv', 0],
+      ['{"sw":"1"}', 'application/json', 1],
+      ['{"sw":"ON"}', 'application/json', 1],
+      ['{"sw":1}', 'application/json', 1],
+      ['{"sw":true}', 'application/json', 1],
+      ['{"sw":"off"}', 'application/json', 0],
+    ])('%s as %s', (text, mediaType, pumpOn) => {
+      expect(read(text, mediaType, { recipe })).toMatchObject({ readings: [{ pumpOn }], setAside: [] })
+    })
+    test.each([
+      ['{"sw":{"state":"on"}}', 'pump_unreadable'],
+      ['{"sw":["on"]}', 'pump_unreadable'],
+      ['{"sw":""}', 'pump_unreadable'],
+      ['{"sw":"unavailable"}', 'unavailable'],
+    ])('%s is neither: set aside', (text, reason) => {
+      expect(read(text, 'application/json', { recipe })).toMatchObject({
+        readings: [],
+        setAside: [{ pointer: '/sw', reason }],
+      })
+    })
+    test('where off is named too, nothing else is off', () => {
+      const both = { pump: { from: '/sw', on: [1], off: [0] } }
+      expect(read('sw=0', form, { recipe: both })).toMatchObject({ readings: [{ pumpOn: 0 }] })
+      expect(read('sw=2', form, { recipe: both })).toMatchObject({
+        setAside: [{ reason: 'pump_unreadable' }],
+      })
+    })
+  })
   test('an event envelope (CloudEvents 1.0, structured mode) needs no code of its own', () => {
     const event = {
       specversion: '1.0',
@@ -194,6 +233,7 @@ describe('recipes', () => {
     [{ humidity: { from: '/h' }, rig: { from: '/p', match: {} } }, ['/rig/match']],
     [{ humidity: { from: '/h' }, clockOffsetS: 0.5 }, ['/clockOffsetS']],
     [{ humidity: { from: '/h' }, pump: { from: '/p', off: [0] } }, ['/pump/on']],
+    [{ humidity: { from: '/h' }, pump: { from: '/p', on: [{ a: 1 }] } }, ['/pump/on']],
     [{ humidity: { from: '/h' }, foo: 1 }, ['/foo']],
   ])('%j is refused with the place', (recipe, pointers) => {
     const result = readRecipe(recipe)

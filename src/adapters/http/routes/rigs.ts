@@ -1,5 +1,14 @@
 /** Rigs and their dated settings. */
-import { DELETE_ROWS_PER_STEP, RIGS_PER_HANGAR_MAX } from '../../../core/limits.ts'
+import {
+  DELETE_ROWS_PER_STEP,
+  FIRST_SETTINGS_S,
+  SETTINGS_AHEAD_MAX_S,
+  LOG_FROM_S,
+  RIGS_PER_HANGAR_MAX,
+  SETTINGS_MAX_BYTES,
+  SETTINGS_PER_RIG_MAX,
+} from '../../../core/limits.ts'
+import type { DatedRigFile, RigFile } from '../../../flows/ports.ts'
 import { readRigFile } from '../../../core/rig-file/rig-file.ts'
 import type { App, HttpPorts } from '../context.ts'
 import { pageOf } from '../page-of.ts'
@@ -19,13 +28,39 @@ const SLUG_TAKEN = refuse('conflict', {
 /** The ranges, by the reader that replay uses too. */
 function refuseSettings(settings: unknown): Refusal | null {
   const read = readRigFile(settings)
-  if (read.ok) return null
-  const errors = read.problems.map(({ pointer, detail, range }) => ({
-    pointer: `/settings${pointer}`,
-    detail,
-    range,
-  }))
-  return refuse('invalid', { errors })
+  if (!read.ok) {
+    const errors = read.problems.map(({ pointer, detail, range }) => ({
+      pointer: `/settings${pointer}`,
+      detail,
+      range,
+    }))
+    return refuse('invalid', { errors })
+  }
+  const isShort = new TextEncoder().encode(JSON.stringify(settings)).length <= SETTINGS_MAX_BYTES
+  return isShort ? null : refuseAt('/settings', `at most ${SETTINGS_MAX_BYTES} bytes as JSON`)
+}
+
+function refuseAt(pointer: string, detail: string): Refusal {
+  return refuse('invalid', { errors: [{ pointer, detail }] })
+}
+
+type Dating = { readonly settings: RigFile | null; readonly fromS: number | null; readonly nowS: number }
+
+/** May these be the settings from then on, beside those that there are? `null` takes away those that begin then. */
+function refuseDating(there: readonly DatedRigFile[], { settings, fromS, nowS }: Dating): Refusal | null {
+  const isThere = there.some((dated) => dated.fromS === (fromS ?? nowS))
+  if (settings === null) {
+    if (fromS === FIRST_SETTINGS_S)
+      return refuseAt('/from', 'the first settings can be changed, not taken back')
+    return isThere ? null : refuseAt('/from', 'no settings begin at this time')
+  }
+  if (isThere) return null
+  if (fromS !== null && (fromS < LOG_FROM_S || fromS > nowS + SETTINGS_AHEAD_MAX_S))
+    return refuseAt('/from', 'from 2000 to a year ahead')
+  if (there.length < SETTINGS_PER_RIG_MAX) return null
+  return refuse('conflict', {
+    detail: `At most ${SETTINGS_PER_RIG_MAX} dated settings a rig: take some back.`,
+  })
 }
 
 async function rigOrNothing(ports: HttpPorts, id: string, nowS: number) {
@@ -65,17 +100,22 @@ function serveChanges(app: App): void {
   serve(app, operations.changeRig, async ({ params, ports, body, nowS }) => {
     const { rigs } = shardOf(ports, params.rig)
     const { name, slug, settings, from } = body
-    const refusal = settings === undefined ? null : refuseSettings(settings)
-    if (refusal !== null) return refusal
+    const fromS = from === undefined ? null : secondsOf(from)
+    if (settings === undefined && fromS !== null) return refuseAt('/from', 'needs "settings" beside it')
+    if (settings !== undefined) {
+      const dating = { settings, fromS, nowS }
+      const refusal =
+        (settings === null ? null : refuseSettings(settings)) ??
+        refuseDating(await rigs.settings(params.rig), dating)
+      if (refusal !== null) return refusal
+    }
     if (name !== undefined || slug !== undefined) {
       const change = { ...(name === undefined ? {} : { name }), ...(slug === undefined ? {} : { slug }) }
       const done = await rigs.change(params.rig, change)
       if (done !== 'done') return done === 'none' ? refuse('not-found') : SLUG_TAKEN
     }
-    if (settings !== undefined) {
-      const fromS = from === undefined ? nowS : secondsOf(from)
-      await rigs.setSettings(params.rig, { fromS, settings })
-    }
+    if (settings === null) await rigs.removeSettings(params.rig, fromS ?? nowS)
+    else if (settings !== undefined) await rigs.setSettings(params.rig, { fromS: fromS ?? nowS, settings })
     return rigOrNothing(ports, params.rig, nowS)
   })
   serve(app, operations.removeRig, async ({ params, ports, body, context }) => {

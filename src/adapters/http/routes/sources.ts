@@ -78,10 +78,9 @@ function serveKeysAndPosts(app: App): void {
     return isDone ? undefined : refuse('not-found')
   })
   serve(app, operations.listPosts, async ({ params, ports, query, nowS }) => {
-    const posts = await shardOf(ports, params.source).posts.ofSource(params.source, nowS)
-    if (posts === null) return refuse('not-found')
-    const { items, next } = pageOf(posts, ({ id }) => id, query)
-    return { items: items.map(postView), next }
+    const page = { after: query.after ?? null, limit: query.limit }
+    const found = await shardOf(ports, params.source).posts.ofSource(params.source, page, nowS)
+    return found === null ? refuse('not-found') : { items: found.items.map(postView), next: found.next }
   })
   serve(app, operations.replayPost, async ({ params, ports, nowS, context }) => {
     const { ingest, posts } = shardOf(ports, params.source)

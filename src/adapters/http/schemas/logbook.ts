@@ -8,10 +8,17 @@ export const logWhat = z.enum(LOG_KINDS).openapi('LogWhat')
 
 /** Names and values by `what`; unknown names are kept and ignored. */
 const detailIn = z
-  .record(z.string().max(40), z.union([z.string(), z.number(), z.boolean()]))
+  .preprocess(refuseProto, z.record(z.string().max(40), z.union([z.string(), z.number(), z.boolean()])))
   .openapi('LogDetail', {
     example: { tempC: 120, hours: 4, jar: 'blue' },
   })
+
+/** The one name that a record's schema leaves out without a word. */
+function refuseProto(given: unknown, context: z.RefinementCtx): unknown {
+  if (typeof given === 'object' && given !== null && Object.hasOwn(given, '__proto__'))
+    context.addIssue({ code: 'custom', path: ['__proto__'], message: 'not a name' })
+  return given
+}
 
 export const logEntry = z
   .object({

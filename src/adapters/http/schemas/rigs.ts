@@ -192,12 +192,13 @@ export const rigOperations = {
     method: 'patch',
     path: '/v1/rigs/{rig}',
     access: 'keeper',
-    summary: 'Rename a rig, or change its settings from a time on (now, unless said)',
+    summary:
+      'Rename a rig, or change its settings from a time on (now, unless said); `null` takes back those that begin then',
     body: z.object({
       name: name.optional(),
       slug: slug.optional(),
       from: time.optional(),
-      settings: rigFile.optional(),
+      settings: rigFile.nullable().optional(),
     }),
     answer: rigWithHistory,
   }),

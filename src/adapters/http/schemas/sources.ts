@@ -1,5 +1,6 @@
 /** A hub's credential, its recipe, and its last posts. */
 import { z } from '@hono/zod-openapi'
+import { SOURCE_RIGS_MAX } from '../../../core/limits.ts'
 import { operation } from '../operation.ts'
 import { id, listOf, name, page, slug, time } from './common.ts'
 import { readingsAnswer } from './readings.ts'
@@ -40,7 +41,9 @@ export const post = z
     at: time,
     contentType: z.string().nullable(),
     body: z.string(),
-    /** Only the start is here: it cannot be replayed. */
+    /** Of the body only the first 64 KiB are shown here. */
+    isBodyCut: z.boolean(),
+    /** Only the start was kept: it cannot be replayed. */
     isCut: z.boolean(),
     readAs: z.string().nullable(),
     recipeVersion: z.int(),
@@ -99,7 +102,10 @@ function isOne({ post: kept, body }: SomePost): boolean {
 
 const NOT_ONE = { message: 'Give the id of a kept post, or a body.', path: ['post'] }
 
-const rigs = z.array(slug).min(1).max(100)
+const rigs = z
+  .array(slug)
+  .min(1)
+  .max(SOURCE_RIGS_MAX, { message: `At most ${SOURCE_RIGS_MAX} rigs a source: add another for the rest.` })
 
 export const sourceOperations = {
   listSources: operation({

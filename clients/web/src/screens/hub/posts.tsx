@@ -58,6 +58,7 @@ function PostLine({ source, post, onExample }: Props & { post: Post }): JSX.Elem
         {post.replayedAt !== null && ', replayed'} <span class="soft">{post.contentType ?? 'no type'}</span>
       </summary>
       <pre>{post.body}</pre>
+      {post.isBodyCut && !post.isCut && <p>The first 64 KiB are shown; all of it is kept.</p>}
       {post.isCut && <p>Only the start is kept: it cannot be replayed.</p>}
       <ResultText result={post.result} />
       {said && <p role="status">{said}</p>}

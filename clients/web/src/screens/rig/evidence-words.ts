@@ -60,7 +60,7 @@ const names: Readonly<Record<string, readonly [string, Write | null]>> = {
   metalLimitPct: ['The metal is heading for', humidity],
   metalTempC: ['Temperature of the metal', temperature],
   metalWetSinceS: ['Metal wet since', when],
-  t40H: ['Until the metal is at 40 %, as reckoned', overHours],
+  t40H: ['Until the metal is at 40 %', overHours],
   passes40AtS: ['The metal at 40 %', when],
 
   runFromS: ['Pump on since', when],
