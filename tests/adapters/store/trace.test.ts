@@ -147,8 +147,6 @@ test('the logbook pages backwards, and every change marks the time to go back to
 })
 
 test('a note and a kind that nobody knows send nothing back, until one becomes what the analysis takes in', async () => {
-  const world = await makeStoreWorld()
-  const rig = world.rigs[0]?.id ?? ''
   const mark = () => world.raw.prepare('SELECT max(rewind_from_s) AS m FROM memory').first<number>('m')
   await world.raw.prepare('UPDATE memory SET rewind_from_s = NULL').run()
   const add = (what: string) =>
