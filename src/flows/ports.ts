@@ -178,11 +178,6 @@ export type Trace = {
   readonly basis: 'readings' | 'hours' | 'days'
 }
 
-export type ExposureSum = {
-  readonly hours: Omit<ExposureDay, 'fromS'>
-  readonly days: readonly ExposureDay[]
-}
-
 export type TraceStore = {
   /** At most `points` a place; extremes are kept. `null` if there is no such rig. */
   readonly trace: (
@@ -192,11 +187,11 @@ export type TraceStore = {
   /** Newest first. */
   readonly cycles: (rig: string, page: Page) => Promise<Paged<Cycle>>
   readonly fills: (rig: string) => Promise<readonly Fill[]>
-  /** Closed UTC days that begin in [fromS, toS). */
+  /** Closed UTC days that begin in [fromS, toS), and the start of the last there is; `null`: none. */
   readonly exposure: (
     rig: string,
     span: { readonly fromS: number; readonly toS: number },
-  ) => Promise<ExposureSum>
+  ) => Promise<{ readonly days: readonly ExposureDay[]; readonly lastS: number | null }>
   readonly rollups: (
     rig: string,
     span: {

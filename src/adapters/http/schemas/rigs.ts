@@ -246,7 +246,8 @@ export const rigOperations = {
     method: 'get',
     path: '/v1/rigs/{rig}/exposure',
     access: 'watcher',
-    summary: 'Hours of humidity at the metal by class, over the closed UTC days of a period',
+    summary:
+      'Hours of humidity at the metal by class: `from` and `to` say the whole UTC days they cover, part days widened and days not yet closed left out; hours of which nothing is known are `gapsH`',
     query: span,
     answer: exposure.extend({ from: time, to: time, days: z.array(exposure.extend({ from: time })) }),
   }),
