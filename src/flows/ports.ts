@@ -47,10 +47,16 @@ export type RigStore = {
     id: string,
     change: { readonly fromS: number; readonly settings: RigFile },
   ) => Promise<void>
-  /** Removes up to `budget` rows of what belongs to the rig, itself last. Call again until done. */
+  /** Rigs that are being deleted, of one hangar or (`null`) of all. */
+  readonly leaving: (hangar: string | null, limit: number) => Promise<readonly string[]>
+  /**
+   * Hides the rig at once, then removes up to about `budget` rows of what belongs to it, itself last. Call again until
+   * done.
+   */
   readonly removeStep: (
     id: string,
     budget: number,
+    nowS: number,
   ) => Promise<{ readonly isDone: boolean; readonly removed: number }>
 }
 

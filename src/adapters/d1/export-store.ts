@@ -3,7 +3,7 @@ import type { Reading } from '../../core/fold/inputs.ts'
 import { EXPORT_PAGE_ROWS } from '../../core/limits.ts'
 import type { ExportStore } from '../../flows/ports.ts'
 import { READING_COLUMNS, readingOf, type ReadingRecord } from './reading-row.ts'
-import { rigKeyOf } from './rig-store.ts'
+import { rigKeyOf } from './rig-key.ts'
 
 export function exportStore(db: D1Database): ExportStore {
   return { readings: (rig) => pagesOf(db, rig) }

@@ -4,7 +4,7 @@ import { isForAnalysis } from '../../core/logbook/kinds.ts'
 import type { LogbookStore, LogRow, Paged } from '../../flows/ports.ts'
 import { readCursor, writeCursor } from './cursor.ts'
 import { rewindStatements } from './rewind.ts'
-import { rigKeyOf } from './rig-store.ts'
+import { rigKeyOf } from './rig-key.ts'
 import type { Random } from './shard.ts'
 import { parseStored } from './stored.ts'
 

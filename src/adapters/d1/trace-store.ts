@@ -3,7 +3,7 @@ import type { Cycle, ExposureDay, Fill, Rollup } from '../../core/fold/outputs.t
 import { PLACES } from '../../core/fold/inputs.ts'
 import type { Page, Paged, TraceStore } from '../../flows/ports.ts'
 import { readCursor, writeCursor } from './cursor.ts'
-import { rigKeyOf } from './rig-store.ts'
+import { rigKeyOf } from './rig-key.ts'
 import { rollupOf } from './rollup-row.ts'
 import type { RollupRecord } from './rollup-row.ts'
 import { READING_COLUMNS, readingOf } from './reading-row.ts'

@@ -36,7 +36,8 @@ async function refuseByPlace(c: Context<HttpEnv>, config: OperationConfig): Prom
   if (standing === null) return refuse('not-found')
   const role = caller.kind === 'host' ? 'keeper' : standing.role
   if (role === null) return refuse('not-found')
-  if (standing.hangar.deletingAtS !== null && config.whileDeleting !== true) return refuse('not-found')
+  const isDeleting = standing.hangar.deletingAtS !== null || standing.isLeaving
+  if (isDeleting && config.whileDeleting !== true) return refuse('not-found')
   if (config.access === 'keeper' && role !== 'keeper') return refuse('forbidden')
   c.set('at', { hangar: standing.hangar, role })
   return null

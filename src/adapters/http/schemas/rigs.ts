@@ -205,7 +205,9 @@ export const rigOperations = {
     method: 'delete',
     path: '/v1/rigs/{rig}',
     access: 'keeper',
-    summary: 'Delete a rig and all its data, in steps: call again until `isDone`',
+    summary:
+      'Delete a rig and all its data, in steps: gone for everyone at once; call again until `isDone`, or leave the rest to the schedule',
+    whileDeleting: true,
     status: 202,
     /** The rig's name, typed by a person who means it. */
     body: z.object({ name: z.string() }),
