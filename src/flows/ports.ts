@@ -4,6 +4,7 @@
  */
 import type { Place, Reading } from '../core/fold/inputs.ts'
 import type { AlertEvent, Cycle, ExposureDay, Fill, Rollup, RuleName, Urgency } from '../core/fold/outputs.ts'
+import type { HistoryStore } from './history.ts'
 import type { IngestStore } from './ingest-ports.ts'
 import type { CheckStore } from './check-ports.ts'
 
@@ -213,6 +214,8 @@ export type TraceStore = {
   readonly memory: (rig: string) => Promise<{
     readonly gridS: number
     readonly reachedS: number
+    /** Readings before this were removed; 0: none were. */
+    readonly readingsFromS: number
     readonly rewindFromS: number | null
     readonly setBackUntilS: number | null
     readonly body: string | null
@@ -241,6 +244,8 @@ export type PostStore = {
 export type ExportStore = {
   /** All readings in the order of place and time, a page at a time. */
   readonly readings: (rig: string) => AsyncIterable<readonly Reading[]>
+  /** All hours and days, likewise. */
+  readonly rollups: (rig: string) => AsyncIterable<readonly Rollup[]>
 }
 
 export type OwnerStore = {
@@ -274,6 +279,7 @@ export type ShardPorts = {
   readonly alerts: AlertStore
   readonly traces: TraceStore
   readonly exports: ExportStore
+  readonly history: HistoryStore
   readonly posts: PostStore
 }
 

@@ -7,7 +7,7 @@
 import { publicId } from '../../core/ids/public-id.ts'
 import { checkpointsKeptFrom } from '../../core/schedule/plan-step.ts'
 import type { RigStep } from '../../flows/check-ports.ts'
-import { rollupValues } from './rollup-row.ts'
+import { ROLLUP_COLUMNS, ROLLUP_VALUES, rollupValues } from './rollup-row.ts'
 import type { Random } from './shard.ts'
 
 export type StepWrite = {
@@ -79,20 +79,9 @@ const KEEP_EXPOSURE = `${PUT_EXPOSURE}
 const ADD_EXPOSURE = `${PUT_EXPOSURE}
   ON CONFLICT (rig_id, from_s) DO UPDATE SET body = excluded.body WHERE body <> excluded.body`
 
-const ROLLUP_VALUES = [
-  'humidity_mean_centi_pct',
-  'humidity_min_centi_pct',
-  'humidity_max_centi_pct',
-  'density_mean_milli_gm3',
-  'density_min_milli_gm3',
-  'density_max_milli_gm3',
-  'temp_mean_centi_c',
-  'heard_s',
-] as const
-
 const PUT_ROLLUPS = `
-  INSERT INTO rollup (rig_id, place, span_s, from_s, ${ROLLUP_VALUES.join(', ')})
-  SELECT ${Array.from({ length: 4 + ROLLUP_VALUES.length }, (_, index) => `j.value ->> ${index}`).join(', ')}
+  INSERT INTO rollup (rig_id, ${ROLLUP_COLUMNS.join(', ')})
+  SELECT ${Array.from({ length: 1 + ROLLUP_COLUMNS.length }, (_, index) => `j.value ->> ${index}`).join(', ')}
   FROM json_each(?1) j ${WON} WHERE true`
 
 const KEEP_ROLLUPS = `${PUT_ROLLUPS}

@@ -98,13 +98,14 @@ async function exposureOf(
 async function memoryOf(db: D1Database, rig: string): ReturnType<TraceStore['memory']> {
   const row = await db
     .prepare(
-      `SELECT m.grid_s, m.reached_s, m.rewind_from_s, m.set_back_until_s, m.body
+      `SELECT m.grid_s, m.reached_s, m.readings_from_s, m.rewind_from_s, m.set_back_until_s, m.body
        FROM rig r JOIN memory m ON m.rig_id = r.rig_id WHERE r.public_id = ?1`,
     )
     .bind(rig)
     .first<{
       grid_s: number
       reached_s: number
+      readings_from_s: number
       rewind_from_s: number | null
       set_back_until_s: number | null
       body: string | null
@@ -113,6 +114,7 @@ async function memoryOf(db: D1Database, rig: string): ReturnType<TraceStore['mem
   return {
     gridS: row.grid_s,
     reachedS: row.reached_s,
+    readingsFromS: row.readings_from_s,
     rewindFromS: row.rewind_from_s,
     setBackUntilS: row.set_back_until_s,
     body: row.body,
