@@ -1,8 +1,10 @@
 /**
  * Brings an exported hangar into a deployment, by the calls that anybody could make: what people entered first, then the
- * readings through ingest, so that the analysis there works everything out again. Pure but for `call`.
+ * readings through ingest, so that the analysis there works everything out again; what is older than the readings goes
+ * along as it was told. Pure but for `call`.
  */
 import * as z from 'zod'
+import { type Past, RESULT_KINDS, startPast, takeOut, takeResult } from './bring-history.ts'
 
 export type Request = {
   readonly method: string
@@ -21,6 +23,8 @@ const line = z.discriminatedUnion('kind', [
     name: z.string(),
     slug: z.string(),
     history: z.array(z.object({ from: z.string(), settings: z.unknown() })).min(1),
+    readingsFrom: z.string().nullable().optional(),
+    checkedTo: z.string().nullable().optional(),
   }),
   z.looseObject({
     kind: z.literal('log'),
@@ -37,8 +41,8 @@ const line = z.discriminatedUnion('kind', [
     keyInQuery: z.boolean(),
   }),
   z.looseObject({ kind: z.literal('readings'), rig: z.string(), csv: z.string() }),
-  // Worked out again where it is brought in.
-  z.looseObject({ kind: z.enum(['fill', 'cycle', 'alert']) }),
+  // Worked out again where it is brought in, as far as there are readings.
+  z.looseObject({ kind: z.enum(RESULT_KINDS), rig: z.string() }),
   z.looseObject({ kind: z.literal('end'), rigs: z.int() }),
 ])
 type Line = z.infer<typeof line>
@@ -61,6 +65,8 @@ type State = {
   hangar: string
   name: string
   readonly rigs: Map<string, string>
+  /** By slug: rigs whose results reach further back than their readings. */
+  readonly pasts: Map<string, Past>
   entries: number
   readings: number
   readonly sources: string[]
@@ -93,6 +99,7 @@ export async function bringHangar(
     hangar: '',
     name: '',
     rigs: new Map(),
+    pasts: new Map(),
     entries: 0,
     readings: 0,
     sources: [],
@@ -164,9 +171,21 @@ async function bring(state: State, one: Line): Promise<void> {
       state.sources.push(name)
       return
     }
+    case 'cycle':
+    case 'fill':
+    case 'exposure':
+    case 'rollup':
+    case 'alert': {
+      const past = state.pasts.get(one.rig)
+      if (past !== undefined && takeResult(past, one)) await sendPast(state, past)
+      return
+    }
     case 'readings':
+      // All of them before any reading: with the first check nothing more is taken.
+      for (const past of state.pasts.values()) await sendPast(state, past)
       return bringReadings(state, one.rig, one.csv)
     case 'end':
+      for (const past of state.pasts.values()) await sendPast(state, past)
       state.isWhole = one.rigs === state.rigs.size
       return
     default:
@@ -180,6 +199,13 @@ async function bringRig(state: State, rig: Extract<Line, { kind: 'rig' }>): Prom
   const id = await idOf(send(state, 'POST', `/v1/hangars/${state.hangar}/rigs`, body))
   for (const { from, settings } of later) await send(state, 'PATCH', `/v1/rigs/${id}`, { from, settings })
   state.rigs.set(rig.slug, id)
+  const { readingsFrom, checkedTo } = rig
+  if (readingsFrom && checkedTo) state.pasts.set(rig.slug, startPast(rig.slug, readingsFrom, checkedTo))
+}
+
+async function sendPast(state: State, past: Past): Promise<void> {
+  const body = takeOut(past)
+  if (body !== null) await send(state, 'POST', `/v1/rigs/${rigOf(state, past.rig)}/history`, body)
 }
 
 async function bringReadings(state: State, rig: string, csv: string): Promise<void> {

@@ -86,6 +86,8 @@ export const TRACE_RUNS_MAX = 1000
 export const PAGE_MAX = 200
 /** Raw readings are kept this long; rollups for ever. */
 export const RAW_KEPT_DAYS = 400
+/** An analysis that begins in the middle of a history knows the air and the pump of a rig after about a day. */
+export const TELL_WARM_UP_S = 86_400
 /** Rows read per page of an export: constant memory whatever the history. */
 export const EXPORT_PAGE_ROWS = 2000
 

@@ -12,10 +12,25 @@ export type RigMemory = {
   /** Furthest grid time ever: before it, a rewind is catching up. */
   readonly reachedS: number
   readonly rewindFromS: number | null
+  /** Readings before this were removed, none after it; 0: none at all. */
+  readonly readingsFromS: number
   readonly body: string | null
 }
 
 export type Checkpoint = { readonly gridS: number; readonly body: string }
+
+export type Beginning = {
+  readonly firstS: number
+  /** Since when the fill that is in the column then is told of; `null`: it was not told of before. */
+  readonly fillFromS: number | null
+}
+
+export type CheckpointAsk = {
+  readonly rigKey: number
+  readonly version: number
+  readonly beforeS: number
+  readonly readingsFromS: number
+}
 
 export type InputSpan = {
   readonly rigKey: number
@@ -42,9 +57,10 @@ export type CheckpointWrite = {
 /** What one step of one rig writes. */
 export type RigStep = {
   readonly rigKey: number
-  /** As loaded: nothing is written unless both still hold. */
+  /** As loaded: nothing is written unless all three still hold. */
   readonly seq: number
   readonly rewindFromS: number | null
+  readonly readingsFromS: number
   readonly version: number
   /** The step covers (fromS, gridS]. */
   readonly fromS: number
@@ -55,6 +71,8 @@ export type RigStep = {
   readonly isRewind: boolean
   /** The span was told before: its old cycles and fills give way to the new. */
   readonly isRetold: boolean
+  /** What was told of the time before this stays as it is. */
+  readonly toldFromS: number
   readonly checkpoints: readonly CheckpointWrite[]
   readonly cycles: readonly Cycle[]
   readonly fills: readonly Fill[]
@@ -68,10 +86,12 @@ export type CheckStore = {
   /** Rigs with an integer key over `afterKey`, not set back at `nowS`, in order. */
   readonly dueRigs: (afterKey: number, limit: number, nowS: number) => Promise<readonly number[]>
   readonly memories: (rigKeys: readonly number[], nowS: number) => Promise<readonly RigMemory[]>
-  /** The newest checkpoint of this version before `beforeS`. */
-  readonly checkpointBefore: (rigKey: number, version: number, beforeS: number) => Promise<Checkpoint | null>
-  /** Rigs without any reading are left out. */
-  readonly firstReadingS: (rigKeys: readonly number[]) => Promise<ReadonlyMap<number, number>>
+  /** The newest checkpoint of this version before `beforeS`, from which on no reading has been removed. */
+  readonly checkpointBefore: (ask: CheckpointAsk) => Promise<Checkpoint | null>
+  /** Where an analysis can begin: the first reading from where on none was removed. Rigs without any are left out. */
+  readonly beginnings: (
+    rigs: readonly Pick<RigMemory, 'rigKey' | 'readingsFromS'>[],
+  ) => Promise<ReadonlyMap<number, Beginning>>
   /** Taken apart only when called for, so that what cannot be read stops its own rig alone. */
   readonly inputs: (spans: readonly InputSpan[]) => Promise<ReadonlyMap<number, () => RigInputs>>
   /** Alerts of a rig that are open in the table. */

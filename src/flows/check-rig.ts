@@ -4,10 +4,11 @@ import type { Memory } from '../core/fold/memory.ts'
 import { MEMORY_VERSION, newMemory, packMemory, unpackMemory } from '../core/fold/memory.ts'
 import type { AlertEvent, Cycle, ExposureDay, Fill, OpenAlert, Rollup } from '../core/fold/outputs.ts'
 import { IDLE_WRITE_EVERY_S } from '../core/limits.ts'
+import { toldFromS } from '../core/schedule/kept-history.ts'
 import { gridAt, stopsOf } from '../core/schedule/plan-step.ts'
 import type { KnownAlert, Projection } from '../core/schedule/project-alerts.ts'
 import { projectForward, projectPast, settleRewind } from '../core/schedule/project-alerts.ts'
-import type { CheckpointWrite, RigInputs, RigMemory, RigStep } from './check-ports.ts'
+import type { Beginning, CheckpointWrite, RigInputs, RigMemory, RigStep } from './check-ports.ts'
 
 /** Where a step begins. */
 export type Start = {
@@ -27,8 +28,8 @@ export type Start = {
 /** Where a rig's analysis can go on: in its memory, or from what has to be looked up first. */
 export type Plan =
   | { readonly kind: 'on'; readonly body: Memory }
-  /** A late input: back to the newest checkpoint before it. */
-  | { readonly kind: 'back'; readonly beforeS: number }
+  /** A late input: back to the newest checkpoint before it. `body` is for a rig that has nothing left to go back to. */
+  | { readonly kind: 'back'; readonly beforeS: number; readonly body: Memory }
   /** Never checked, or by another version of the analysis: from the first reading. */
   | { readonly kind: 'first' }
 
@@ -37,7 +38,9 @@ export function planOf(memory: RigMemory): Plan {
   const stored = unpackMemory(memory.body)
   if (!stored.ok) return { kind: 'first' }
   const { rewindFromS } = memory
-  if (rewindFromS !== null && rewindFromS <= memory.gridS) return { kind: 'back', beforeS: rewindFromS }
+  if (rewindFromS !== null && rewindFromS <= memory.gridS) {
+    return { kind: 'back', beforeS: rewindFromS, body: stored.memory }
+  }
   return { kind: 'on', body: stored.memory }
 }
 
@@ -46,13 +49,15 @@ export function startOf(found: {
   readonly memory: RigMemory
   readonly plan: Plan
   readonly checkpoint: string | null
-  readonly firstS: number | null
+  readonly beginning: Beginning | null
   readonly targetS: number
 }): Start | null {
   const { memory, plan, targetS } = found
   const back = found.checkpoint === null ? null : unpackMemory(found.checkpoint)
-  const old = plan.kind === 'on' ? plan.body : back?.ok === true ? back.memory : null
-  const body = old ?? (found.firstS === null ? null : newMemory(found.firstS))
+  const isStuck = plan.kind === 'back' && back?.ok !== true && found.beginning === null
+  const isOn = plan.kind === 'on' || isStuck
+  const old = isOn ? plan.body : back?.ok === true ? back.memory : null
+  const body = old ?? (found.beginning === null ? null : memoryFrom(found.beginning))
   if (body === null) return null
   const toS = body.gridS < memory.reachedS ? Math.min(memory.reachedS, targetS) : targetS
   if (body.gridS >= toS) return null
@@ -63,9 +68,15 @@ export function startOf(found: {
     gridS: body.gridS,
     toS,
     isNew: old === null,
-    isRewind: plan.kind !== 'on' && memory.body !== null,
+    isRewind: !isOn && memory.body !== null,
     places: Math.max(1, places),
   }
+}
+
+function memoryFrom({ firstS, fillFromS }: Beginning): Memory {
+  const memory = newMemory(firstS)
+  if (fillFromS !== null) memory.beads.unknownFromS = fillFromS
+  return memory
 }
 
 type Outcome = {
@@ -93,20 +104,25 @@ export function stepOf(ask: {
   const isBehind = untilS < targetS
   if (isIdle(start, inputs, done, untilS)) return { step: null, isBehind: false }
   const reachedS = Math.max(start.memory.reachedS, untilS)
-  const projection = projectionOf(start, done, { untilS, known })
+  const keptS = toldFromS(start.memory.readingsFromS)
+  const projection = projectionOf(start, done, { untilS, known, keptS })
   const { memory: _, events: __, ...rows } = done
+  const isRetold = untilS <= start.memory.reachedS
   const step: RigStep = {
     rigKey: start.memory.rigKey,
     seq: start.memory.seq,
     rewindFromS: start.memory.rewindFromS,
+    readingsFromS: start.memory.readingsFromS,
     version: MEMORY_VERSION,
     fromS: start.isNew ? 0 : start.gridS,
     gridS: untilS,
     reachedS,
     body: packMemory(done.memory),
     isRewind: start.isRewind,
-    isRetold: untilS <= start.memory.reachedS,
+    isRetold,
+    toldFromS: keptS,
     ...rows,
+    cycles: isRetold ? rows.cycles.filter(({ atS }) => atS >= keptS) : rows.cycles,
     ...projection,
   }
   return { step, isBehind }
@@ -168,13 +184,16 @@ function isIdle(start: Start, inputs: RigInputs, done: Outcome, untilS: number):
 function projectionOf(
   start: Start,
   done: Outcome,
-  at: { readonly untilS: number; readonly known: readonly KnownAlert[] },
+  at: { readonly untilS: number; readonly known: readonly KnownAlert[]; readonly keptS: number },
 ): Projection {
   const { reachedS } = start.memory
   if (at.untilS > reachedS) {
     return projectForward(done.events, { before: openIn(start.body), after: openIn(done.memory) })
   }
-  const past = projectPast(done.events, at.known, reachedS)
+  // An analysis that begins in the middle of a history says nothing of what was before it knew the rig.
+  const isTold = (event: AlertEvent): boolean =>
+    event.raisedAtS >= at.keptS || at.known.some((alert) => isSame(alert, event))
+  const past = projectPast(done.events.filter(isTold), at.known, reachedS)
   if (at.untilS < reachedS) return past
   const stillOpen = at.known.filter((alert) => !past.alerts.some((write) => isSame(write, alert)))
   const settled = settleRewind(openIn(done.memory), stillOpen, at.untilS)

@@ -1,6 +1,7 @@
 /**
- * Everything a hangar owns, as JSON Lines: what people entered, in the forms that the API takes, then the readings as
- * CSV text that ingest takes, then what was worked out. Secrets are not in it: a source gets a new key where it is
+ * Everything a hangar owns, as JSON Lines: what people entered, in the forms that the API takes, then what was worked
+ * out, then the readings as CSV text that ingest takes. Results go first because those older than the readings have to
+ * be there before the readings are looked at. Secrets are not in it: a source gets a new key where it is
  * brought in. Made in pieces, so that neither side has to hold it.
  */
 import { exportCsv } from './export-rig.ts'
@@ -20,8 +21,8 @@ export async function* exportHangar(shard: Shard, hangar: Hangar, nowS: number):
     const { name, rigs: slugs, recipe, isKeyInQuery } = source
     yield line('source', { name, rigs: slugs, recipe, keyInQuery: isKeyInQuery })
   }
-  for (const rig of rigs) yield* readings(shard, rig)
   for (const rig of rigs) yield* workedOut(shard, rig)
+  for (const rig of rigs) yield* readings(shard, rig)
   // The last line says that nothing is missing: without it the file was cut off.
   yield line('end', { rigs: rigs.length })
 }
@@ -29,7 +30,16 @@ export async function* exportHangar(shard: Shard, hangar: Hangar, nowS: number):
 async function* described(shard: Shard, rig: RigRow): AsyncGenerator<string> {
   const settings = await shard.rigs.settings(rig.id)
   const dated = settings.map(({ fromS, settings: file }) => ({ from: timeText(fromS), settings: file }))
-  yield line('rig', { name: rig.name, slug: rig.slug, madeAt: timeText(rig.madeS), history: dated })
+  const memory = await shard.traces.memory(rig.id)
+  const isCut = memory !== null && memory.readingsFromS > 0
+  yield line('rig', {
+    name: rig.name,
+    slug: rig.slug,
+    madeAt: timeText(rig.madeS),
+    history: dated,
+    readingsFrom: isCut ? timeText(memory.readingsFromS) : null,
+    checkedTo: isCut ? timeText(memory.reachedS) : null,
+  })
   for await (const entry of everyPage((page) => shard.logbook.ofRig(rig.id, page)))
     yield line('log', {
       rig: rig.slug,
@@ -47,8 +57,12 @@ async function* workedOut(shard: Shard, rig: RigRow): AsyncGenerator<string> {
   for (const fill of await shard.traces.fills(rig.id)) yield line('fill', { rig: rig.slug, ...fill })
   for await (const cycle of everyPage((page) => shard.traces.cycles(rig.id, page)))
     yield line('cycle', { rig: rig.slug, ...cycle })
+  const { days } = await shard.traces.exposure(rig.id, { fromS: 0, toS: Number.MAX_SAFE_INTEGER })
+  for (const day of days) yield line('exposure', { rig: rig.slug, ...day })
+  for await (const page of shard.exports.rollups(rig.id))
+    yield page.map((rollup) => line('rollup', { rig: rig.slug, ...rollup })).join('')
   for await (const alert of everyPage((page) => shard.alerts.ofRig(rig.id, page))) {
-    const { rule, urgency, state, sinceS, raisedAtS, overAtS, seenAtS, evidence } = alert
+    const { rule, urgency, state, sinceS, raisedAtS, overAtS, overWhy, seenAtS, evidence } = alert
     yield line('alert', {
       rig: rig.slug,
       rule,
@@ -57,6 +71,7 @@ async function* workedOut(shard: Shard, rig: RigRow): AsyncGenerator<string> {
       sinceS,
       raisedAtS,
       overAtS,
+      overWhy,
       seenAtS,
       evidence,
     })

@@ -4,6 +4,7 @@
  */
 import type { Place, Reading } from '../core/fold/inputs.ts'
 import type { AlertEvent, Cycle, ExposureDay, Fill, Rollup, RuleName, Urgency } from '../core/fold/outputs.ts'
+import type { HistoryStore } from './history.ts'
 import type { IngestStore } from './ingest-ports.ts'
 import type { CheckStore } from './check-ports.ts'
 
@@ -49,10 +50,16 @@ export type RigStore = {
   ) => Promise<void>
   /** Those that begin at just this time; a rig's first ones stay. */
   readonly removeSettings: (id: string, fromS: number) => Promise<void>
-  /** Removes up to `budget` rows of what belongs to the rig, itself last. Call again until done. */
+  /** Rigs that are being deleted, of one hangar or (`null`) of all. */
+  readonly leaving: (hangar: string | null, limit: number) => Promise<readonly string[]>
+  /**
+   * Hides the rig at once, then removes up to about `budget` rows of what belongs to it, itself last. Call again until
+   * done.
+   */
   readonly removeStep: (
     id: string,
     budget: number,
+    nowS: number,
   ) => Promise<{ readonly isDone: boolean; readonly removed: number }>
 }
 
@@ -180,11 +187,6 @@ export type Trace = {
   readonly basis: 'readings' | 'hours' | 'days'
 }
 
-export type ExposureSum = {
-  readonly hours: Omit<ExposureDay, 'fromS'>
-  readonly days: readonly ExposureDay[]
-}
-
 export type TraceStore = {
   /** At most `points` a place; extremes are kept. `null` if there is no such rig. */
   readonly trace: (
@@ -194,11 +196,11 @@ export type TraceStore = {
   /** Newest first. */
   readonly cycles: (rig: string, page: Page) => Promise<Paged<Cycle>>
   readonly fills: (rig: string) => Promise<readonly Fill[]>
-  /** Closed UTC days that begin in [fromS, toS). */
+  /** Closed UTC days that begin in [fromS, toS), and the start of the last there is; `null`: none. */
   readonly exposure: (
     rig: string,
     span: { readonly fromS: number; readonly toS: number },
-  ) => Promise<ExposureSum>
+  ) => Promise<{ readonly days: readonly ExposureDay[]; readonly lastS: number | null }>
   readonly rollups: (
     rig: string,
     span: {
@@ -214,6 +216,8 @@ export type TraceStore = {
   readonly memory: (rig: string) => Promise<{
     readonly gridS: number
     readonly reachedS: number
+    /** Readings before this were removed; 0: none were. */
+    readonly readingsFromS: number
     readonly rewindFromS: number | null
     readonly setBackUntilS: number | null
     readonly body: string | null
@@ -249,6 +253,8 @@ export type PostStore = {
 export type ExportStore = {
   /** All readings in the order of place and time, a page at a time. */
   readonly readings: (rig: string) => AsyncIterable<readonly Reading[]>
+  /** All hours and days, likewise. */
+  readonly rollups: (rig: string) => AsyncIterable<readonly Rollup[]>
 }
 
 export type OwnerStore = {
@@ -282,6 +288,7 @@ export type ShardPorts = {
   readonly alerts: AlertStore
   readonly traces: TraceStore
   readonly exports: ExportStore
+  readonly history: HistoryStore
   readonly posts: PostStore
 }
 

@@ -6,7 +6,7 @@ import type { Budgets } from '../core/limits.ts'
 import { GRID_S, SET_BACK_S, SETTLING_S, SHORT_SPAN_S, WRITE_MAX_BYTES } from '../core/limits.ts'
 import { gridAt } from '../core/schedule/plan-step.ts'
 import { MEMORY_VERSION } from '../core/fold/memory.ts'
-import type { CheckStore, InputSpan, RigInputs, RigMemory, RigStep } from './check-ports.ts'
+import type { Beginning, CheckStore, InputSpan, RigInputs, RigMemory, RigStep } from './check-ports.ts'
 import type { Plan, Start } from './check-rig.ts'
 import { planOf, startOf, stepOf } from './check-rig.ts'
 
@@ -195,16 +195,18 @@ async function startsOf(
     const plan = attempt(trouble, memory.rigKey, () => planOf(memory))
     if (plan === null) continue
     const checkpoint =
-      plan.kind === 'back' ? await checks.checkpointBefore(memory.rigKey, MEMORY_VERSION, plan.beforeS) : null
+      plan.kind === 'back'
+        ? await checks.checkpointBefore({ ...memory, version: MEMORY_VERSION, beforeS: plan.beforeS })
+        : null
     planned.push({ memory, plan, checkpoint: checkpoint?.body ?? null })
   }
   const fresh = planned.filter(({ plan, checkpoint }) => plan.kind !== 'on' && checkpoint === null)
-  const keys = fresh.map(({ memory }) => memory.rigKey)
-  const firsts = keys.length === 0 ? new Map<number, number>() : await checks.firstReadingS(keys)
+  const anew = fresh.map(({ memory }) => memory)
+  const begins = anew.length === 0 ? new Map<number, Beginning>() : await checks.beginnings(anew)
   return planned.flatMap(({ memory, plan, checkpoint }) => {
-    const firstS = firsts.get(memory.rigKey) ?? null
+    const beginning = begins.get(memory.rigKey) ?? null
     const start = attempt(trouble, memory.rigKey, () =>
-      startOf({ memory, plan, checkpoint, firstS, targetS }),
+      startOf({ memory, plan, checkpoint, beginning, targetS }),
     )
     return start === null ? [] : [start]
   })

@@ -79,7 +79,7 @@ async function alerts(db: D1Database, ids: readonly string[]): Promise<readonly 
     .prepare(
       `SELECT a.public_id AS alert, r.name AS rig_name, a.urgency, a.since_s, a.raised_at_s, a.over_at_s,
               a.seen_at_s, a.evidence
-         FROM alert a JOIN rig r ON r.rig_id = a.rig_id
+         FROM alert a JOIN rig r ON r.rig_id = a.rig_id AND r.deleting_at_s IS NULL
         WHERE a.public_id IN (SELECT value FROM json_each(?1))`,
     )
     .bind(JSON.stringify(ids))
@@ -106,7 +106,7 @@ async function silentRigs(db: D1Database, hangars: readonly string[]) {
     .prepare(
       `SELECT r.hangar, a.public_id AS alert, r.public_id AS rig, r.name AS rigName, a.since_s AS sinceS
          FROM rig r JOIN alert a ON a.rig_id = r.rig_id AND a.over_at_s IS NULL
-        WHERE r.hangar IN (SELECT value FROM json_each(?1)) AND a.rule = 'silent'
+        WHERE r.hangar IN (SELECT value FROM json_each(?1)) AND r.deleting_at_s IS NULL AND a.rule = 'silent'
         ORDER BY a.since_s, r.name`,
     )
     .bind(JSON.stringify(hangars))

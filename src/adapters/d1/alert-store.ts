@@ -38,7 +38,7 @@ export function alertStore(db: D1Database): AlertStore {
 const ALERT = `
   SELECT a.alert_id, a.public_id, r.public_id AS rig, r.hangar, a.rule, a.urgency, a.since_s, a.raised_at_s, a.over_at_s,
     a.over_why, a.seen_at_s, a.seen_by, a.evidence
-  FROM alert a JOIN rig r ON r.rig_id = a.rig_id`
+  FROM alert a JOIN rig r ON r.rig_id = a.rig_id AND r.deleting_at_s IS NULL`
 
 type AlertRecord = {
   alert_id: number

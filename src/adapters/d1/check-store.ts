@@ -1,6 +1,7 @@
 /** Loading for the scheduled check: memories, checkpoints and what is new since. */
+import { PLACES } from '../../core/fold/inputs.ts'
 import type { KnownAlert } from '../../core/schedule/project-alerts.ts'
-import type { CheckStore, Checkpoint, RigMemory } from '../../flows/check-ports.ts'
+import type { CheckStore, Checkpoint, CheckpointAsk, RigMemory } from '../../flows/check-ports.ts'
 import { inputsOf } from './check-inputs.ts'
 import { writeSteps } from './check-write.ts'
 import type { Random } from './shard.ts'
@@ -19,8 +20,8 @@ export function checkStore(db: D1Database, shard: number, random: Random): Check
       return found.results.map((row) => row.rig_id)
     },
     memories: (rigKeys, nowS) => memoriesOf(db, rigKeys, nowS),
-    checkpointBefore: (rigKey, version, beforeS) => checkpointBefore(db, { rigKey, version, beforeS }),
-    firstReadingS: (rigKeys) => firstReadingS(db, rigKeys),
+    checkpointBefore: (ask) => checkpointBefore(db, ask),
+    beginnings: (rigs) => beginnings(db, rigs),
     inputs: (spans) => inputsOf(db, spans),
     openAlerts: (rigKey) => openAlerts(db, rigKey),
     writeSteps: (steps, token) => writeSteps(db, { steps, token, shard, random }),
@@ -48,6 +49,7 @@ type MemoryRecord = {
   grid_s: number
   reached_s: number
   rewind_from_s: number | null
+  readings_from_s: number
   body: string | null
 }
 
@@ -58,7 +60,7 @@ async function memoriesOf(
 ): Promise<readonly RigMemory[]> {
   const found = await db
     .prepare(
-      `SELECT m.rig_id, m.seq, m.version, m.grid_s, m.reached_s, m.rewind_from_s, m.body
+      `SELECT m.rig_id, m.seq, m.version, m.grid_s, m.reached_s, m.rewind_from_s, m.readings_from_s, m.body
        FROM json_each(?1) j CROSS JOIN memory m
        WHERE m.rig_id = j.value AND (m.set_back_until_s IS NULL OR m.set_back_until_s <= ?2)`,
     )
@@ -71,41 +73,46 @@ async function memoriesOf(
     gridS: row.grid_s,
     reachedS: row.reached_s,
     rewindFromS: row.rewind_from_s,
+    readingsFromS: row.readings_from_s,
     body: row.body,
   }))
 }
 
-async function checkpointBefore(
-  db: D1Database,
-  ask: { readonly rigKey: number; readonly version: number; readonly beforeS: number },
-): Promise<Checkpoint | null> {
+async function checkpointBefore(db: D1Database, ask: CheckpointAsk): Promise<Checkpoint | null> {
   const row = await db
     .prepare(
-      `SELECT grid_s, body FROM checkpoint WHERE rig_id = ?1 AND grid_s < ?2 AND version = ?3
+      `SELECT grid_s, body FROM checkpoint WHERE rig_id = ?1 AND grid_s < ?2 AND grid_s >= ?4 AND version = ?3
        ORDER BY grid_s DESC LIMIT 1`,
     )
-    .bind(ask.rigKey, ask.beforeS, ask.version)
+    .bind(ask.rigKey, ask.beforeS, ask.version, ask.readingsFromS)
     .first<{ grid_s: number; body: string }>()
   return row === null ? null : { gridS: row.grid_s, body: row.body }
 }
 
-/** One seek a place. */
-async function firstReadingS(
+const HERE = 'rig_id = j.value ->> 0 AND at_s >= j.value ->> 1'
+
+/** One seek a place, and one for the fill. */
+async function beginnings(
   db: D1Database,
-  rigKeys: readonly number[],
-): Promise<ReadonlyMap<number, number>> {
+  rigs: Parameters<CheckStore['beginnings']>[0],
+): ReturnType<CheckStore['beginnings']> {
+  const first = PLACES.map(
+    (_, place) =>
+      `coalesce((SELECT at_s FROM reading WHERE ${HERE} AND place = ${place} ORDER BY at_s LIMIT 1), ?2)`,
+  )
   const found = await db
     .prepare(
-      `SELECT j.value AS rig_id, min(
-         coalesce((SELECT at_s FROM reading WHERE rig_id = j.value AND place = 0 ORDER BY at_s LIMIT 1), ?2),
-         coalesce((SELECT at_s FROM reading WHERE rig_id = j.value AND place = 1 ORDER BY at_s LIMIT 1), ?2),
-         coalesce((SELECT at_s FROM reading WHERE rig_id = j.value AND place = 2 ORDER BY at_s LIMIT 1), ?2),
-         coalesce((SELECT at_s FROM reading WHERE rig_id = j.value AND place = 3 ORDER BY at_s LIMIT 1), ?2)) AS at_s
+      `SELECT j.value ->> 0 AS rig_id, min(${first.join(', ')}) AS first_s,
+         (SELECT from_s FROM fill WHERE rig_id = j.value ->> 0 AND from_s < j.value ->> 1
+          ORDER BY from_s DESC LIMIT 1) AS fill_from_s
        FROM json_each(?1) j`,
     )
-    .bind(JSON.stringify(rigKeys), NEVER_S)
-    .all<{ rig_id: number; at_s: number }>()
-  return new Map(found.results.filter((row) => row.at_s < NEVER_S).map((row) => [row.rig_id, row.at_s]))
+    .bind(JSON.stringify(rigs.map(({ rigKey, readingsFromS }) => [rigKey, readingsFromS])), NEVER_S)
+    .all<{ rig_id: number; first_s: number; fill_from_s: number | null }>()
+  const heard = found.results.filter((row) => row.first_s < NEVER_S)
+  return new Map(
+    heard.map((row) => [row.rig_id, { firstS: row.first_s, fillFromS: row.fill_from_s }] as const),
+  )
 }
 
 const NEVER_S = Number.MAX_SAFE_INTEGER

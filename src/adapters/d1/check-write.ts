@@ -7,7 +7,7 @@
 import { publicId } from '../../core/ids/public-id.ts'
 import { checkpointsKeptFrom } from '../../core/schedule/plan-step.ts'
 import type { RigStep } from '../../flows/check-ports.ts'
-import { rollupValues } from './rollup-row.ts'
+import { ROLLUP_COLUMNS, ROLLUP_VALUES, rollupValues } from './rollup-row.ts'
 import type { Random } from './shard.ts'
 
 export type StepWrite = {
@@ -23,7 +23,8 @@ const MEMORY = `
   UPDATE memory SET seq = seq + 1, token = ?2, version = j.value ->> 3, grid_s = j.value ->> 4, reached_s = j.value ->> 5,
     body = j.value ->> 6, rewind_from_s = NULL, set_back_until_s = NULL, failures = 0, failure = NULL
   FROM json_each(?1) j
-  WHERE memory.rig_id = j.value ->> 0 AND memory.seq = j.value ->> 1 AND memory.rewind_from_s IS j.value ->> 2`
+  WHERE memory.rig_id = j.value ->> 0 AND memory.seq = j.value ->> 1 AND memory.rewind_from_s IS j.value ->> 2
+    AND memory.readings_from_s = j.value ->> 7`
 
 /** Told anew: what was said about the span before gives way. */
 const DROP_CYCLES = `
@@ -56,31 +57,37 @@ const ADD_CYCLES = `
   SELECT j.value ->> 0, j.value ->> 1, j.value ->> 2 FROM json_each(?1) j ${WON} WHERE true
   ON CONFLICT (rig_id, at_s) DO UPDATE SET body = excluded.body WHERE body <> excluded.body`
 
-const ADD_FILLS = `
+const PUT_FILLS = `
   INSERT INTO fill (rig_id, from_s, to_s, body)
-  SELECT j.value ->> 0, j.value ->> 1, j.value ->> 2, j.value ->> 3 FROM json_each(?1) j ${WON} WHERE true
+  SELECT j.value ->> 0, j.value ->> 1, j.value ->> 2, j.value ->> 3 FROM json_each(?1) j ${WON} WHERE true`
+
+const ADD_FILLS = `${PUT_FILLS}
   ON CONFLICT (rig_id, from_s) DO UPDATE SET to_s = excluded.to_s, body = excluded.body WHERE body <> excluded.body`
 
-const ADD_EXPOSURE = `
+/** Told over again from a part of its readings: only when it ended is news. */
+const HOLD_FILLS = `${PUT_FILLS}
+  ON CONFLICT (rig_id, from_s) DO UPDATE SET to_s = excluded.to_s, body = json_set(body, '$.toS', excluded.to_s)
+  WHERE to_s IS NOT excluded.to_s`
+
+const PUT_EXPOSURE = `
   INSERT INTO exposure_day (rig_id, from_s, body)
-  SELECT j.value ->> 0, j.value ->> 1, j.value ->> 2 FROM json_each(?1) j ${WON} WHERE true
+  SELECT j.value ->> 0, j.value ->> 1, j.value ->> 2 FROM json_each(?1) j ${WON} WHERE true`
+
+const KEEP_EXPOSURE = `${PUT_EXPOSURE}
+  ON CONFLICT DO NOTHING`
+
+const ADD_EXPOSURE = `${PUT_EXPOSURE}
   ON CONFLICT (rig_id, from_s) DO UPDATE SET body = excluded.body WHERE body <> excluded.body`
 
-const ROLLUP_VALUES = [
-  'humidity_mean_centi_pct',
-  'humidity_min_centi_pct',
-  'humidity_max_centi_pct',
-  'density_mean_milli_gm3',
-  'density_min_milli_gm3',
-  'density_max_milli_gm3',
-  'temp_mean_centi_c',
-  'heard_s',
-] as const
+const PUT_ROLLUPS = `
+  INSERT INTO rollup (rig_id, ${ROLLUP_COLUMNS.join(', ')})
+  SELECT ${Array.from({ length: 1 + ROLLUP_COLUMNS.length }, (_, index) => `j.value ->> ${index}`).join(', ')}
+  FROM json_each(?1) j ${WON} WHERE true`
 
-const ADD_ROLLUPS = `
-  INSERT INTO rollup (rig_id, place, span_s, from_s, ${ROLLUP_VALUES.join(', ')})
-  SELECT ${Array.from({ length: 4 + ROLLUP_VALUES.length }, (_, index) => `j.value ->> ${index}`).join(', ')}
-  FROM json_each(?1) j ${WON} WHERE true
+const KEEP_ROLLUPS = `${PUT_ROLLUPS}
+  ON CONFLICT DO NOTHING`
+
+const ADD_ROLLUPS = `${PUT_ROLLUPS}
   ON CONFLICT (rig_id, place, span_s, from_s) DO UPDATE SET
     ${ROLLUP_VALUES.map((column) => `${column} = excluded.${column}`).join(', ')}
   WHERE ${ROLLUP_VALUES.map((column) => `${column} IS NOT excluded.${column}`).join(' OR ')}`
@@ -132,7 +139,9 @@ type Rows = readonly (readonly Value[])[]
 
 /** Statements in their order, each with its rows as arrays that begin with the rig; those without rows are left out. */
 function partsOf({ steps, shard, random }: StepWrite): readonly (readonly [string, Rows])[] {
-  const retold = steps.filter((step) => step.isRetold).map((step) => [step.rigKey, step.fromS, step.gridS])
+  const retold = steps
+    .filter((step) => step.isRetold)
+    .map((step) => [step.rigKey, Math.max(step.fromS, step.toldFromS - 1), step.gridS])
   const adopted = rows(steps, (step) =>
     step.alerts
       .filter((alert) => alert.adoptRaisedAtS !== null)
@@ -145,9 +154,7 @@ function partsOf({ steps, shard, random }: StepWrite): readonly (readonly [strin
     [DROP_CHECKPOINTS, steps.filter((step) => step.isRewind || step.checkpoints.length > 0).map(dropRow)],
     [ADD_CHECKPOINTS, rows(steps, (step) => step.checkpoints.map((c) => [c.gridS, c.kind, c.body]))],
     [ADD_CYCLES, rows(steps, (step) => step.cycles.map((c) => [c.atS, JSON.stringify(c)]))],
-    [ADD_FILLS, rows(steps, (step) => newestFills(step).map((f) => [f.fromS, f.toS, JSON.stringify(f)]))],
-    [ADD_EXPOSURE, rows(steps, (step) => step.exposureDays.map((d) => [d.fromS, JSON.stringify(d)]))],
-    [ADD_ROLLUPS, rows(steps, (step) => step.rollups.map(rollupValues))],
+    ...tellingParts(steps),
     [ADOPT_ALERTS, adopted],
     [CLOSE_UNADOPTED, adopted],
     [
@@ -189,6 +196,34 @@ function partsOf({ steps, shard, random }: StepWrite): readonly (readonly [strin
   ]
 }
 
+/** Fills, days and hours; those that were told of a time whose readings are gone stay as they are. */
+function tellingParts(steps: readonly RigStep[]): readonly (readonly [string, Rows])[] {
+  const fills = (isHeld: boolean): Rows =>
+    rows(steps, (step) =>
+      newestFills(step)
+        .filter((fill) => (step.isRetold && fill.fromS < step.toldFromS) === isHeld)
+        .map((fill) => [fill.fromS, fill.toS, JSON.stringify(fill)]),
+    )
+  const days = (isKept: boolean): Rows =>
+    rows(steps, (step) =>
+      step.exposureDays
+        .filter((day) => day.fromS < step.toldFromS === isKept)
+        .map((day) => [day.fromS, JSON.stringify(day)]),
+    )
+  const rollups = (isKept: boolean): Rows =>
+    rows(steps, (step) =>
+      step.rollups.filter((rollup) => rollup.fromS < step.toldFromS === isKept).map(rollupValues),
+    )
+  return [
+    [ADD_FILLS, fills(false)],
+    [HOLD_FILLS, fills(true)],
+    [ADD_EXPOSURE, days(false)],
+    [KEEP_EXPOSURE, days(true)],
+    [ADD_ROLLUPS, rollups(false)],
+    [KEEP_ROLLUPS, rollups(true)],
+  ]
+}
+
 function rows(steps: readonly RigStep[], of: (step: RigStep) => Rows): Rows {
   return steps.flatMap((step) => of(step).map((row) => withRig(step.rigKey, row)))
 }
@@ -198,7 +233,8 @@ function withRig(rigKey: number, row: readonly Value[]): readonly Value[] {
 }
 
 function memoryRow(step: RigStep): readonly Value[] {
-  return [step.rigKey, step.seq, step.rewindFromS, step.version, step.gridS, step.reachedS, step.body]
+  const { rigKey, seq, rewindFromS, version, gridS, reachedS, body, readingsFromS } = step
+  return [rigKey, seq, rewindFromS, version, gridS, reachedS, body, readingsFromS]
 }
 
 function dropRow(step: RigStep): readonly Value[] {

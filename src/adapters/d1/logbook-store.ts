@@ -1,9 +1,10 @@
-/** The logbook. Every change goes with the mark that sends the analysis back to before it. */
+/** The logbook. A change that the analysis takes in goes with the mark that sends it back to before it. */
 import { publicId } from '../../core/ids/public-id.ts'
+import { isForAnalysis } from '../../core/logbook/kinds.ts'
 import type { LogbookStore, LogRow, Paged } from '../../flows/ports.ts'
 import { readCursor, writeCursor } from './cursor.ts'
 import { rewindStatements } from './rewind.ts'
-import { rigKeyOf } from './rig-store.ts'
+import { rigKeyOf } from './rig-key.ts'
 import type { Random } from './shard.ts'
 import { parseStored } from './stored.ts'
 
@@ -68,7 +69,7 @@ async function addEntry(db: D1Database, rig: string, entry: NewEntry): Promise<L
         'INSERT INTO logbook (rig_id, at_s, entry_id, what, detail, made_s, made_by) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)',
       )
       .bind(rigKey, entry.atS, entry.id, entry.what, JSON.stringify(entry.detail), entry.nowS, entry.by),
-    ...rewindStatements(db, rigKey, entry.atS),
+    ...rewindFor(db, rigKey, [entry]),
   ])
   return {
     id: entry.id,
@@ -113,7 +114,7 @@ async function changeEntry(
     db
       .prepare('UPDATE logbook SET at_s = ?2, what = ?3, detail = ?4 WHERE entry_id = ?1')
       .bind(where.entry, after.atS, after.what, JSON.stringify(after.detail)),
-    ...rewindStatements(db, found.rig_id, Math.min(before.atS, after.atS)),
+    ...rewindFor(db, found.rig_id, [before, after]),
   ])
   return after
 }
@@ -123,7 +124,16 @@ async function removeEntry(db: D1Database, where: Where): Promise<boolean> {
   if (found === null) return false
   await db.batch([
     db.prepare('DELETE FROM logbook WHERE entry_id = ?1').bind(where.entry),
-    ...rewindStatements(db, found.rig_id, found.at_s),
+    ...rewindFor(db, found.rig_id, [logOf(found)]),
   ])
   return true
+}
+
+function rewindFor(
+  db: D1Database,
+  rigKey: number,
+  entries: readonly Pick<LogRow, 'atS' | 'what'>[],
+): D1PreparedStatement[] {
+  const times = entries.filter(({ what }) => isForAnalysis(what)).map(({ atS }) => atS)
+  return times.length === 0 ? [] : rewindStatements(db, rigKey, Math.min(...times))
 }

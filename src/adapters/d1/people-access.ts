@@ -48,12 +48,13 @@ export function accessPort(databases: readonly [D1Database, ...D1Database[]]): A
   }
 }
 
-/** From the thing's public id to its hangar's. */
+/** From the thing's public id to its hangar's, and whether it is being deleted itself. */
 const HANGAR_OF: Readonly<Record<ScopeKind, string>> = {
-  hangar: 'SELECT ?1 AS hangar',
-  rig: 'SELECT hangar FROM rig WHERE public_id = ?1',
-  source: 'SELECT hangar FROM source WHERE public_id = ?1',
-  alert: 'SELECT r.hangar AS hangar FROM alert a JOIN rig r ON r.rig_id = a.rig_id WHERE a.public_id = ?1',
+  hangar: 'SELECT ?1 AS hangar, 0 AS is_leaving',
+  rig: 'SELECT hangar, deleting_at_s IS NOT NULL AS is_leaving FROM rig WHERE public_id = ?1',
+  source: 'SELECT hangar, 0 AS is_leaving FROM source WHERE public_id = ?1',
+  alert: `SELECT r.hangar AS hangar, r.deleting_at_s IS NOT NULL AS is_leaving
+    FROM alert a JOIN rig r ON r.rig_id = a.rig_id WHERE a.public_id = ?1`,
 }
 
 type Of = { readonly kind: ScopeKind; readonly id: string; readonly person: string | null }
@@ -64,18 +65,19 @@ async function standing(databases: readonly [D1Database, ...D1Database[]], of: O
   const db = shard === null ? undefined : databases[shard]
   if (db === undefined) return null
   if (shard === 0) return standingOf(databases[0], HANGAR_OF[of.kind], of)
-  const row = await db.prepare(HANGAR_OF[of.kind]).bind(of.id).first<{ hangar: string }>()
-  return standingOf(databases[0], HANGAR_OF.hangar, { ...of, id: row?.hangar ?? '' })
+  const row = await db.prepare(HANGAR_OF[of.kind]).bind(of.id).first<{ hangar: string; is_leaving: number }>()
+  const found = await standingOf(databases[0], HANGAR_OF.hangar, { ...of, id: row?.hangar ?? '' })
+  return found === null ? null : { ...found, isLeaving: row?.is_leaving === 1 }
 }
 
 async function standingOf(db: D1Database, hangarOf: string, of: Of): Promise<Standing | null> {
   const row = await db
     .prepare(
-      `SELECT ${hangarColumns('h')}, m.role AS role
+      `SELECT ${hangarColumns('h')}, m.role AS role, thing.is_leaving
        FROM (${hangarOf}) AS thing JOIN hangar h ON h.id = thing.hangar
        LEFT JOIN member m ON m.hangar = h.id AND m.person = ?2`,
     )
     .bind(of.id, of.person)
-    .first<HangarRow & { role: 'keeper' | 'watcher' | null }>()
-  return row === null ? null : { hangar: hangarFrom(row), role: row.role }
+    .first<HangarRow & { role: 'keeper' | 'watcher' | null; is_leaving: number }>()
+  return row === null ? null : { hangar: hangarFrom(row), role: row.role, isLeaving: row.is_leaving === 1 }
 }

@@ -36,20 +36,31 @@ async function nextRigs(db: D1Database, rigsMax: number): Promise<readonly numbe
   return found.map((row) => row.rig_id)
 }
 
-/** By the table's own order at each place: nothing is read that is not removed. Rollups, cycles and alerts stay. */
+/**
+ * By the table's own order at each place: nothing is read that is not removed. Rollups, cycles and alerts stay. What the
+ * analysis has not passed, or is just going over again, is left to it; and it is told from when on all readings are there.
+ */
 async function cleanRig(
   db: D1Database,
   rig: number,
   { nowS, rowsMax }: { readonly nowS: number; readonly rowsMax: number },
 ): Promise<number> {
+  const cutS = nowS - RAW_KEPT_DAYS * DAY_S
   const [readings] = await db.batch([
     db
       .prepare(
         `DELETE FROM reading WHERE (rig_id, place, at_s) IN (
            SELECT rig_id, place, at_s FROM reading
-           WHERE rig_id = ?1 AND place IN (0, 1, 2, 3) AND at_s < ?2 LIMIT ?3)`,
+           WHERE rig_id = ?1 AND place IN (0, 1, 2, 3)
+             AND at_s < min(?2, (SELECT grid_s FROM memory WHERE rig_id = ?1)) LIMIT ?3)`,
       )
-      .bind(rig, nowS - RAW_KEPT_DAYS * DAY_S, rowsMax),
+      .bind(rig, cutS, rowsMax),
+    db
+      .prepare(
+        `UPDATE memory SET readings_from_s = max(readings_from_s, min(?2, grid_s))
+         WHERE changes() > 0 AND rig_id = ?1`,
+      )
+      .bind(rig, cutS),
     db
       .prepare(
         'DELETE FROM post WHERE at_s < ?2 AND source_id IN (SELECT source_id FROM source_rig WHERE rig_id = ?1)',

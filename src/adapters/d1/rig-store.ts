@@ -2,6 +2,8 @@
 import { publicId } from '../../core/ids/public-id.ts'
 import type { DatedRigFile, RigFile, RigRow, RigStore } from '../../flows/ports.ts'
 import { FIRST_SETTINGS_S } from '../../core/limits.ts'
+import { rigKeyOf } from './rig-key.ts'
+import { LEAVING, removeRigStep } from './rig-removal.ts'
 import { rewindStatements } from './rewind.ts'
 import type { Random } from './shard.ts'
 import { parseStored } from './stored.ts'
@@ -11,7 +13,7 @@ export function rigStore(db: D1Database, shard: number, random: Random): RigStor
     add: (rig) => addRig(db, publicId(shard, random), rig),
     ofHangar: async (hangar) => {
       const found = await db
-        .prepare(`${RIG} WHERE hangar = ?1 ORDER BY name, rig_id`)
+        .prepare(`${RIG} WHERE hangar = ?1 AND deleting_at_s IS NULL ORDER BY name, rig_id`)
         .bind(hangar)
         .all<RigRecord>()
       return found.results.map(rigOf)
@@ -46,7 +48,11 @@ export function rigStore(db: D1Database, shard: number, random: Random): RigStor
         ...rewindStatements(db, rig, fromS),
       ])
     },
-    removeStep: (id, budget) => removeStep(db, id, budget),
+    leaving: async (hangar, limit) => {
+      const found = await db.prepare(LEAVING).bind(hangar, limit).all<{ public_id: string }>()
+      return found.results.map((row) => row.public_id)
+    },
+    removeStep: (id, budget, nowS) => removeRigStep(db, { id, budget, nowS }),
   }
 }
 
@@ -63,11 +69,6 @@ type RigRecord = {
 
 function rigOf(row: RigRecord): RigRow {
   return { id: row.public_id, hangar: row.hangar, slug: row.slug, name: row.name, madeS: row.made_s }
-}
-
-/** The integer key of a rig; `null` if there is none of that id. */
-export async function rigKeyOf(db: D1Database, id: string): Promise<number | null> {
-  return db.prepare('SELECT rig_id FROM rig WHERE public_id = ?1').bind(id).first<number>('rig_id')
 }
 
 type NewRig = {
@@ -140,7 +141,7 @@ async function settingsOfHangar(
   const found = await db
     .prepare(
       `SELECT r.public_id, t.from_s, t.settings FROM rig r JOIN rig_settings t ON t.rig_id = r.rig_id
-       WHERE r.hangar = ?1 ORDER BY r.rig_id, t.from_s`,
+       WHERE r.hangar = ?1 AND r.deleting_at_s IS NULL ORDER BY r.rig_id, t.from_s`,
     )
     .bind(hangar)
     .all<{ public_id: string; from_s: number; settings: string }>()
@@ -152,56 +153,4 @@ async function settingsOfHangar(
     })),
     ({ rig }) => rig,
   )
-}
-
-/** In this order no row ever points to one that is gone. */
-const RIG_TABLES = [
-  'reading',
-  'rollup',
-  'alert_event',
-  'alert',
-  'cycle',
-  'fill',
-  'exposure_day',
-  'checkpoint',
-  'logbook',
-  'rig_settings',
-  'source_rig',
-  'memory',
-] as const
-
-/** The primary key of each table, to delete a bounded number of rows by. */
-const KEY_COLUMNS: Readonly<Record<(typeof RIG_TABLES)[number], string>> = {
-  reading: 'rig_id, place, at_s',
-  rollup: 'rig_id, place, span_s, from_s',
-  alert_event: 'rig_id, rule, raised_at_s, at_s, event',
-  alert: 'alert_id',
-  cycle: 'rig_id, at_s',
-  fill: 'rig_id, from_s',
-  exposure_day: 'rig_id, from_s',
-  checkpoint: 'rig_id, grid_s',
-  logbook: 'rig_id, at_s, entry_id',
-  rig_settings: 'rig_id, from_s',
-  source_rig: 'source_id, rig_id',
-  memory: 'rig_id',
-}
-
-async function removeStep(db: D1Database, id: string, budget: number): ReturnType<RigStore['removeStep']> {
-  const rig = await rigKeyOf(db, id)
-  if (rig === null) return { isDone: true, removed: 0 }
-  let removed = 0
-  for (const table of RIG_TABLES) {
-    if (removed >= budget) return { isDone: false, removed }
-    const columns = KEY_COLUMNS[table]
-    const done = await db
-      .prepare(
-        `DELETE FROM ${table} WHERE (${columns}) IN (SELECT ${columns} FROM ${table} WHERE rig_id = ?1 LIMIT ?2)`,
-      )
-      .bind(rig, budget - removed)
-      .run()
-    removed += done.meta.changes
-  }
-  if (removed >= budget) return { isDone: false, removed }
-  await db.prepare('DELETE FROM rig WHERE rig_id = ?1').bind(rig).run()
-  return { isDone: true, removed: removed + 1 }
 }

@@ -3,6 +3,20 @@ import type { Rollup } from '../../core/fold/outputs.ts'
 import { PLACES } from '../../core/fold/inputs.ts'
 import { placeOf } from './reading-row.ts'
 
+export const ROLLUP_VALUES = [
+  'humidity_mean_centi_pct',
+  'humidity_min_centi_pct',
+  'humidity_max_centi_pct',
+  'density_mean_milli_gm3',
+  'density_min_milli_gm3',
+  'density_max_milli_gm3',
+  'temp_mean_centi_c',
+  'heard_s',
+] as const
+
+/** As `rollupValues` gives them. */
+export const ROLLUP_COLUMNS = ['place', 'span_s', 'from_s', ...ROLLUP_VALUES] as const
+
 export type RollupRecord = {
   place: number
   span_s: 3600 | 86_400

@@ -3,6 +3,7 @@ import type { ShardPorts } from '../../flows/ports.ts'
 import { alertStore } from './alert-store.ts'
 import { checkStore } from './check-store.ts'
 import { exportStore } from './export-store.ts'
+import { historyStore } from './history-store.ts'
 import { ingestStore } from './ingest-store.ts'
 import { logbookStore } from './logbook-store.ts'
 import { postStore } from './post-read.ts'
@@ -24,6 +25,7 @@ export function shardPorts(db: D1Database, shard: number, random: Random): Shard
     alerts: alertStore(db),
     traces: traceStore(db),
     exports: exportStore(db),
+    history: historyStore(db, shard, random),
     posts: postStore(db),
     retention: retentionStore(db),
   }

@@ -36,12 +36,13 @@ const FORGET = `
 /** Slugs of the list that are no rig of the hangar. */
 const UNKNOWN_SLUG = `
   SELECT j.value AS slug FROM json_each(?2) j
-  WHERE NOT EXISTS (SELECT 1 FROM rig r WHERE r.hangar = ?1 AND r.slug = j.value) LIMIT 1`
+  WHERE NOT EXISTS (SELECT 1 FROM rig r WHERE r.hangar = ?1 AND r.slug = j.value AND r.deleting_at_s IS NULL)
+  LIMIT 1`
 
 const LINK_RIGS = `
   INSERT INTO source_rig (source_id, rig_id)
   SELECT s.source_id, r.rig_id FROM source s JOIN rig r ON r.hangar = s.hangar
-  WHERE s.public_id = ?1 AND r.slug IN (SELECT value FROM json_each(?2))
+  WHERE s.public_id = ?1 AND r.deleting_at_s IS NULL AND r.slug IN (SELECT value FROM json_each(?2))
   ON CONFLICT DO NOTHING`
 
 type NewSource = Parameters<SourceStore['add']>[0]

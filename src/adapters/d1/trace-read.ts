@@ -14,7 +14,7 @@ import { logOf } from './logbook-store.ts'
 import type { LogRecord } from './logbook-store.ts'
 import { placeOf, READING_COLUMNS, readingOf } from './reading-row.ts'
 import type { ReadingRecord } from './reading-row.ts'
-import { rigKeyOf } from './rig-store.ts'
+import { rigKeyOf } from './rig-key.ts'
 import { parseStored, rowsOf } from './stored.ts'
 
 type Span = { readonly fromS: number; readonly toS: number; readonly points: number }

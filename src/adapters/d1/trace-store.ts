@@ -1,9 +1,9 @@
 /** Reading back: traces from readings or rollups by span, cycles, fills, exposure, and what the analysis holds. */
 import type { Cycle, ExposureDay, Fill, Rollup } from '../../core/fold/outputs.ts'
 import { PLACES } from '../../core/fold/inputs.ts'
-import type { ExposureSum, Page, Paged, TraceStore } from '../../flows/ports.ts'
+import type { Page, Paged, TraceStore } from '../../flows/ports.ts'
 import { readCursor, writeCursor } from './cursor.ts'
-import { rigKeyOf } from './rig-store.ts'
+import { rigKeyOf } from './rig-key.ts'
 import { rollupOf } from './rollup-row.ts'
 import type { RollupRecord } from './rollup-row.ts'
 import { READING_COLUMNS, readingOf } from './reading-row.ts'
@@ -70,54 +70,42 @@ async function cyclesOf(db: D1Database, rig: string, page: Page): Promise<Paged<
   }
 }
 
-const NOTHING: ExposureSum['hours'] = {
-  under40: 0,
-  from40to60: 0,
-  from60to80: 0,
-  over80: 0,
-  wet: 0,
-  gapsH: 0,
-  offH: 0,
-}
-
 async function exposureOf(
   db: D1Database,
   rig: string,
   span: { readonly fromS: number; readonly toS: number },
-): Promise<ExposureSum> {
-  const found = await db
-    .prepare(
-      `SELECT e.body FROM rig r JOIN exposure_day e ON e.rig_id = r.rig_id
-       WHERE r.public_id = ?1 AND e.from_s >= ?2 AND e.from_s < ?3 ORDER BY e.from_s`,
-    )
-    .bind(rig, span.fromS, span.toS)
-    .all<{ body: string }>()
-  const days = found.results.map((row) => parseStored<ExposureDay>(row.body))
-  const hours = days.reduce<ExposureSum['hours']>(
-    (sum, day) => ({
-      under40: sum.under40 + day.under40,
-      from40to60: sum.from40to60 + day.from40to60,
-      from60to80: sum.from60to80 + day.from60to80,
-      over80: sum.over80 + day.over80,
-      wet: sum.wet + day.wet,
-      gapsH: sum.gapsH + day.gapsH,
-      offH: sum.offH + day.offH,
-    }),
-    NOTHING,
-  )
-  return { hours, days }
+): ReturnType<TraceStore['exposure']> {
+  const [days, last] = await db.batch([
+    db
+      .prepare(
+        `SELECT e.body FROM rig r JOIN exposure_day e ON e.rig_id = r.rig_id
+         WHERE r.public_id = ?1 AND e.from_s >= ?2 AND e.from_s < ?3 ORDER BY e.from_s`,
+      )
+      .bind(rig, span.fromS, span.toS),
+    db
+      .prepare(
+        `SELECT e.from_s FROM rig r JOIN exposure_day e ON e.rig_id = r.rig_id
+         WHERE r.public_id = ?1 ORDER BY e.from_s DESC LIMIT 1`,
+      )
+      .bind(rig),
+  ])
+  return {
+    days: rowsOf<{ body: string }>(days).map((row) => parseStored<ExposureDay>(row.body)),
+    lastS: rowsOf<{ from_s: number }>(last)[0]?.from_s ?? null,
+  }
 }
 
 async function memoryOf(db: D1Database, rig: string): ReturnType<TraceStore['memory']> {
   const row = await db
     .prepare(
-      `SELECT m.grid_s, m.reached_s, m.rewind_from_s, m.set_back_until_s, m.body
+      `SELECT m.grid_s, m.reached_s, m.readings_from_s, m.rewind_from_s, m.set_back_until_s, m.body
        FROM rig r JOIN memory m ON m.rig_id = r.rig_id WHERE r.public_id = ?1`,
     )
     .bind(rig)
     .first<{
       grid_s: number
       reached_s: number
+      readings_from_s: number
       rewind_from_s: number | null
       set_back_until_s: number | null
       body: string | null
@@ -126,6 +114,7 @@ async function memoryOf(db: D1Database, rig: string): ReturnType<TraceStore['mem
   return {
     gridS: row.grid_s,
     reachedS: row.reached_s,
+    readingsFromS: row.readings_from_s,
     rewindFromS: row.rewind_from_s,
     setBackUntilS: row.set_back_until_s,
     body: row.body,

@@ -19,6 +19,7 @@ import { serveAlerts } from './routes/alerts.ts'
 import { serveExports } from './routes/exports.ts'
 import { serveHangars } from './routes/hangars.ts'
 import { serveHealth } from './routes/health.ts'
+import { serveHistory } from './routes/history.ts'
 import { serveInvites } from './routes/invites.ts'
 import { serveLogbook } from './routes/logbook.ts'
 import { serveMe } from './routes/me.ts'
@@ -61,6 +62,7 @@ export function createApp(open: (env: Env) => HttpPorts): App {
   serveSources(app)
   serveSizing(app)
   serveExports(app)
+  serveHistory(app)
   describeReadings(app)
   serveDevices(app)
   describeApi(app)

@@ -38,7 +38,8 @@ async function refuseByPlace(c: Context<HttpEnv>, config: OperationConfig): Prom
   if (standing === null) return refuse('not-found')
   const role = caller.kind === 'host' ? 'keeper' : standing.role
   if (role === null) return refuse('not-found')
-  if (standing.hangar.deletingAtS !== null && config.whileDeleting !== true) return refuse('not-found')
+  const isDeleting = standing.hangar.deletingAtS !== null || standing.isLeaving
+  if (isDeleting && config.whileDeleting !== true) return refuse('not-found')
   if (config.access === 'keeper' && role !== 'keeper') return refuse('forbidden')
   // After the look-up, so that somebody else's hangar still answers like one that is not there.
   if (!isForTokens(config) && caller.kind === 'person' && caller.by.kind === 'token')

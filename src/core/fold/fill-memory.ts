@@ -79,6 +79,8 @@ export type BeadsMemory = {
   forecastDay: number
   /** Running mean of the metal's temperature, degC: the bed's in a forecast. */
   tempC: number | null
+  /** Where an older analysis, whose readings are gone, saw the load that runs when this one begins; else it is new. */
+  unknownFromS?: number
 }
 
 /** Flow as stated against the true one, ln: meters of small pumps and filters that clog. */

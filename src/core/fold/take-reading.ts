@@ -86,7 +86,7 @@ function takeSilence(work: Work, reading: Reading): void {
 export function takeReading(work: Work, reading: Reading): void {
   const { memory, settings } = work
   const place = memory.places[reading.place]
-  if (memory.beads.fill === null) startUnknownFill(work, reading.atS)
+  if (memory.beads.fill === null) startUnknownFill(work, memory.beads.unknownFromS ?? reading.atS)
   const maxS = gapMaxS(memory.spacing, settings.reportEveryS)
   if (reading.place === 'return' && reading.humidityPct !== null) takeSilence(work, reading)
   const silentS = place.heardAtS === null ? 0 : reading.atS - place.heardAtS

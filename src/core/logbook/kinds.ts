@@ -19,6 +19,11 @@ export const LOG_KINDS = [
 
 export type LogKind = (typeof LOG_KINDS)[number]
 
+/** A note is for people, and a kind that nobody knows is kept and ignored: neither changes what was worked out. */
+export function isForAnalysis(what: string): boolean {
+  return what !== 'note' && LOG_KINDS.some((kind) => kind === what)
+}
+
 export type Field =
   | { readonly type: 'number'; readonly min: number; readonly max: number }
   | { readonly type: 'time' }

@@ -1,4 +1,5 @@
 /** A hangar goes in bounded steps: what its rigs hold first, itself last, so that a step cut short loses track of nothing. */
+import { RIGS_PER_HANGAR_MAX } from '../../core/limits.ts'
 import type { ShardPorts } from '../ports.ts'
 import type { Hangar, PeoplePorts } from './ports.ts'
 
@@ -10,13 +11,19 @@ type Ports = {
 }
 
 /** Removes about `budget` rows at most of what belongs to a hangar that is being deleted. */
-export async function deleteHangarStep(ports: Ports, hangar: Hangar, budget: number): Promise<Step> {
+export async function deleteHangarStep(
+  ports: Ports,
+  hangar: Hangar,
+  { budget, nowS }: { readonly budget: number; readonly nowS: number },
+): Promise<Step> {
   const shard = ports.shards.find((one) => one.shard === hangar.shard)
   if (shard === undefined) throw new Error(`shard ${hangar.shard} of a hangar is not bound`)
   let removed = await removeSources(shard, hangar.id)
-  for (const rig of await shard.rigs.ofHangar(hangar.id)) {
+  const leaving = await shard.rigs.leaving(hangar.id, RIGS_PER_HANGAR_MAX)
+  const whole = (await shard.rigs.ofHangar(hangar.id)).map(({ id }) => id)
+  for (const rig of [...leaving, ...whole]) {
     if (removed >= budget) return { isDone: false, removed }
-    const step = await shard.rigs.removeStep(rig.id, budget - removed)
+    const step = await shard.rigs.removeStep(rig, budget - removed, nowS)
     removed += step.removed
     if (!step.isDone) return { isDone: false, removed }
   }

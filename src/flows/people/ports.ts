@@ -73,7 +73,12 @@ export type PersonalToken = {
 export type ScopeKind = 'hangar' | 'rig' | 'source' | 'alert'
 
 /** Where a thing belongs, and what this person is there: `role` is null for somebody who is no member. */
-export type Standing = { readonly hangar: Hangar; readonly role: Role | null }
+export type Standing = {
+  /** The thing itself is being deleted, not its hangar. */
+  readonly isLeaving: boolean
+  readonly hangar: Hangar
+  readonly role: Role | null
+}
 
 export type AccessPort = {
   readonly session: (hash: Hash) => Promise<{ session: Session; person: Person } | null>

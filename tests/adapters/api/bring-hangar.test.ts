@@ -3,6 +3,7 @@ import { applyD1Migrations } from 'cloudflare:test'
 import { env } from 'cloudflare:workers'
 import { beforeAll, describe, expect, test } from 'vitest'
 import { bringHangar, type Call } from '../../../clients/hub/bring-hangar.ts'
+import { toldFromS } from '../../../src/core/schedule/kept-history.ts'
 import { openHttp, openSchedule } from '../../../src/wire.ts'
 import { runSchedule } from '../../../src/wire-schedule.ts'
 import { HOST, HOST_TOKEN, makeWorld, type World } from '../people/world.ts'
@@ -83,13 +84,37 @@ function essence(lines: readonly string[]): unknown[] {
   )
 }
 
+type Row = Record<string, unknown>
+
+function ofKind(lines: readonly string[], kind: string): Row[] {
+  return essence(lines).filter((row): row is Row =>
+    Object.entries(row ?? {}).some(([name, value]) => name === 'kind' && value === kind),
+  )
+}
+
+function timeIn(row: Row): number {
+  return Number(row['atS'] ?? row['raisedAtS'] ?? row['fromS'])
+}
+
 describe('a hangar', () => {
   test('brought in on another database from its export gives the same answers', async () => {
     const hangar = await livedIn()
     await check()
     const before = await exported(hangar)
     const kinds = before.map((text) => String(JSON.parse(text).kind))
-    for (const kind of ['hangar', 'rig', 'log', 'source', 'readings', 'fill', 'cycle', 'alert', 'end'])
+    for (const kind of [
+      'hangar',
+      'rig',
+      'log',
+      'source',
+      'fill',
+      'cycle',
+      'exposure',
+      'rollup',
+      'alert',
+      'readings',
+      'end',
+    ])
       expect(kinds).toContain(kind)
 
     await world.call(HOST, `DELETE /v1/hangars/${hangar}`, { name: 'Sparrow Meadow' })
@@ -119,6 +144,49 @@ describe('a hangar', () => {
     expect(brought).toMatchObject({ rigs: 120, readings: 120, sources: [] })
     const left = await world.call(HOST, `GET /v1/hangars/${brought.hangar}/sources`)
     expect(left.body.items).toEqual([])
+  })
+
+  test('whose oldest readings are gone keeps what was told of them', async () => {
+    const hangar = await livedIn()
+    await check()
+    // As retention does: readings before this are no more.
+    const cutS = startS + 4 * DAY_S + 3600
+    const ofRig = 'rig_id = (SELECT rig_id FROM rig WHERE hangar = ?1)'
+    await env.DB.prepare(`DELETE FROM reading WHERE ${ofRig} AND at_s < ?2`).bind(hangar, cutS).run()
+    await env.DB.prepare(`UPDATE memory SET readings_from_s = ?2 WHERE ${ofRig}`).bind(hangar, cutS).run()
+    await env.DB.prepare(
+      `INSERT INTO alert (public_id, rig_id, rule, raised_at_s, since_s, urgency, evidence, over_at_s)
+       SELECT 'old', rig_id, 'silent', ?2, ?2 - 7200, 'visit', '{"limitH":2}', ?2 + 900 FROM rig WHERE hangar = ?1`,
+    )
+      .bind(hangar, startS + 7200)
+      .run()
+    const before = await exported(hangar)
+    await world.call(HOST, `DELETE /v1/hangars/${hangar}`, { name: 'Sparrow Meadow' })
+    const brought = await bringHangar(before, { call, hostToken: HOST_TOKEN, shard: 1 })
+    await check()
+    const after = await exported(brought.hangar)
+
+    const keptS = toldFromS(cutS)
+    for (const kind of ['cycle', 'fill', 'exposure', 'rollup', 'alert']) {
+      const old = ofKind(before, kind).filter((row) => timeIn(row) < keptS)
+      expect([kind, old.length]).not.toEqual([kind, 0])
+      const there = ofKind(after, kind).filter((row) => timeIn(row) < keptS)
+      if (kind === 'fill')
+        expect(there.map(({ fromS, toS }) => [fromS, toS])).toEqual(old.map(({ fromS, toS }) => [fromS, toS]))
+      else expect(there).toEqual(old)
+    }
+    const days = (lines: readonly string[]) => ofKind(lines, 'exposure').map(timeIn)
+    expect(days(after)).toEqual(days(before))
+    expect(ofKind(after, 'rig')).toMatchObject([{ readingsFrom: iso(cutS).replace('.000', '') }])
+
+    // A rig that has been checked takes no other past.
+    const [rig] = (await world.call(HOST, `GET /v1/hangars/${brought.hangar}/rigs`)).body.items
+    const past = {
+      readingsFrom: iso(cutS),
+      checkedTo: iso(cutS),
+      exposureDays: ofKind(before, 'exposure').slice(0, 1),
+    }
+    expect((await world.call(HOST, `POST /v1/rigs/${rig.id}/history`, past)).status).toBe(409)
   })
 
   test('that was cut off on its way is not taken for whole; a broken line is named; nothing is left of them', async () => {

@@ -1,6 +1,7 @@
 /** From posts over the schedule to what a person reads: sentences, alerts, cycles, hours. */
 import { env } from 'cloudflare:workers'
 import { beforeAll, describe, expect, test } from 'vitest'
+import { timeText } from '../../../src/flows/time-text.ts'
 import { openSchedule } from '../../../src/wire.ts'
 import { runSchedule } from '../../../src/wire-schedule.ts'
 import { operationByLine } from '../people/operations.ts'
@@ -62,6 +63,19 @@ async function read(line: string, query = '') {
   return answer.body
 }
 
+const hoursOf = async (fromS?: number, toS?: number) => {
+  const span = fromS === undefined || toS === undefined ? '' : `?from=${timeText(fromS)}&to=${timeText(toS)}`
+  const found = await read('GET /v1/rigs/{rig}/exposure', span)
+  const { under40, from40to60, from60to80, over80, gapsH, offH } = found
+  return {
+    ...found,
+    sumH: under40 + from40to60 + from60to80 + over80 + gapsH + offH,
+    spanH: (Date.parse(found.to) - Date.parse(found.from)) / 3_600_000,
+    fromS: Date.parse(found.from) / 1000,
+    toS: Date.parse(found.to) / 1000,
+  }
+}
+
 describe('after the schedule', () => {
   test('`now` says in a sentence what was read, and that nothing has been heard since', async () => {
     const now = await read('GET /v1/rigs/{rig}/now')
@@ -104,12 +118,27 @@ describe('after the schedule', () => {
     expect(seen.toSorted((a, b) => b.localeCompare(a))).toEqual(seen)
   })
 
-  test('the hours of a period add up to its closed days', async () => {
-    const span = `?from=${new Date(startS * 1000).toISOString()}&to=${new Date((startS + 7 * DAY_S) * 1000).toISOString()}`
-    const hours = await read('GET /v1/rigs/{rig}/exposure', span)
-    const { under40, from40to60, from60to80, over80, gapsH, offH } = hours
-    expect(hours.days.length).toBeGreaterThanOrEqual(6)
-    expect(under40 + from40to60 + from60to80 + over80 + gapsH + offH).toBeCloseTo(24 * hours.days.length, 0)
+  test('the hours of a period add up to the days that it says', async () => {
+    const asked = await hoursOf(startS, startS + 7 * DAY_S)
+    expect(asked.days.length).toBeGreaterThanOrEqual(6)
+    expect(asked.spanH).toBe(24 * asked.days.length)
+    expect(asked.sumH).toBeCloseTo(asked.spanH, 6)
+    const usual = await hoursOf()
+    expect(usual.spanH).toBeGreaterThanOrEqual(24)
+    expect(usual.sumH).toBeCloseTo(usual.spanH, 6)
+  })
+
+  test('part of a day is that day, and what nobody heard before the first reading is a gap', async () => {
+    const dayS = Math.floor(startS / DAY_S) * DAY_S
+    const part = await hoursOf(dayS + 2 * DAY_S + 6 * 3600, dayS + 2 * DAY_S + 12 * 3600)
+    expect([part.fromS, part.toS, part.days.length]).toEqual([dayS + 2 * DAY_S, dayS + 3 * DAY_S, 1])
+    expect(part.sumH).toBeCloseTo(24, 6)
+    const long = await hoursOf(startS - 180 * DAY_S, startS + 3 * DAY_S)
+    expect(long.gapsH).toBeGreaterThan(179 * 24)
+    expect(long.sumH).toBeCloseTo(long.spanH, 6)
+    // A day that is not closed yet is not in the sum, nor in the span.
+    const ahead = await hoursOf(startS + 300 * DAY_S, startS + 301 * DAY_S)
+    expect([ahead.spanH, ahead.sumH]).toEqual([0, 0])
   })
 
   test('fills and trace answer by their schemas', async () => {

@@ -114,6 +114,50 @@ describe('deleting a hangar', () => {
   })
 })
 
+describe('deleting a rig', () => {
+  test('hides it at once, takes nothing more for it, and is finished by the schedule', async () => {
+    const { hangar, who, rig, key } = await hangarWithReadings('One of two', 2 * DELETE_ROWS_PER_STEP + 100)
+    await addRow('alert', hangar)
+    const settings = { band: { start: 15, stop: 6 } }
+    await world.call(who, `POST /v1/hangars/${hangar}/rigs`, { name: 'Other', slug: 'other', settings })
+    const sent = await world.call({ bearer: key }, 'POST /v1/readings', { humidity: 9, temperature: 18 })
+    expect(sent.body.stored).toBe(1)
+    const first = await world.call(who, `DELETE /v1/rigs/${rig}`, { name: 'Rig' })
+    expect([first.status, first.body.isDone]).toEqual([202, false])
+
+    for (const path of ['', '/now', '/trace', '/logbook', '/alerts', '/export.csv'])
+      expect([path, (await world.call(who, `GET /v1/rigs/${rig}${path}`)).status]).toEqual([path, 404])
+    const patch = await world.call(who, `PATCH /v1/rigs/${rig}`, { name: 'Back' })
+    expect(patch.status).toBe(404)
+    const listed = await world.call(who, `GET /v1/hangars/${hangar}/rigs`)
+    expect(listed.body.items.map(({ slug }: { slug: string }) => slug)).toEqual(['other'])
+    const alerts = await world.call(who, 'GET /v1/alerts')
+    expect(alerts.body.items.filter((alert: { rig: string }) => alert.rig === rig)).toEqual([])
+    const late = await world.call({ bearer: key }, 'POST /v1/readings', { humidity: 9, temperature: 18 })
+    expect(late.body.stored ?? 0).toBe(0)
+    const again = await world.call(who, `POST /v1/hangars/${hangar}/rigs`, {
+      name: 'Rig',
+      slug: 'rig',
+      settings,
+    })
+    expect(again.status).toBe(201)
+
+    const second = await world.call(who, `DELETE /v1/rigs/${rig}`, { name: 'Rig' })
+    expect([second.status, second.body.isDone]).toEqual([202, false])
+    await sweepPeople(openHttp(env), world.clock.nowS)
+    expect(await env.DB.prepare('SELECT 1 FROM rig WHERE public_id = ?1').bind(rig).first()).toBeNull()
+    expect((await world.call(who, `GET /v1/rigs/${again.body.id}`)).status).toBe(200)
+  })
+
+  test('that is left half way goes with its hangar', async () => {
+    const { hangar, who, rig } = await hangarWithReadings('Both', 2 * DELETE_ROWS_PER_STEP)
+    await world.call(who, `DELETE /v1/rigs/${rig}`, { name: 'Rig' })
+    for (let isDone = false, steps = 0; !isDone && steps < 5; steps++)
+      isDone = (await world.call(who, `DELETE /v1/hangars/${hangar}`, { name: 'Both' })).body.isDone
+    expect(await env.DB.prepare('SELECT 1 FROM rig WHERE public_id = ?1').bind(rig).first()).toBeNull()
+  })
+})
+
 describe('what has expired', () => {
   test('is cleared away, and nothing else', async () => {
     const hangar = await world.hangar('Expiry')

@@ -5,6 +5,7 @@ import { deviceOperations } from '../../../src/adapters/http/schemas/devices.ts'
 import { exportOperations } from '../../../src/adapters/http/schemas/exports.ts'
 import { hangarOperations, inviteOperations } from '../../../src/adapters/http/schemas/hangars.ts'
 import { healthOperations } from '../../../src/adapters/http/schemas/health.ts'
+import { historyOperations } from '../../../src/adapters/http/schemas/history.ts'
 import { logbookOperations } from '../../../src/adapters/http/schemas/logbook.ts'
 import { meOperations, passkeyOperations } from '../../../src/adapters/http/schemas/me.ts'
 import { rigOperations } from '../../../src/adapters/http/schemas/rigs.ts'
@@ -17,6 +18,7 @@ const all: readonly OperationConfig[] = [
   exportOperations,
   hangarOperations,
   healthOperations,
+  historyOperations,
   inviteOperations,
   logbookOperations,
   meOperations,

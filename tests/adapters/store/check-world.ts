@@ -43,7 +43,9 @@ export async function said(world: StoreWorld, rig = 0) {
   return {
     memory: await all(`SELECT t.grid_s, t.body ${of('memory')}`),
     cycles: await all(`SELECT t.at_s, t.body ${of('cycle')} ORDER BY t.at_s`),
-    fills: await all(`SELECT t.from_s, t.to_s, t.body ${of('fill')} ORDER BY t.from_s`),
+    fills: await all<{ from_s: number; to_s: number | null; body: string }>(
+      `SELECT t.from_s, t.to_s, t.body ${of('fill')} ORDER BY t.from_s`,
+    ),
     exposure: await all(`SELECT t.from_s, t.body ${of('exposure_day')} ORDER BY t.from_s`),
     rollups: await all(
       `SELECT t.place, t.span_s, t.from_s, t.humidity_min_centi_pct, t.humidity_mean_centi_pct, t.humidity_max_centi_pct, t.heard_s ${of('rollup')} ORDER BY 1, 2, 3`,

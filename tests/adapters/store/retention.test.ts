@@ -17,6 +17,7 @@ beforeAll(async () => {
   )
     .bind(CUT_S)
     .run()
+  await env.DB.prepare('UPDATE memory SET grid_s = ?1').bind(START_S).run()
   await env.DB.prepare(
     `INSERT INTO rollup (rig_id, place, span_s, from_s, heard_s) SELECT rig_id, 0, 86400, 0, 60 FROM rig`,
   ).run()

@@ -146,6 +146,20 @@ test('the logbook pages backwards, and every change marks the time to go back to
   expect(await world.shard.logbook.remove(rig, entries[1]?.id ?? '')).toBe(false)
 })
 
+test('a note and a kind that nobody knows send nothing back, until one becomes what the analysis takes in', async () => {
+  const mark = () => world.raw.prepare('SELECT max(rewind_from_s) AS m FROM memory').first<number>('m')
+  await world.raw.prepare('UPDATE memory SET rewind_from_s = NULL').run()
+  const add = (what: string) =>
+    world.shard.logbook.add(rig, { atS: START_S - 900, what, detail: {}, by: null, nowS: START_S })
+  const note = await add('note')
+  const other = await add('wash')
+  await world.shard.logbook.change(rig, note?.id ?? '', { atS: START_S - 7000, what: 'note', detail: {} })
+  await world.shard.logbook.remove(rig, other?.id ?? '')
+  expect(await mark()).toBeNull()
+  await world.shard.logbook.change(rig, note?.id ?? '', { atS: START_S - 600, what: 'flight', detail: {} })
+  expect(await mark()).toBe(START_S - 600)
+})
+
 test('logging the rig off ends the pump advice at once', async () => {
   await world.post({ at: START_S - 5, humidity: 30 })
   expect((await world.post({ at: START_S - 4, humidity: 30 })).body.pump).toBe('run')

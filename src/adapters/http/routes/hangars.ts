@@ -44,7 +44,7 @@ export function serveHangars(app: App): void {
         errors: [{ pointer: '/name', detail: 'This is not the name of the hangar.' }],
       })
     if (hangar.deletingAtS === null) await ports.people.hangars.startDeleting(hangar.id, nowS)
-    const step = await deleteHangarStep(ports, hangar, DELETE_ROWS_PER_STEP)
+    const step = await deleteHangarStep(ports, hangar, { budget: DELETE_ROWS_PER_STEP, nowS })
     return context.json(step, step.isDone ? 200 : 202)
   })
   serveMembers(app)

@@ -1,4 +1,5 @@
 /** What is known about a rig over time: trace, cycles, fills, exposure. */
+import { exposureRecord } from '../../../flows/exposure-record.ts'
 import type { App } from '../context.ts'
 import { pageOf } from '../page-of.ts'
 import { refuse } from '../problem.ts'
@@ -43,10 +44,11 @@ export function serveRecord(app: App): void {
   serve(app, operations.readExposure, async ({ params, ports, query, nowS }) => {
     const span = spanOf(query, nowS)
     if (span.fromS >= span.toS) return BACKWARDS
-    const { hours, days } = await shardOf(ports, params.rig).traces.exposure(params.rig, span)
+    const { traces } = shardOf(ports, params.rig)
+    const { fromS, toS, hours, days } = await exposureRecord(traces, params.rig, { ...span, nowS })
     return {
-      from: timeOf(span.fromS),
-      to: timeOf(span.toS),
+      from: timeOf(fromS),
+      to: timeOf(toS),
       ...exposureView(hours),
       days: days.map((day) => Object.assign({ from: timeOf(day.fromS) }, exposureView(day))),
     }

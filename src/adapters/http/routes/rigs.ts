@@ -118,13 +118,13 @@ function serveChanges(app: App): void {
     else if (settings !== undefined) await rigs.setSettings(params.rig, { fromS: fromS ?? nowS, settings })
     return rigOrNothing(ports, params.rig, nowS)
   })
-  serve(app, operations.removeRig, async ({ params, ports, body, context }) => {
+  serve(app, operations.removeRig, async ({ params, ports, body, nowS, context }) => {
     const { rigs } = shardOf(ports, params.rig)
     const rig = await rigs.byId(params.rig)
     if (rig === null) return refuse('not-found')
     if (body.name !== rig.name)
       return refuse('invalid', { errors: [{ pointer: '/name', detail: 'This is not the name of the rig.' }] })
-    const step = await rigs.removeStep(params.rig, DELETE_ROWS_PER_STEP)
+    const step = await rigs.removeStep(params.rig, DELETE_ROWS_PER_STEP, nowS)
     return context.json(step, step.isDone ? 200 : 202)
   })
 }

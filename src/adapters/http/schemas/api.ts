@@ -7,6 +7,7 @@ import type { deviceOperations } from './devices.ts'
 import type { exportOperations } from './exports.ts'
 import type { hangarOperations, inviteOperations } from './hangars.ts'
 import type { healthOperations } from './health.ts'
+import type { historyOperations } from './history.ts'
 import type { alertOperations } from './alerts.ts'
 import type { logbookOperations } from './logbook.ts'
 import type { meOperations, passkeyOperations } from './me.ts'
@@ -23,6 +24,7 @@ type All = typeof hangarOperations &
   typeof alertOperations &
   typeof logbookOperations &
   typeof exportOperations &
+  typeof historyOperations &
   typeof sizingOperations &
   typeof sourceOperations &
   typeof deviceOperations

@@ -13,7 +13,7 @@ export const exportOperations = {
     method: 'get',
     path: '/v1/hangars/{hangar}/export',
     access: 'keeper',
-    summary: 'Everything of a hangar as JSON Lines: rigs, settings, logbook, sources, readings, results',
+    summary: 'Everything of a hangar as JSON Lines: rigs, settings, logbook, sources, results, readings',
     media: 'application/jsonl',
   }),
 } as const

@@ -206,7 +206,9 @@ export const rigOperations = {
     method: 'delete',
     path: '/v1/rigs/{rig}',
     access: 'keeper',
-    summary: 'Delete a rig and all its data, in steps: call again until `isDone`',
+    summary:
+      'Delete a rig and all its data, in steps: gone for everyone at once; call again until `isDone`, or leave the rest to the schedule',
+    whileDeleting: true,
     status: 202,
     /** The rig's name, typed by a person who means it. */
     body: z.object({ name: z.string() }),
@@ -247,7 +249,8 @@ export const rigOperations = {
     method: 'get',
     path: '/v1/rigs/{rig}/exposure',
     access: 'watcher',
-    summary: 'Hours of humidity at the metal by class, over the closed UTC days of a period',
+    summary:
+      'Hours of humidity at the metal by class: `from` and `to` say the whole UTC days they cover, part days widened and days not yet closed left out; hours of which nothing is known are `gapsH`',
     query: span,
     answer: exposure.extend({ from: time, to: time, days: z.array(exposure.extend({ from: time })) }),
   }),
