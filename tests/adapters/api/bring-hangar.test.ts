@@ -127,25 +127,6 @@ describe('a hangar', () => {
     expect(essence(await exported(brought.hangar))).toEqual(essence(before))
   })
 
-  test('of more rigs than a source serves comes in whole', async () => {
-    const slugs = Array.from({ length: 120 }, (_, index) => `r${index}`)
-    const settings = { band: { start: 15, stop: 6 } }
-    const lines = [
-      { kind: 'hangar', name: 'Long Row' },
-      ...slugs.map((slug) => ({ kind: 'rig', name: slug, slug, history: [{ from: iso(0), settings }] })),
-      ...slugs.map((rig) => ({
-        kind: 'readings',
-        rig,
-        csv: `at,humidity,temperature,pump,power,place,rig\r\n${iso(startS)},9.5,,,,return,${rig}\r\n`,
-      })),
-      { kind: 'end', rigs: slugs.length },
-    ].map((one) => JSON.stringify(one))
-    const brought = await bringHangar(lines, { call, hostToken: HOST_TOKEN })
-    expect(brought).toMatchObject({ rigs: 120, readings: 120, sources: [] })
-    const left = await world.call(HOST, `GET /v1/hangars/${brought.hangar}/sources`)
-    expect(left.body.items).toEqual([])
-  })
-
   test('whose oldest readings are gone keeps what was told of them', async () => {
     const hangar = await livedIn()
     await check()
@@ -187,6 +168,25 @@ describe('a hangar', () => {
       exposureDays: ofKind(before, 'exposure').slice(0, 1),
     }
     expect((await world.call(HOST, `POST /v1/rigs/${rig.id}/history`, past)).status).toBe(409)
+  })
+
+  test('of more rigs than a source serves comes in whole', async () => {
+    const slugs = Array.from({ length: 120 }, (_, index) => `r${index}`)
+    const settings = { band: { start: 15, stop: 6 } }
+    const lines = [
+      { kind: 'hangar', name: 'Long Row' },
+      ...slugs.map((slug) => ({ kind: 'rig', name: slug, slug, history: [{ from: iso(0), settings }] })),
+      ...slugs.map((rig) => ({
+        kind: 'readings',
+        rig,
+        csv: `at,humidity,temperature,pump,power,place,rig\r\n${iso(startS)},9.5,,,,return,${rig}\r\n`,
+      })),
+      { kind: 'end', rigs: slugs.length },
+    ].map((one) => JSON.stringify(one))
+    const brought = await bringHangar(lines, { call, hostToken: HOST_TOKEN })
+    expect(brought).toMatchObject({ rigs: 120, readings: 120, sources: [] })
+    const left = await world.call(HOST, `GET /v1/hangars/${brought.hangar}/sources`)
+    expect(left.body.items).toEqual([])
   })
 
   test('that was cut off on its way is not taken for whole; a broken line is named; nothing is left of them', async () => {
