@@ -64,6 +64,7 @@ function startWork(memory: Memory, inputs: Inputs): Work {
     beds: null,
     moment: startMoment(settings),
     isRigNew: true,
+    engineGm3: null,
     movedG: null,
     cycles: [],
     events: [],

@@ -8,7 +8,6 @@ import { gapMaxS, ordinarySpacingS } from '../trace/spacing.ts'
 import { reportLagS, startPointPct, stopPointPct } from '../trace/switching.ts'
 import { waterBudgetG } from '../trace/water-budget.ts'
 import { ambientAt, stoodInTempC } from './ambient.ts'
-import { engineGm3 } from './engine-air.ts'
 import { isSwapAsked } from './fill.ts'
 import type { RigSettings } from './inputs.ts'
 import { suspension } from './log-memory.ts'
@@ -135,8 +134,7 @@ function daysSinceFlight(memory: Memory, atS: number): number | null {
   return memory.log.flightAtS === null ? null : (atS - memory.log.flightAtS) / 86_400
 }
 
-function metalPct(work: Work, coldestC: number | null): number | null {
-  const densityGm3 = engineGm3(work, work.gridS)
+function metalPct({ engineGm3: densityGm3 }: Work, coldestC: number | null): number | null {
   if (densityGm3 === null || coldestC === null) return null
   return Math.min(100, (100 * densityGm3) / heldSaturationGm3(coldestC))
 }

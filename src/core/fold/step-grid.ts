@@ -27,7 +27,7 @@ function accountExposure(work: Work, atS: number): void {
     return
   }
   const metalC = memory.metal.tempC
-  const densityGm3 = engineGm3(work, heardS) ?? memory.places.return.latest?.densityGm3 ?? null
+  const densityGm3 = work.engineGm3 ?? memory.places.return.latest?.densityGm3 ?? null
   if (metalC === null || densityGm3 === null) return
   const metalPct = Math.min(100, (100 * densityGm3) / heldSaturationGm3(metalC))
   account(memory.exposure, heardS, classOf(metalPct), isWetMetal(metalPct, metalC))
@@ -46,6 +46,7 @@ export function stepGrid(work: Work): void {
     const hangar = hangarTempC(memory, work.settings, gridS)
     stepMetal(memory.metal, hangar.tempC, gridS)
   }
+  work.engineGm3 = engineGm3(work, gridS)
   stepLog(work)
   stepForecast(work)
   accountExposure(work, gridS)

@@ -22,6 +22,8 @@ export type Work = {
   readonly moment: MutableMoment
   /** A run began or ended, or the settings changed: what is learned from runs is looked up again. */
   isRigNew: boolean
+  /** Vapour density in the engine at this grid time, g/m3. */
+  engineGm3: number | null
   /** Water moved since the return reading before, g; `null` without a flow. */
   movedG: number | null
   readonly cycles: Cycle[]
