@@ -192,6 +192,8 @@ describe.skipIf(fullChromiumPath === null)('messages in Chromium', () => {
     await expect.poll(async () => (await shown()).map((one) => one.body)).toContain('tap me')
     await tap('alert-2')
     await page.waitForURL(`${served.origin}/rigs`)
+    // A message that comes while the page is being replaced may be lost on the way into the browser.
+    await page.waitForLoadState('networkidle')
     // The page is asked while it loads, and the system takes a moment to take the notification away.
     await expect.poll(async () => (await shown()).map((one) => one.tag)).not.toContain('alert-2')
     await arrive(
