@@ -59,7 +59,7 @@ test('has a row for the hours before the first reading, and none of them is an o
 
 test('the time of wetness is a part of the hours over 80 %', async () => {
   const { page, context } = await openRecord({})
-  await page.getByText('New hose at the breather.').waitFor()
+  await page.getByText(/^of which time of wetness/).waitFor()
   const rows = await page.locator('table', { hasText: 'Humidity' }).locator('tbody th').allInnerTexts()
   const over = rows.findIndex((row) => row.startsWith('over 80'))
   expect(rows[over + 1]).toMatch(/^of which time of wetness/)

@@ -18,7 +18,7 @@ export function consequence(say: Say): string {
   const atS = say.number('passes40AtS')
   const leftH = atS === null ? t40H : (atS - say.nowS) / 3600
   return leftH <= 0
-    ? ' Left alone, the air at the coldest metal is past 40 % by now.'
+    ? ' Left alone, the air at the coldest metal may be past 40 % by now.'
     : ` Left alone, the air at the coldest metal passes 40 % in about ${span(leftH)}.`
 }
 
