@@ -1,27 +1,16 @@
 /** What may be said where nobody has to act: never of a rig that was not heard, and not as if somebody were told. */
-import type { Browser } from 'playwright-core'
-import { afterAll, beforeAll, describe, expect, test } from 'vitest'
-import { openBrowser } from './chromium.ts'
+import { describe, expect, test } from 'vitest'
 import type { Overrides } from './fake/api.ts'
 import { alertsAt, nowOf, rigs } from './fake/data.ts'
-import { openApp, type Opened } from './open.ts'
-import { serveBuiltApp } from './static-server.ts'
+import type { Opened } from './open.ts'
+import { servedApp } from './served-app.ts'
 
-let browser: Browser
-let app: Awaited<ReturnType<typeof serveBuiltApp>>
-beforeAll(async () => {
-  browser = await openBrowser()
-  app = await serveBuiltApp()
-})
-afterAll(async () => {
-  await browser.close()
-  app.close()
-})
+const served = servedApp()
 
 const nowS = Math.floor(Date.now() / 1000)
 const list = (items: unknown[]) => () => ({ body: { items, next: null } })
 const open = (path: string, overrides: Overrides): Promise<Opened> =>
-  openApp(browser, app.origin, { path, size: 'phone', nowS, overrides })
+  served.open({ path, size: 'phone', nowS, overrides })
 
 /** Of the rigs named, none was ever heard. */
 const unheard = (...ids: string[]): Overrides => ({
@@ -50,7 +39,7 @@ describe('a rig that was never heard', () => {
     const { page, context } = await open('/', unheard('r1', 'r4'))
     await page.getByRole('heading', { name: 'Two rigs are not watched yet.' }).waitFor()
     await page.getByText('Three rigs need nothing.').waitFor()
-    await page.goto(`${app.origin}/rigs`)
+    await page.goto(served.url(`/rigs`))
     await page.getByRole('heading', { name: 'Two rigs are not watched yet.' }).waitFor()
     await page.getByText('Wigeon has never been heard').waitFor()
     expect((await page.locator('.row h2').allInnerTexts()).slice(0, 2)).toEqual(['Plover', 'Wigeon'])

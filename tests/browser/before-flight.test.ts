@@ -1,23 +1,11 @@
-import type { Browser } from 'playwright-core'
-import { afterAll, beforeAll, expect, test } from 'vitest'
-import { openBrowser } from './chromium.ts'
-import { openApp } from './open.ts'
-import { serveBuiltApp } from './static-server.ts'
+import { expect, test } from 'vitest'
+import { servedApp } from './served-app.ts'
 
-let browser: Browser
-let app: Awaited<ReturnType<typeof serveBuiltApp>>
-beforeAll(async () => {
-  browser = await openBrowser()
-  app = await serveBuiltApp()
-})
-afterAll(async () => {
-  await browser.close()
-  app.close()
-})
+const served = servedApp()
 
 async function open() {
   const sent: unknown[] = []
-  const opened = await openApp(browser, app.origin, {
+  const opened = await served.open({
     path: '/rigs/r3/before-flight',
     size: 'phone',
     overrides: {

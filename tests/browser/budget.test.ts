@@ -1,27 +1,16 @@
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { gzipSync } from 'node:zlib'
-import type { Browser } from 'playwright-core'
-import { afterAll, beforeAll, expect, test } from 'vitest'
-import { openBrowser } from './chromium.ts'
-import { openApp } from './open.ts'
-import { builtApp, serveBuiltApp } from './static-server.ts'
+import { expect, test } from 'vitest'
+import { servedApp } from './served-app.ts'
+import { builtApp } from './static-server.ts'
 
 const firstLoadMaxBytes = 80_000
 
-let browser: Browser
-let app: Awaited<ReturnType<typeof serveBuiltApp>>
-beforeAll(async () => {
-  browser = await openBrowser()
-  app = await serveBuiltApp()
-})
-afterAll(async () => {
-  await browser.close()
-  app.close()
-})
+const served = servedApp()
 
 test.each(['/', '/rigs/r3'])('first load of %s is at most 80 kB of JavaScript, gzip', async (path) => {
-  const { page, context } = await openApp(browser, app.origin, { path })
+  const { page, context } = await served.open({ path })
   const scripts = new Set<string>()
   page.on('request', (request) => {
     if (request.resourceType() === 'script') scripts.add(new URL(request.url()).pathname)

@@ -1,23 +1,12 @@
 /** What a form does with what cannot be right: nothing is dropped, nothing impossible is saved, and it is said in words. */
-import type { Browser, Page } from 'playwright-core'
-import { afterAll, beforeAll, describe, expect, test } from 'vitest'
-import { openBrowser } from './chromium.ts'
+import type { Page } from 'playwright-core'
+import { describe, expect, test } from 'vitest'
 import { rigs } from './fake/data.ts'
 import { sizing } from './fake/people.ts'
 import type { Overrides } from './fake/api.ts'
-import { openApp } from './open.ts'
-import { serveBuiltApp } from './static-server.ts'
+import { servedApp } from './served-app.ts'
 
-let browser: Browser
-let app: Awaited<ReturnType<typeof serveBuiltApp>>
-beforeAll(async () => {
-  browser = await openBrowser()
-  app = await serveBuiltApp()
-})
-afterAll(async () => {
-  await browser.close()
-  app.close()
-})
+const served = servedApp()
 
 type Answer = { status?: number; body: unknown }
 type Given = { path: string; call: string; answer?: Answer }
@@ -31,7 +20,7 @@ async function open(given: Given): Promise<{ page: Page; sent: unknown[]; close:
       return given.answer ?? { body: rigs[2] }
     },
   }
-  const { page, context } = await openApp(browser, app.origin, { path: given.path, size: 'phone', overrides })
+  const { page, context } = await served.open({ path: given.path, size: 'phone', overrides })
   return { page, sent, close: () => context.close() }
 }
 
@@ -56,7 +45,7 @@ describe('the time of an entry', () => {
     await at.fill('')
     await press(page, 'Save')
     await page.getByText('Give the day and the time.').waitFor()
-    expect(await isFocused(page, 'Landed')).toBe(true)
+    await expect.poll(() => isFocused(page, 'Landed')).toBe(true)
     await at.fill(`${Number(last.slice(0, 4)) + 1}-06-01T10:00`)
     expect(await page.getByText('Give the day and the time.').count()).toBe(0)
     await press(page, 'Save')
@@ -90,7 +79,7 @@ describe('a number', () => {
     await beads.fill('2,5 kg')
     await press(page, 'Save')
     await page.getByText('Only a number here, in g.').waitFor()
-    expect(await isFocused(page, 'Dry beads, g')).toBe(true)
+    await expect.poll(() => isFocused(page, 'Dry beads, g')).toBe(true)
     expect(await beads.getAttribute('aria-invalid')).toBe('true')
     expect([sent, await beads.inputValue()]).toEqual([[], '2,5 kg'])
     await close()
@@ -102,7 +91,7 @@ describe('a number', () => {
     await page.getByLabel('Hangar air, usual, %').fill('62')
     await press(page, 'Save')
     await page.getByText(/Give both, or neither/).waitFor()
-    expect(await isFocused(page, 'Hangar, usual, °C')).toBe(true)
+    await expect.poll(() => isFocused(page, 'Hangar, usual, °C')).toBe(true)
     await page.getByLabel('Hangar, usual, °C').fill('11,5')
     await press(page, 'Save')
     await page.getByText('It holds from now on.').waitFor()
@@ -124,10 +113,12 @@ describe('a number', () => {
     await page.getByLabel('Bore of the hoses, mm').fill('eight')
     await press(page, 'Work it out')
     await page.getByText('Only a number here, in L/h.').waitFor()
-    expect([sent, await isFocused(page, 'Bore of the hoses, mm')]).toEqual([[], true])
+    await expect.poll(() => isFocused(page, 'Bore of the hoses, mm')).toBe(true)
+    expect(sent).toEqual([])
     await page.getByLabel('Bore of the hoses, mm').fill('8')
     await press(page, 'Work it out')
-    expect([sent, await isFocused(page, 'Leakage, L/h')]).toEqual([[], true])
+    await expect.poll(() => isFocused(page, 'Leakage, L/h')).toBe(true)
+    expect(sent).toEqual([])
     await page.getByLabel('Leakage, L/h').fill('')
     await press(page, 'Work it out')
     await page
@@ -147,7 +138,8 @@ describe('a number', () => {
     await press(page, 'Save')
     await page.getByText('Only a number here, in °C.').waitFor()
     await page.getByText('Only a number here, in g.').waitFor()
-    expect([sent, await isFocused(page, 'Oven, °C')]).toEqual([[], true])
+    await expect.poll(() => isFocused(page, 'Oven, °C')).toBe(true)
+    expect(sent).toEqual([])
     await close()
   })
 })
@@ -169,7 +161,7 @@ describe('what the server refuses', () => {
     await press(page, 'Save')
     await page.getByText('Has to be above where the pump stops: 5 is not over 20.').waitFor()
     await page.getByText('This has to be from 0.02 to 1440.').waitFor()
-    expect(await isFocused(page, 'Pump starts at, %')).toBe(true)
+    await expect.poll(() => isFocused(page, 'Pump starts at, %')).toBe(true)
     expect(await page.locator('main').innerText()).not.toMatch(/\/settings|in the request/)
     expect(await page.locator('.notice.loud').count()).toBe(0)
     await close()

@@ -5,7 +5,7 @@ import { fakeApi, type Fake, type Overrides } from './fake/api.ts'
 
 export type Opened = { page: Page; context: BrowserContext; fake: Fake; errors: string[] }
 
-type Wanted = {
+export type Wanted = {
   path: string
   size?: Size
   scheme?: 'light' | 'dark'

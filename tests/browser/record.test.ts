@@ -1,30 +1,19 @@
 /** The storage record is read years later, by somebody who was not there: dates are whole, and what was not heard is no dry hour. */
-import type { Browser } from 'playwright-core'
-import { afterAll, beforeAll, expect, test } from 'vitest'
-import { openBrowser } from './chromium.ts'
+import { expect, test } from 'vitest'
 import type { Overrides } from './fake/api.ts'
 import { exposureAt } from './fake/data.ts'
 import { iso, traceOf } from './fake/trace.ts'
-import { openApp, type Opened } from './open.ts'
-import { serveBuiltApp } from './static-server.ts'
+import type { Opened } from './open.ts'
+import { servedApp } from './served-app.ts'
 
-let browser: Browser
-let app: Awaited<ReturnType<typeof serveBuiltApp>>
-beforeAll(async () => {
-  browser = await openBrowser()
-  app = await serveBuiltApp()
-})
-afterAll(async () => {
-  await browser.close()
-  app.close()
-})
+const served = servedApp()
 
 const nowS = Math.floor(Date.now() / 1000)
 const dayS = 86_400
 /** The first reading of the prepared rigs. */
 const bornS = nowS - 90 * dayS
 const openRecord = (overrides: Overrides): Promise<Opened> =>
-  openApp(browser, app.origin, { path: '/rigs/r3/record', nowS, overrides })
+  served.open({ path: '/rigs/r3/record', nowS, overrides })
 
 test('begins with the first reading, and dates what it lists in full', async () => {
   const { page, context } = await openRecord({

@@ -1,26 +1,15 @@
 /** The page of one rig: what stands first on it, and what its numbers are called. */
-import type { Browser } from 'playwright-core'
-import { afterAll, beforeAll, expect, test } from 'vitest'
-import { openBrowser } from './chromium.ts'
+import { expect, test } from 'vitest'
 import type { Overrides } from './fake/api.ts'
 import { alertsAt, nowOf } from './fake/data.ts'
-import { openApp, type Opened } from './open.ts'
-import { serveBuiltApp } from './static-server.ts'
+import type { Opened } from './open.ts'
+import { servedApp } from './served-app.ts'
 
-let browser: Browser
-let app: Awaited<ReturnType<typeof serveBuiltApp>>
-beforeAll(async () => {
-  browser = await openBrowser()
-  app = await serveBuiltApp()
-})
-afterAll(async () => {
-  await browser.close()
-  app.close()
-})
+const served = servedApp()
 
 const nowS = Math.floor(Date.now() / 1000)
 const open = (path: string, overrides: Overrides): Promise<Opened> =>
-  openApp(browser, app.origin, { path, size: 'phone', nowS, overrides })
+  served.open({ path, size: 'phone', nowS, overrides })
 
 test('that nobody would be told stands at the top of the page of a rig', async () => {
   const { page, context } = await open('/rigs/r1', {})

@@ -1,29 +1,19 @@
-import type { Browser, Page } from 'playwright-core'
-import { afterAll, beforeAll, describe, expect, test } from 'vitest'
-import { openBrowser } from './chromium.ts'
-import { openApp, type Opened } from './open.ts'
-import { serveBuiltApp } from './static-server.ts'
+import type { Page } from 'playwright-core'
+import { describe, expect, test } from 'vitest'
+import type { Opened } from './open.ts'
+import { servedApp } from './served-app.ts'
 
-let browser: Browser
-let app: Awaited<ReturnType<typeof serveBuiltApp>>
-beforeAll(async () => {
-  browser = await openBrowser()
-  app = await serveBuiltApp()
-})
-afterAll(async () => {
-  await browser.close()
-  app.close()
-})
+const served = servedApp()
 
 const nowS = Math.floor(Date.now() / 1000)
 
 async function openRig(rig: string, size: 'phone' | 'desktop'): Promise<Opened & { asked: URL[] }> {
   const asked: URL[] = []
-  const opened = await openApp(browser, app.origin, { path: '/more', size, nowS })
+  const opened = await served.open({ path: '/more', size, nowS })
   opened.page.on('request', (request) => {
     if (request.url().includes('/trace?')) asked.push(new URL(request.url()))
   })
-  await opened.page.goto(`${app.origin}/rigs/${rig}`)
+  await opened.page.goto(served.url(`/rigs/${rig}`))
   await opened.page.locator('.strip-plot canvas').waitFor()
   return { ...opened, asked }
 }

@@ -1,28 +1,17 @@
 /** What a watcher reads where only keepers may act. */
-import type { Browser } from 'playwright-core'
-import { afterAll, beforeAll, test } from 'vitest'
-import { openBrowser } from './chromium.ts'
+import { test } from 'vitest'
 import type { Overrides } from './fake/api.ts'
 import { me } from './fake/data.ts'
 import { membersAt } from './fake/people.ts'
-import { openApp, type Opened } from './open.ts'
-import { serveBuiltApp } from './static-server.ts'
+import type { Opened } from './open.ts'
+import { servedApp } from './served-app.ts'
 
-let browser: Browser
-let app: Awaited<ReturnType<typeof serveBuiltApp>>
-beforeAll(async () => {
-  browser = await openBrowser()
-  app = await serveBuiltApp()
-})
-afterAll(async () => {
-  await browser.close()
-  app.close()
-})
+const served = servedApp()
 
 const nowS = Math.floor(Date.now() / 1000)
 const list = (items: unknown[]) => () => ({ body: { items, next: null } })
 const open = (path: string, overrides: Overrides): Promise<Opened> =>
-  openApp(browser, app.origin, { path, size: 'phone', nowS, overrides })
+  served.open({ path, size: 'phone', nowS, overrides })
 
 test('a watcher is told whom to ask about a hub', async () => {
   const { page, context } = await open('/hub', {
