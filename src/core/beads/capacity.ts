@@ -33,8 +33,8 @@ export const FLIGHT_AIR_PCT = 98
 export const FORECAST_DAYS_MAX = 1500
 const PARCELS_MAX = 20_000
 
-/** Days are sums of shares: this much short of the end is the end, not the begin of another 1500 days. */
-const DAYS_ROUNDING = 1e-6
+/** A round that brings less than this, g, brings nothing: such a bed is never used up. */
+const NOTHING_G = 1e-9
 
 /**
  * No parcel brings more than this share of a cell's mass: the front stays sharp, the step stable. An eighth of it moves
@@ -70,7 +70,7 @@ function takeUp(run: Run, waterG: number, inGm3: number): number {
 
 /**
  * Runs a bed forward at a rig's pace until its exit air reaches `stopPct`: the capacity when started from a bake, what
- * is left when started from today's cells. The given cells stay as they are. Ends after 1500 days at the latest.
+ * is left when started from today's cells. The given cells stay as they are. `days` are 1500 at most.
  * The grams of one day without flights, or of one interval between flights, are taken in one go.
  */
 export function runUntilSpent(cells: Cells, bed: Bed, mix: UptakeMix): SpentAfter {
@@ -89,15 +89,25 @@ export function runUntilSpent(cells: Cells, bed: Bed, mix: UptakeMix): SpentAfte
   let waterG = 0
   let days = 0
   let flights = 0
-  while (!run.isSpent && FORECAST_DAYS_MAX - days > DAYS_ROUNDING && run.parcels < PARCELS_MAX) {
+  // What a bed holds has nothing to do with how long nobody plans: only the days are cut.
+  while (!run.isSpent && run.parcels < PARCELS_MAX) {
+    const beforeG = waterG
     const idleG = mix.idleGPerDay * intervalDays
     const takenG = takeUp(run, idleG, idleGm3)
     waterG += takenG
     days += idleG > 0 ? (intervalDays * takenG) / idleG : intervalDays
-    if (run.isSpent || mix.flightsPerDay <= 0) continue
-    const flightG = takeUp(run, mix.gPerFlight, flightGm3)
-    waterG += flightG
-    flights += mix.gPerFlight > 0 ? flightG / mix.gPerFlight : 1
+    if (!run.isSpent && mix.flightsPerDay > 0) {
+      const flightG = takeUp(run, mix.gPerFlight, flightGm3)
+      waterG += flightG
+      flights += mix.gPerFlight > 0 ? flightG / mix.gPerFlight : 1
+    }
+    if (waterG - beforeG < NOTHING_G) break
   }
-  return { waterG, days: Math.min(days, FORECAST_DAYS_MAX), flights, isSpent: run.isSpent }
+  const isInTime = days <= FORECAST_DAYS_MAX
+  return {
+    waterG,
+    days: isInTime && run.isSpent ? days : FORECAST_DAYS_MAX,
+    flights,
+    isSpent: run.isSpent && isInTime,
+  }
 }

@@ -260,6 +260,16 @@ export function weigh(
     // No member dies for good: evidence can turn, and the sum must not vanish.
     return rounded((1 + (z * z) / 4) ** -2.5 + 1e-4, WEIGHT_DECIMALS)
   })
+  weighAnew(ensemble)
+}
+
+/** What was seen of one kind no longer counts. */
+export function forgetEvidence(ensemble: EnsembleMemory, kind: EvidenceKind): void {
+  delete ensemble.evidence[kind]
+  weighAnew(ensemble)
+}
+
+function weighAnew(ensemble: EnsembleMemory): void {
   for (let member = 0; member < ensemble.weights.length; member++) {
     ensemble.weights[member] = weightBy(ensemble, member, EVIDENCE_KINDS)
   }

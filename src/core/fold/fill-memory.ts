@@ -11,6 +11,8 @@ export type FillMemory = {
   fromS: number
   jar: string | null
   massG: number | null
+  /** Of its jar, as an entry stated it, g; `null`: as the settings have it. */
+  statedMassG: number | null
   kind: string
   bakeTempC: number | null
   /** False for a load that was already running when the rig was first seen: how much it holds is not known. */
@@ -54,8 +56,8 @@ export type FillMemory = {
   overAtG: number | null
   /** What it is believed to hold by the jar's earlier fills; `null` if none was used up. */
   holds: Holds | null
-  /** First gross weighing of this fill: g, and the ledger then. */
-  gross: { grams: number; takenG: number } | null
+  /** The last gross weighing of this fill: g, the ledger then, and whether it has told of the flow. */
+  gross: { grams: number; takenG: number; isUsed: boolean } | null
 }
 
 export type JarMemory = {
@@ -64,7 +66,9 @@ export type JarMemory = {
   pathShare: number
   /** What its fills held when they were used up, by the ledger; `null` until one was. */
   holds: Holds | null
-  massG: number
+  /** As an entry stated it, g; `null`: what the settings say. */
+  statedMassG: number | null
+  kind: string
   usedAtS: number
 }
 

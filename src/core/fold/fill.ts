@@ -28,10 +28,12 @@ import type { Work } from './work.ts'
 /** A bake whose heat nobody noted, degC (common practice for indicating gel, no published source). */
 const BAKE_USUAL_C = 120
 /** Jars remembered: a rig has two or three. */
-const JARS_MAX = 6
+const JARS_MAX = 4
 /** Error of a kitchen or luggage scale on a difference: 5 g and 2 %; and what one fill's ledger is off beside the flow. */
 const SCALE_SD_G = 5
 const SCALE_SD_SHARE = 0.02
+/** Less between two weighings says nothing beside the scale's error, g. */
+const WEIGHED_LEAST_G = 10
 const LEDGER_SCATTER = 0.08
 const NOTHING: Forecast = {
   takenUpG: null,
@@ -106,8 +108,8 @@ function rememberJar(beads: BeadsMemory, fill: FillMemory, shift: number): void 
   const belief = nextBelief({ mean: now.mean + taught * shift, sd: now.sd })
   const name = fill.jar ?? ''
   beads.jars = beads.jars.filter((jar) => jar.name !== name)
-  const { pathShare, holds, massG, fromS } = fill
-  beads.jars.push({ name, belief, pathShare, holds, massG, usedAtS: fromS })
+  const { pathShare, holds, statedMassG, kind, fromS } = fill
+  beads.jars.push({ name, belief, pathShare, holds, statedMassG, kind, usedAtS: fromS })
   if (beads.jars.length > JARS_MAX) beads.jars.shift()
 }
 
@@ -117,7 +119,8 @@ function endFill(work: Work, atS: number, weighedG: number | null): void {
   const { fill } = beads
   if (fill === null) return
   const before = beads.flowLn.mean
-  if (fill.isKnown && weighedG !== null) takeWeighing(beads, weighedG, takenG(fill))
+  if (fill.isKnown && weighedG !== null && fill.gross?.isUsed !== true)
+    takeWeighing(beads, weighedG, takenG(fill))
   if (fill.isKnown) rememberJar(beads, fill, beads.flowLn.mean - before)
   work.fills.push(fillOf(fill, atS))
   beads.fill = null
@@ -127,7 +130,7 @@ function startFill(
   work: Work,
   fill: Pick<
     FillMemory,
-    'fromS' | 'jar' | 'massG' | 'kind' | 'bakeTempC' | 'isKnown' | 'pathShare' | 'holds'
+    'fromS' | 'jar' | 'massG' | 'statedMassG' | 'kind' | 'bakeTempC' | 'isKnown' | 'pathShare' | 'holds'
   >,
   belief: ScaleBelief,
 ): void {
@@ -177,6 +180,7 @@ export function startUnknownFill(work: Work, atS: number): void {
       fromS: atS,
       jar: null,
       massG: settings.beadMassG,
+      statedMassG: null,
       kind: settings.beadKind,
       bakeTempC: null,
       isKnown: false,
@@ -200,11 +204,11 @@ export function takeBake(work: Work, entry: LogEntry): void {
   endFill(work, entry.atS, isSame && beforeG !== null && afterG !== null ? beforeG - afterG : null)
   const known = beads.jars.find(({ name }) => name === (jar ?? ''))
   const isNewBeads = entry.what === 'beads'
-  const massG =
-    detailNumber(entry, 'massG') ?? (isNewBeads ? settings.beadMassG : (known?.massG ?? settings.beadMassG))
-  const kind = entry.detail['kind']?.trim() || settings.beadKind
-  // Beads that were weighed in are others than the jar held before.
-  const isOther = isNewBeads && detailNumber(entry, 'massG') !== null
+  const statedMassG = detailNumber(entry, 'massG') ?? (isNewBeads ? null : (known?.statedMassG ?? null))
+  const kind = entry.detail['kind']?.trim() || (isNewBeads ? undefined : known?.kind) || settings.beadKind
+  // Beads that were weighed in, or of another kind, are others than the jar held before.
+  const isWeighedIn = isNewBeads && detailNumber(entry, 'massG') !== null
+  const isOther = isWeighedIn || (known !== undefined && known.kind !== kind)
   const belief = isOther ? SCALE_PRIOR : (known?.belief ?? SCALE_PRIOR)
   const bakeTempC = detailNumber(entry, 'tempC')
   startFill(
@@ -212,7 +216,8 @@ export function takeBake(work: Work, entry: LogEntry): void {
     {
       fromS: entry.atS,
       jar,
-      massG,
+      massG: statedMassG ?? settings.beadMassG,
+      statedMassG,
       kind,
       bakeTempC,
       isKnown: true,
@@ -223,15 +228,25 @@ export function takeBake(work: Work, entry: LogEntry): void {
   )
 }
 
-/** A `weighing` of the whole jar in use: two of one fill give the water between them. */
+/**
+ * A `weighing` of the whole jar in use: each gives, with the one before it, the water between them. Between two the flow was
+ * believed to be one and the same, and no water counts twice.
+ */
 export function takeGross(work: Work, entry: LogEntry): void {
   const { beads } = work.memory
   const { fill } = beads
   const grams = detailNumber(entry, 'grossG')
   if (fill === null || fill.ensemble === null || grams === null) return
   const now = takenG(fill)
-  if (fill.gross === null) fill.gross = { grams, takenG: now }
-  else takeWeighing(beads, grams - fill.gross.grams, now - fill.gross.takenG)
+  if (fill.gross === null) {
+    fill.gross = { grams, takenG: now, isUsed: false }
+    return
+  }
+  const ledgerG = now - fill.gross.takenG
+  if (ledgerG < WEIGHED_LEAST_G) return
+  takeWeighing(beads, grams - fill.gross.grams, ledgerG)
+  // What is in the ledger stays as it was counted: the next difference begins here.
+  fill.gross = { grams, takenG: now, isUsed: true }
 }
 
 export function bedsNow(work: Work, ensemble: EnsembleMemory): readonly Bed[] {

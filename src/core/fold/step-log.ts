@@ -1,5 +1,6 @@
 import type { Sample } from '../rules/rule.ts'
-import { judgeSaltCheck, SALT_STEADY_S } from '../sensor/salt-check.ts'
+import { correctPct } from '../sensor/correction.ts'
+import { judgeSaltCheck, SALT_STEADY_S, type SensorPoint } from '../sensor/salt-check.ts'
 import { weighByExit } from '../beads/ensemble-update.ts'
 import { sigmaPct, stepPct } from '../trace/noise.ts'
 import { saltNamed } from '../sensor/salt-points.ts'
@@ -62,8 +63,18 @@ function endSaltCheck(work: Work, check: SaltCheck): void {
     stepPct: stepPct(memory.noise),
     last,
   })
-  if (result.ok) takePoint(memory.sensor, result.point)
+  if (result.ok) correctSensor(work, result.point)
   else memory.sensor.refusal = result.reason
+}
+
+/** A new correction moves the floors that were read with the old one: the difference is the sensor's, not the beads'. */
+function correctSensor({ memory, settings }: Work, point: SensorPoint): void {
+  const { sensor, floor } = memory
+  const before = correctPct(sensor.correction, settings.band.stopPct)
+  takePoint(sensor, point)
+  const shift = correctPct(sensor.correction, settings.band.stopPct) - before
+  floor.meanPct += shift
+  if (memory.beads.fill !== null) memory.beads.fill.freshFloorPct += shift
 }
 
 function mean(values: readonly number[]): number | null {

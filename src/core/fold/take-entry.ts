@@ -5,6 +5,9 @@ import { startFillRunTime } from '../trace/run-time.ts'
 import { startSwitching } from '../trace/switching.ts'
 import { anchorFill, learnHolds } from './anchor-fill.ts'
 import { takeFlightUptake } from '../beads/uptake.ts'
+import { forgetEvidence } from '../beads/ensemble.ts'
+import { startLine } from '../stats/line-fit.ts'
+import type { FillMemory } from './fill-memory.ts'
 import { detailNumber } from './detail.ts'
 import { accountFlight } from './exposure.ts'
 import { dropHeldAir } from './ledger.ts'
@@ -85,6 +88,15 @@ function startSaltCheck(work: Work, entry: LogEntry): void {
   }
 }
 
+/** A floor that another sensor read is no rise or fall from the last one's. */
+function forgetFloors(fill: FillMemory): void {
+  fill.floors = startFloorTrend()
+  fill.floorOnAmbient = startLine()
+  fill.freshFloorPct = 0
+  fill.freshCount = 0
+  if (fill.ensemble !== null) forgetEvidence(fill.ensemble, 'floor')
+}
+
 /** Another sensor reads otherwise: its correction, noise, switching points and floor are learned anew, and no cycle has both. */
 function replaceSensor(work: Work, atS: number): void {
   const { memory } = work
@@ -97,7 +109,7 @@ function replaceSensor(work: Work, atS: number): void {
   memory.switching = startSwitching()
   memory.floor = { meanPct: 0, variance: 0, runs: 0 }
   startFillRunTime(memory.runTime, atS)
-  if (memory.beads.fill !== null) memory.beads.fill.floors = startFloorTrend()
+  if (memory.beads.fill !== null) forgetFloors(memory.beads.fill)
   work.isRigNew = true
 }
 

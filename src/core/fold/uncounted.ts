@@ -9,6 +9,9 @@ const SCATTER = 0.7
 /** Air of the band's middle that stands for it: parcels of this size carry a tenth of a gram. */
 const PARCEL_L = 100
 const PARCELS_MAX = 500
+/** Less water than this is none, g; and beads that take less than this share of what is asked are in balance with the air. */
+const LEAST_G = 1e-5
+const LEAST_SHARE = 1e-3
 
 /** Water that nobody counted, g, goes into the beads as air of the band's middle, with its doubt. */
 function takeUncounted(work: Work, grams: number): void {
@@ -21,11 +24,14 @@ function takeUncounted(work: Work, grams: number): void {
   const inGm3 = (middlePct / 100) * heldSaturationGm3(tempC)
   const beds = bedsNow(work, fill.ensemble)
   let left = grams
+  let exitGm3 = fill.exitGm3 ?? 0
   // Bounded: a very long time ends with beads in balance with the band, and the rest is in the doubt.
-  for (let round = 0; round < PARCELS_MAX && left > 0; round++) {
-    const exitGm3 = pushEnsemble(fill.ensemble, beds, { inGm3, volumeL: PARCEL_L, tempC })
-    const taken = ((inGm3 - exitGm3) * PARCEL_L) / 1000
-    if (taken < 1e-4) return
+  for (let round = 0; round < PARCELS_MAX && left > LEAST_G; round++) {
+    // No more than brings what is left: most gaps are of minutes.
+    const volumeL = Math.min(PARCEL_L, (1000 * left) / Math.max(LEAST_SHARE * inGm3, inGm3 - exitGm3))
+    exitGm3 = pushEnsemble(fill.ensemble, beds, { inGm3, volumeL, tempC })
+    const taken = ((inGm3 - exitGm3) * volumeL) / 1000
+    if (taken < LEAST_SHARE * left) return
     left -= taken
     fill.idleG += taken
     addSinceFlight(uptake, taken)

@@ -31,6 +31,8 @@ export type Field =
   | { readonly type: 'text'; readonly maxChars: number }
 
 const grams: Field = { type: 'number', min: 0, max: 50_000 }
+/** Less is no load of a column. */
+const loadG: Field = { type: 'number', min: 10, max: 50_000 }
 const jar: Field = { type: 'text', maxChars: 80 }
 const until: Field = { type: 'time' }
 
@@ -44,7 +46,7 @@ export const LOG_FIELDS: Readonly<Record<LogKind, Readonly<Record<string, Field>
     afterG: grams,
     jar,
   },
-  beads: { massG: grams, kind: { type: 'text', maxChars: 60 }, jar },
+  beads: { massG: loadG, kind: { type: 'text', maxChars: 60 }, jar },
   weighing: { grossG: grams },
   'salt-check': {
     salt: { type: 'word', words: ['LiCl', 'MgCl2', 'NaCl'] },

@@ -136,6 +136,7 @@ function eventOf(atS: number, event: AlertEvent['event'], alert: OpenAlert): Ale
 
 function end(memory: RulesMemory, alert: OpenAlert, atS: number, evidence: Evidence): AlertEvent {
   memory.open = memory.open.filter((other) => other !== alert)
+  delete memory.evidenceDay[alert.rule]
   return eventOf(atS, 'over', { ...alert, evidence })
 }
 

@@ -11,6 +11,9 @@ export const SOAKED_S = 72 * 3600
 /** A sensor never checked: makers state 2 to 4 % RH, one standard deviation is half to two thirds of that. */
 export const UNCHECKED_PCT = 2
 
+/** A salt above this (sodium chloride) is no point of a correction, % RH. */
+export const CONFIRMS_ABOVE_PCT = 50
+
 /** Two points closer than this, % RH, turn half a percent of error into a useless slope. */
 export const LINE_SPAN_MIN_PCT = 10
 /** A sensor whose span is off by a quarter is broken, not in need of a correction. */
@@ -40,9 +43,10 @@ export type CorrectionResult = {
 /**
  * The correction from a sensor's known points, oldest first: one point is an offset, two a line. The newest point counts
  * and the newest other one at least 10 % RH away from it. Points belong to one sensor: a replaced sensor starts with
- * none.
+ * none. Those far above any band only confirm: carried down to it, half a percent at 75 % turns the sign of what is known there.
  */
-export function correctionOf(points: readonly SensorPoint[]): CorrectionResult {
+export function correctionOf(all: readonly SensorPoint[]): CorrectionResult {
+  const points = all.filter(({ truePct }) => truePct < CONFIRMS_ABOVE_PCT)
   const newest = points.at(-1)
   if (newest === undefined) return { correction: { kind: 'none' }, refusal: null }
   const offset: Correction = { kind: 'offset', point: newest }

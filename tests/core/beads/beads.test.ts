@@ -131,13 +131,14 @@ describe('capacity by forward run', () => {
     expect(runUntilSpent(evenCells(8, 0.04), bed(2000), mix).waterG).toBeLessThan(0.8 * once)
   })
 
-  test('beads that outlast the longest forecast are loaded for that long and no longer', () => {
-    // Whether the days add up to 1,500 or to a rounding less must not begin another 1,500.
-    for (let tenths = 100; tenths < 400; tenths++) {
-      const idleGPerDay = tenths / 10_000
-      const spent = runUntilSpent(fresh, bed(2000), { ...mix, flightsPerDay: 0, idleGPerDay })
-      expect(spent.isSpent).toBe(false)
-      expect(spent.waterG).toBeCloseTo(FORECAST_DAYS_MAX * idleGPerDay, 6)
+  test('beads that outlast the longest forecast hold what they hold, and their days are those', () => {
+    const idle = { ...mix, flightsPerDay: 0 }
+    const soon = runUntilSpent(fresh, bed(2000), { ...idle, idleGPerDay: 0.3 })
+    expect(soon.isSpent).toBe(true)
+    for (const idleGPerDay of [0.03, 0.01, 0.001]) {
+      const spent = runUntilSpent(fresh, bed(2000), { ...idle, idleGPerDay })
+      expect(spent).toMatchObject({ isSpent: false, days: FORECAST_DAYS_MAX })
+      expect(spent.waterG).toBeCloseTo(soon.waterG, 0)
     }
   })
 
