@@ -23,18 +23,15 @@ import type { LogEntry } from './inputs.ts'
 import type { Memory } from './memory.ts'
 import type { Fill, Forecast } from './outputs.ts'
 import { detailNumber } from './detail.ts'
+import { takeWeighing } from './weighing.ts'
 import type { Work } from './work.ts'
 
 /** A bake whose heat nobody noted, degC (common practice for indicating gel, no published source). */
 const BAKE_USUAL_C = 120
 /** Jars remembered: a rig has two or three. */
 const JARS_MAX = 4
-/** Error of a kitchen or luggage scale on a difference: 5 g and 2 %; and what one fill's ledger is off beside the flow. */
-const SCALE_SD_G = 5
-const SCALE_SD_SHARE = 0.02
 /** Less between two weighings says nothing beside the scale's error, g. */
 const WEIGHED_LEAST_G = 10
-const LEDGER_SCATTER = 0.08
 const NOTHING: Forecast = {
   takenUpG: null,
   capacityG: null,
@@ -85,19 +82,6 @@ export function takenG(fill: Pick<FillMemory, 'ensemble'>): number {
     sum += (ensemble.weights[member] ?? 0) * memberTakenG(ensemble, member, bedOf(ensemble, member))
   }
   return sum
-}
-
-/** True water per ledger gram, by a weighing: the flow's belief moves, and with it what the jar is believed to hold. */
-function takeWeighing(beads: BeadsMemory, weighedG: number, ledgerG: number): void {
-  if (!(weighedG > 0) || !(ledgerG > 5)) return
-  const sd = Math.hypot(SCALE_SD_G / weighedG, SCALE_SD_SHARE, LEDGER_SCATTER)
-  const { flowLn } = beads
-  // The ledger already carries the belief so far.
-  const seen = flowLn.mean + Math.max(-1, Math.min(1, Math.log(weighedG / ledgerG)))
-  const precision = 1 / flowLn.sd ** 2
-  const added = 1 / sd ** 2
-  flowLn.mean = (flowLn.mean * precision + seen * added) / (precision + added)
-  flowLn.sd = Math.max(0.03, Math.sqrt(1 / (precision + added)))
 }
 
 function rememberJar(beads: BeadsMemory, fill: FillMemory, shift: number): void {
