@@ -39,7 +39,7 @@ describe('a rig that was never heard', () => {
     const { page, context } = await open('/', unheard('r1', 'r4'))
     await page.getByRole('heading', { name: 'Two rigs are not watched yet.' }).waitFor()
     await page.getByText('Three rigs need nothing.').waitFor()
-    await page.goto(served.url(`/rigs`))
+    await page.goto(served.url('/rigs'))
     await page.getByRole('heading', { name: 'Two rigs are not watched yet.' }).waitFor()
     await page.getByText('Wigeon has never been heard').waitFor()
     expect((await page.locator('.row h2').allInnerTexts()).slice(0, 2)).toEqual(['Plover', 'Wigeon'])

@@ -1,27 +1,17 @@
-import type { Browser, Page } from 'playwright-core'
-import { afterAll, beforeAll, expect, test } from 'vitest'
+import type { Page } from 'playwright-core'
+import { expect, test } from 'vitest'
 import { axeFindings } from './axe.ts'
-import { openBrowser, sizes, type Size } from './chromium.ts'
-import { openApp } from './open.ts'
+import { sizes, type Size } from './chromium.ts'
 import { screens, type Screen } from './screens.ts'
-import { serveBuiltApp } from './static-server.ts'
+import { servedApp } from './served-app.ts'
 
 const cases = screens.map((screen): [string, Screen] => [screen.name, screen])
 
 /** Every screen at one size, light and dark, by axe-core and by measure. The sizes are files of their own: it is long. */
 export function checkEveryScreen(size: Size): void {
-  let browser: Browser
-  let app: Awaited<ReturnType<typeof serveBuiltApp>>
-  beforeAll(async () => {
-    browser = await openBrowser()
-    app = await serveBuiltApp()
-  })
-  afterAll(async () => {
-    await browser.close()
-    app.close()
-  })
+  const served = servedApp()
   test.each(cases)(`%s, ${size}`, async (_name, { path, says, overrides }) => {
-    const { page, context, errors, fake } = await openApp(browser, app.origin, {
+    const { page, context, errors, fake } = await served.open({
       path,
       size,
       ...(overrides ? { overrides } : {}),

@@ -1,21 +1,10 @@
-import type { Browser } from 'playwright-core'
-import { afterAll, beforeAll, expect, test } from 'vitest'
-import { openBrowser } from './chromium.ts'
+import { expect, test } from 'vitest'
 import { fakeApi } from './fake/api.ts'
 import { me, rigs } from './fake/data.ts'
-import { openApp } from './open.ts'
+import { servedApp } from './served-app.ts'
 import { serveBuiltApp } from './static-server.ts'
 
-let browser: Browser
-let app: Awaited<ReturnType<typeof serveBuiltApp>>
-beforeAll(async () => {
-  browser = await openBrowser()
-  app = await serveBuiltApp()
-})
-afterAll(async () => {
-  await browser.close()
-  app.close()
-})
+const served = servedApp()
 
 const offline = () => 'offline' as const
 const allOffline = {
@@ -34,10 +23,10 @@ const allOffline = {
 }
 
 test('without a network the last state is there, marked with its age', async () => {
-  const { page, context } = await openApp(browser, app.origin, { path: '/rigs/r3', size: 'phone' })
+  const { page, context } = await served.open({ path: '/rigs/r3', size: 'phone' })
   await page.locator('.strip-plot canvas').waitFor()
   await page.getByRole('heading', { name: 'Wetness' }).waitFor()
-  await page.goto(`${app.origin}/`)
+  await page.goto(served.url('/'))
   await page.getByText('One thing cannot wait, two can.').waitFor()
   await page.waitForLoadState('networkidle')
 
@@ -47,7 +36,7 @@ test('without a network the last state is there, marked with its age', async () 
   expect(await page.getByText(/This is what the server said (just now|\d+ \w+ ago)/).count()).toBeGreaterThan(
     0,
   )
-  await page.goto(`${app.origin}/rigs/r3`)
+  await page.goto(served.url('/rigs/r3'))
   await page.locator('.strip-plot canvas').waitFor()
   expect(await page.getByText(/This is what the server said/).count()).toBeGreaterThan(0)
   await context.close()
@@ -57,7 +46,7 @@ const failing = () => ({ status: 500, body: { title: 'Something failed on our si
 const allFailing = Object.fromEntries(Object.keys(allOffline).map((call) => [call, failing]))
 
 test('a server that fails takes nothing away: the last state stays, and it is said once', async () => {
-  const { page, context } = await openApp(browser, app.origin, { path: '/rigs/r3', size: 'phone' })
+  const { page, context } = await served.open({ path: '/rigs/r3', size: 'phone' })
   await page.locator('.strip-plot canvas').waitFor()
   await page.getByRole('heading', { name: 'Wetness' }).waitFor()
   await page.waitForLoadState('networkidle')
@@ -71,7 +60,7 @@ test('a server that fails takes nothing away: the last state stays, and it is sa
 })
 
 test('where nothing was kept a failing server leaves the frame, and words', async () => {
-  const { page, context } = await openApp(browser, app.origin, { path: '/', overrides: allFailing })
+  const { page, context } = await served.open({ path: '/', overrides: allFailing })
   await page.getByRole('heading', { level: 1, name: 'The server could not answer.' }).waitFor()
   await page.getByText(/how the rigs are is not known here/).waitFor()
   expect(await page.getByRole('link', { name: 'Rigs' }).count()).toBe(1)
@@ -92,7 +81,7 @@ test('with many hangars the missing network is said once, and of each rig what i
     },
     'GET /v1/rigs/r1-h2/now': failing,
   }
-  const { page, context } = await openApp(browser, app.origin, { path: '/rigs', overrides: several })
+  const { page, context } = await served.open({ path: '/rigs', overrides: several })
   await page.getByRole('heading', { name: 'Row h3' }).waitFor()
   await page.waitForLoadState('networkidle')
   await page.getByText('Not on this device; ask again in a moment.').waitFor()
@@ -107,7 +96,7 @@ test('with many hangars the missing network is said once, and of each rig what i
 
 test('the page itself opens without a network', async () => {
   const own = await serveBuiltApp()
-  const { page, context } = await openApp(browser, own.origin, { path: '/' })
+  const { page, context } = await served.open({ path: '/' }, own.origin)
   await page.getByText('One thing cannot wait, two can.').waitFor()
   await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined))
   await page.reload()
@@ -126,7 +115,7 @@ test('the page itself opens without a network', async () => {
 
 test('a server that stopped checking is said, from this device’s own clock', async () => {
   const threeHoursMs = 3 * 3600_000
-  const { page, context } = await openApp(browser, app.origin, {
+  const { page, context } = await served.open({
     path: '/',
     overrides: {
       'GET /healthz': () => ({
@@ -143,13 +132,13 @@ test('a server that stopped checking is said, from this device’s own clock', a
 })
 
 test('what was kept on the device goes with the sign-out', async () => {
-  const { page, context } = await openApp(browser, app.origin, {
+  const { page, context } = await served.open({
     path: '/more',
     overrides: { 'POST /v1/sign-out': () => ({ status: 204, body: null }) },
   })
   await page.getByText('Sign out here').waitFor()
   await expect.poll(() => page.evaluate(() => caches.has('beadwatch-last-state'))).toBe(true)
-  const after = page.waitForURL(`${app.origin}/`)
+  const after = page.waitForURL(served.url('/'))
   await page.getByText('Sign out here').click()
   await after
   // The next page reads anew as whoever is signed in then: nothing of before is left to fall back on.

@@ -6,7 +6,8 @@ import { openApp, type Opened, type Wanted } from './open.ts'
 import { serveBuiltApp } from './static-server.ts'
 
 export type ServedApp = {
-  readonly open: (wanted: Wanted) => Promise<Opened>
+  /** A page of the app; of another server where one is given. */
+  readonly open: (wanted: Wanted, origin?: string) => Promise<Opened>
   readonly url: (path: string) => string
 }
 
@@ -21,5 +22,8 @@ export function servedApp(): ServedApp {
     await browser.close()
     app.close()
   })
-  return { open: (wanted) => openApp(browser, app.origin, wanted), url: (path) => app.origin + path }
+  return {
+    open: (wanted, origin = app.origin) => openApp(browser, origin, wanted),
+    url: (path) => app.origin + path,
+  }
 }

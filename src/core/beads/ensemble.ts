@@ -245,6 +245,9 @@ export function nextBelief(belief: ScaleBelief): ScaleBelief {
   return { mean: belief.mean, sd: Math.min(SCALE_PRIOR.sd, belief.sd + NEXT_FILL_SD) }
 }
 
+/** Student's t with 4 degrees of freedom, 1 at its middle: how likely a misfit of `z` scales is. */
+export const studentLikelihood = (z: number): number => (1 + (z * z) / 4) ** -2.5
+
 /**
  * Weighs the members by one kind of evidence: how far each member's prediction is from what was seen, in units of its
  * scale; Student's t with 4 degrees of freedom. The newest evidence of a kind takes the place of the one before: most of
@@ -258,7 +261,7 @@ export function weigh(
   ensemble.evidence[kind] = ensemble.weights.map((_, member) => {
     const z = misfit(member)
     // No member dies for good: evidence can turn, and the sum must not vanish.
-    return rounded((1 + (z * z) / 4) ** -2.5 + 1e-4, WEIGHT_DECIMALS)
+    return rounded(studentLikelihood(z) + 1e-4, WEIGHT_DECIMALS)
   })
   weighAnew(ensemble)
 }

@@ -1,5 +1,5 @@
 import { normalUpperTail } from '../stats/normal.ts'
-import { type EnsembleMemory, freshExitPct, memberExitPct, weightBy } from './ensemble.ts'
+import { type EnsembleMemory, freshExitPct, memberExitPct, studentLikelihood, weightBy } from './ensemble.ts'
 import { DESORPTION_MEAN_PCT } from './ensemble-update.ts'
 import { FRONT_SHARE } from './forecast.ts'
 
@@ -15,7 +15,7 @@ type Estimate = { readonly mid: number; readonly se: number }
 
 /** What tells the four apart. Two observables, run time and ingress, cannot; each `null` is one that is not there. */
 export type CauseEvidence = {
-  /** The ensemble's columns with what runs, floor checks and loop tests have said; `null` without a ledger. */
+  /** The ensemble's columns, of which the prior counts and what shows the exit air itself; `null` without a ledger. */
   readonly ensemble: EnsembleMemory | null
   /** Time since the beads were fresh, days: so long the other three have had their chance. */
   readonly days: number
@@ -125,21 +125,21 @@ function byBeads({ ensemble, stopPct, tempC, loopTestPct, liftPct }: CauseEviden
   let drifted = 0
   for (let member = 0; member < ensemble.weights.length; member++) {
     const exitPct = memberExitPct(ensemble, member, tempC)
-    const own = weightBy(ensemble, member, [])
-    prior += own
-    others += weightBy(ensemble, member, DIRECT)
-    if (exitPct > FRONT_SHARE * stopPct) beads += weightBy(ensemble, member, DIRECT)
+    const weight = weightBy(ensemble, member, DIRECT)
+    prior += weightBy(ensemble, member, [])
+    others += weight
+    if (exitPct > FRONT_SHARE * stopPct) beads += weight
     // A sensor that reads high does so in the loop test too.
     const z =
       loopTestPct === null ? 0 : (loopTestPct - exitPct - DESORPTION_MEAN_PCT - liftPct) / LOOP_TEST_SD_PCT
-    drifted += weightBy(ensemble, member, ['supply']) * (1 + (z * z) / 4) ** -2.5
+    drifted += weightBy(ensemble, member, ['supply']) * studentLikelihood(z)
   }
   return { beads: beads / prior, others: others / prior, drifted: drifted / prior }
 }
 
 /**
  * Beads, a leak of the engine, one on the suction side, or the sensor: how likely each is, given that the floor has risen. Bayes
- * over single causes: what each makes of the ledger, the runs, the ingress, the hangar's air, a loop test and a salt check. That it
+ * over single causes: what each makes of the ledger, the ingress, the hangar's air, a floor check, a loop test and a salt check. That it
  * has risen is the asking rule's to know.
  */
 export function floorCauses(seen: CauseEvidence): Causes {
