@@ -2,7 +2,7 @@
 import type { Page } from 'playwright-core'
 import { describe, expect, test } from 'vitest'
 import { rigs } from './fake/data.ts'
-import { sizing } from './fake/people.ts'
+import { restlessSizing, sizing } from './fake/people.ts'
 import type { Overrides } from './fake/api.ts'
 import { servedApp } from './served-app.ts'
 
@@ -125,6 +125,19 @@ describe('a number', () => {
       .getByText(/flights from bake to bake/)
       .first()
       .waitFor()
+    await close()
+  })
+
+  test('of a loop that cannot reach its band: that it never rests comes first, and no number is made up', async () => {
+    const { page, close } = await open({
+      path: '/sizing',
+      call: 'POST /v1/sizing',
+      answer: { body: restlessSizing },
+    })
+    await press(page, 'Work it out')
+    await page.getByText(/^This loop never rests: .* at about 11\.3.%\./).waitFor()
+    expect(await page.getByText('without end', { exact: true }).count()).toBe(2)
+    expect(await page.getByText(/dry again/).count()).toBe(0)
     await close()
   })
 

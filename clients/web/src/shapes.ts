@@ -65,3 +65,4 @@ export type Tried = z.infer<typeof sources.tried>
 export type Token = z.infer<typeof people.token>
 export type SizingQuestion = z.input<typeof sizes.sizingQuestion>
 export type Sizing = z.infer<typeof sizes.sizingAnswer>
+export type OpenInterval = Sizing['runMin']

@@ -27,12 +27,24 @@ export type SizingQuestion = {
   readonly pumpW: number | null
 }
 
+/** Middle and 80 % range of what may have no end: `null` for a number that is not there, as it is endless. */
+export type OpenInterval = {
+  readonly low: number | null
+  readonly mid: number | null
+  readonly high: number | null
+}
+
 /** Middle and 80 % range of each. */
 export type SizingAnswer = {
+  /** Chance that the loop never rests: the air settles at or above `stop`, however long the pump runs, 0..1. */
+  readonly neverRestsShare: number
+  /** Where the air settles with the pump kept on, % RH. */
+  readonly settlesPct: Interval
   /** From hook-up after a flight until the return air reaches `stop`, h; `null` without flights. */
-  readonly dryDownH: Interval | null
+  readonly dryDownH: OpenInterval | null
+  /** Runs that end at `stop`: none of a loop that never rests. */
   readonly runsPerWeek: Interval
-  readonly runMin: Interval
+  readonly runMin: OpenInterval
   /** Water that leakage brings, g a week. */
   readonly idleGPerWeek: Interval
   /** `null` without flights. */
@@ -125,7 +137,9 @@ function drawsFor(question: SizingQuestion): Draw[] {
   })
 }
 
+/** Hours and minutes without an end are infinite. */
 type Outcome = {
+  readonly settlesPct: number
   readonly dryDownH: number
   readonly runsPerWeek: number
   readonly runMin: number
@@ -144,9 +158,9 @@ const DAY_SWING_K = 8
 /** Exit air of a bed that is not used up, % RH, from bake residual to the last fifth of a fill. */
 const FRESH_EXIT_PCT = 0.7
 
-/** Hours from one RH to another against a limit, by the well-mixed box: `perH` exchanges an hour. */
+/** Hours from one RH down to another against a limit, by the well-mixed box: `perH` exchanges an hour. A limit that is not below is never passed. */
 function hoursBetween(from: number, to: number, limit: number, perH: number): number {
-  return Math.log((from - limit) / (to - limit)) / perH
+  return limit < to ? Math.log((from - limit) / (to - limit)) / perH : Number.POSITIVE_INFINITY
 }
 
 /** The closed forms of the loop for one possible truth. */
@@ -162,24 +176,17 @@ function outcomeOf(question: SizingQuestion, isotherm: FastIsotherm, draw: Draw)
   const ingressLPerH = draw.leakLPerH + breathedLPerH
   const outsidePct = question.climate.humidityPct
   const settlesPct = (flowLPerH * FRESH_EXIT_PCT + ingressLPerH * outsidePct) / (flowLPerH + ingressLPerH)
-  // A loop that settles above `stop` never rests.
-  const stopPct = Math.max(band.stopPct, settlesPct + 0.2)
-  const runH = hoursBetween(
-    Math.max(band.startPct, stopPct + 0.5),
-    stopPct,
-    settlesPct,
-    (flowLPerH + ingressLPerH) / quickL,
-  )
+  const isRestless = settlesPct >= band.stopPct
+  const perH = (flowLPerH + ingressLPerH) / quickL
+  const runH = hoursBetween(band.startPct, band.stopPct, settlesPct, perH)
   const restH =
-    band.stopPct > settlesPct
-      ? -hoursBetween(outsidePct - band.startPct, outsidePct - band.stopPct, 0, ingressLPerH / actingL)
-      : 0
-  const meanPct = (band.startPct + band.stopPct) / 2
+    (Math.log((outsidePct - band.stopPct) / (outsidePct - band.startPct)) * actingL) / ingressLPerH
+  // A loop that never rests stays where it settles.
+  const meanPct = isRestless ? settlesPct : (band.startPct + band.stopPct) / 2
   const idleGPerH = (ingressLPerH * ((outsidePct - meanPct) / 100) * saturatedGm3) / 1000
   const plateauH =
     (draw.gPerFlight * 1000) / (flowLPerH * ((FLIGHT_AIR_PCT - FRESH_EXIT_PCT) / 100) * saturatedGm3)
-  const dryDownH =
-    plateauH + hoursBetween(FLIGHT_AIR_PCT, stopPct, settlesPct, (flowLPerH + ingressLPerH) / quickL)
+  const dryDownH = plateauH + hoursBetween(FLIGHT_AIR_PCT, band.stopPct, settlesPct, perH)
   const flightsPerDay = question.flightEveryDays === null ? 0 : 1 / question.flightEveryDays
   const cells = bedCellCount(beadMassG)
   const spent = runUntilSpent(
@@ -196,8 +203,11 @@ function outcomeOf(question: SizingQuestion, isotherm: FastIsotherm, draw: Draw)
     },
   )
   const cycleH = runH + restH
-  const duty = Math.min(1, runH / cycleH + (flightsPerDay * dryDownH) / DAY_H)
+  const cycleDuty = isRestless ? 1 : runH / cycleH
+  const flightDuty = flightsPerDay === 0 ? 0 : (flightsPerDay * dryDownH) / DAY_H
+  const duty = Math.min(1, cycleDuty + flightDuty)
   return {
+    settlesPct,
     dryDownH,
     runsPerWeek: WEEK_H / cycleH,
     runMin: runH * 60,
@@ -206,7 +216,26 @@ function outcomeOf(question: SizingQuestion, isotherm: FastIsotherm, draw: Draw)
     daysPerFill: spent.days,
     capacityG: spent.waterG,
     whPerWeek: draw.pumpW * duty * WEEK_H,
-    dutyPct: 100 * Math.min(1, runH / cycleH),
+    dutyPct: 100 * cycleDuty,
+  }
+}
+
+const [LOW, MID, HIGH] = [0.1, 0.5, 0.9] as const
+
+function rangesOf(outcomes: readonly Outcome[]) {
+  const of = (name: keyof Outcome): readonly number[] => outcomes.map((outcome) => outcome[name])
+  return {
+    range: (name: keyof Outcome): Interval => {
+      const at = (p: number) => quantile(of(name), p) ?? 0
+      return { low: at(LOW), mid: at(MID), high: at(HIGH) }
+    },
+    openRange: (name: keyof Outcome): OpenInterval => {
+      const sorted = of(name).toSorted((a, b) => a - b)
+      // Between a number and an endless one lies no number.
+      const at = (p: number) =>
+        Number.isFinite(sorted[Math.ceil(p * (sorted.length - 1))]) ? quantile(sorted, p) : null
+      return { low: at(LOW), mid: at(MID), high: at(HIGH) }
+    },
   }
 }
 
@@ -245,19 +274,18 @@ export function sizeRig(question: SizingQuestion): SizingResult {
   if (kind === null) return { ok: false, reason: 'unknown_beads', beadKind: question.beadKind }
   const isotherm = tabulateIsotherm(kind)
   const outcomes = drawsFor(question).map((draw) => outcomeOf(question, isotherm, draw))
-  const range = (name: keyof Outcome): Interval => {
-    const values = outcomes.map((outcome) => outcome[name])
-    const [low = 0, mid = 0, high = 0] = [0.1, 0.5, 0.9].map((p) => quantile(values, p) ?? 0)
-    return { low, mid, high }
-  }
+  const { range, openRange } = rangesOf(outcomes)
+  const neverRests = outcomes.filter(({ runMin }) => !Number.isFinite(runMin))
   const flies = question.flightEveryDays !== null
   const assumed = ASSUMED.flatMap(([name, says]) => (question[name] === null ? [says] : []))
   return {
     ok: true,
     answer: {
-      dryDownH: flies ? range('dryDownH') : null,
+      neverRestsShare: neverRests.length / outcomes.length,
+      settlesPct: range('settlesPct'),
+      dryDownH: flies ? openRange('dryDownH') : null,
       runsPerWeek: range('runsPerWeek'),
-      runMin: range('runMin'),
+      runMin: openRange('runMin'),
       idleGPerWeek: range('idleGPerWeek'),
       flightsPerFill: flies ? range('flightsPerFill') : null,
       daysPerFill: range('daysPerFill'),

@@ -360,4 +360,23 @@ describe('sizing', () => {
     const refused = await world.call(keeper, 'POST /v1/sizing', { ...question, band: { start: 6, stop: 15 } })
     expect(refused.body.errors[0].pointer).toBe('/band/start')
   })
+
+  test('says of a loop that cannot reach its band that it never rests, with null for what has no end', async () => {
+    const { status, body } = await world.call(keeper, 'POST /v1/sizing', {
+      volumeL: 45,
+      flowLPerMin: 1,
+      beadMassG: 2000,
+      ...BAND,
+      ambient: { humidity: 80, temperature: 15 },
+      flightEveryDays: 12,
+      leakLPerH: 10,
+    })
+    expect(status).toBe(200)
+    expect(body).toMatchObject({
+      neverRestsShare: 1,
+      runMin: { low: null, mid: null, high: null },
+      dryDownH: { low: null, mid: null, high: null },
+      runsPerWeek: { low: 0, mid: 0, high: 0 },
+    })
+  })
 })

@@ -183,6 +183,8 @@ const range = (low: number, mid: number, high: number): { low: number; mid: numb
   high,
 })
 export const sizing: Sizing = {
+  neverRestsShare: 0,
+  settlesPct: range(0.9, 1.2, 1.8),
   dryDownH: range(2.1, 4.4, 11),
   runsPerWeek: range(1.5, 4, 12),
   runMin: range(14, 26, 61),
@@ -193,4 +195,14 @@ export const sizing: Sizing = {
   whPerWeek: range(12, 31, 92),
   dutyPct: range(0.4, 1.4, 6),
   assumed: ['Water a flight leaves: 3 to 12 g.'],
+}
+/** A loop whose air does not come down to where the pump stops. */
+export const restlessSizing: Sizing = {
+  ...sizing,
+  neverRestsShare: 0.94,
+  settlesPct: range(7.4, 11.3, 18),
+  dryDownH: { low: null, mid: null, high: null },
+  runsPerWeek: range(0, 0, 0),
+  runMin: { low: null, mid: null, high: null },
+  dutyPct: range(100, 100, 100),
 }

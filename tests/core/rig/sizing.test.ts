@@ -35,7 +35,7 @@ describe('sizing', () => {
     const answer = answerTo({})
     const pairs = [
       [answer.runsPerWeek.mid, state.runs / 4],
-      [answer.runMin.mid, state.pumpMin / state.runs],
+      [answer.runMin.mid ?? 0, state.pumpMin / state.runs],
       [answer.idleGPerWeek.mid, state.takenUpG / 4],
     ] as const
     for (const [told, simulated] of pairs) {
@@ -81,8 +81,41 @@ describe('sizing', () => {
 
   test('low, mid and high are in order', () => {
     for (const [name, value] of Object.entries(answerTo({ leakLPerH: null, gPerFlight: null }))) {
-      if (value === null || 'length' in value) continue
-      expect([name, value.low <= value.mid && value.mid <= value.high]).toEqual([name, true])
+      if (value === null || typeof value === 'number' || 'length' in value) continue
+      const [low, mid, high] = [value.low, value.mid, value.high].map((one) => one ?? Infinity)
+      expect([name, Number(low) <= Number(mid) && Number(mid) <= Number(high)]).toEqual([name, true])
+    }
+  })
+
+  // Mixing of exit air (0.7 %) and hangar air: (60 x 0.7 + 10.05 x 80) / 70.05 = 12.1 %, over the 6 % of `stop`.
+  test('a loop whose air settles above the band never rests, and has no run and no dry-down with an end', () => {
+    const leaky = { flowLPerMin: 1, leakLPerH: 10, climate: { humidityPct: 80, tempC: 15 } }
+    const answer = answerTo(leaky)
+    const endless = { low: null, mid: null, high: null }
+    expect(answer.neverRestsShare).toBe(1)
+    expect(answer.settlesPct.mid).toBeCloseTo(12.1, 1)
+    expect(answer.dryDownH).toEqual(endless)
+    expect(answer.runMin).toEqual(endless)
+    expect(answer.runsPerWeek).toEqual({ low: 0, mid: 0, high: 0 })
+    expect(answer.dutyPct).toEqual({ low: 100, mid: 100, high: 100 })
+    expect(answer.whPerWeek.mid).toBeCloseTo(4 * 168, 6)
+    expect(answer.daysPerFill.high).toBeLessThan(answerTo({}).daysPerFill.high)
+    expect(answerTo({}).neverRestsShare).toBe(0)
+  })
+
+  test('where some of such rigs would never rest, only their end of the range is open', () => {
+    const answer = answerTo({
+      leakLPerH: null,
+      volumeL: 65,
+      flowLPerMin: 1,
+      band: { startPct: 13, stopPct: 2.5 },
+    })
+    expect(answer.neverRestsShare).toBeGreaterThan(0.1)
+    expect(answer.neverRestsShare).toBeLessThan(0.5)
+    for (const range of [answer.dryDownH, answer.runMin]) {
+      expect(range?.low).toBeGreaterThan(0)
+      expect(range?.mid).toBeGreaterThan(0)
+      expect(range?.high).toBeNull()
     }
   })
 

@@ -9,11 +9,12 @@ import { Form } from '../parts/form.tsx'
 import { Entry, Page } from '../parts/page.tsx'
 import { Trouble } from '../parts/states.tsx'
 import { useForm } from '../parts/use-form.ts'
-import type { Interval, Sizing } from '../shapes.ts'
+import type { Sizing } from '../shapes.ts'
 import { number } from '../units.ts'
 import { BeadKindField } from './settings/settings-fields.tsx'
 import { temperatureLabel } from './logbook/forms.ts'
 import { begin, loopL, questionOf, questionPlace, questionWrongs, type Draft } from './sizing/question.ts'
+import { fillSentence, range, restlessSentence } from './sizing/sentences.ts'
 
 export function SizingScreen(): JSX.Element {
   const [draft, setDraft] = useState(begin)
@@ -99,25 +100,25 @@ export function SizingScreen(): JSX.Element {
 }
 
 function Answer({ answer }: { answer: Sizing }): JSX.Element {
-  const flights = answer.flightsPerFill
   const lines: [string, string | null][] = [
     ['Dry-down after a flight', range(answer.dryDownH, 'hours')],
     ['Runs a week', range(answer.runsPerWeek, '')],
     ['Minutes a run', range(answer.runMin, 'min')],
     ['Pump on', range(answer.dutyPct, '% of the time')],
-    ['Flights from bake to bake', range(flights, '')],
+    ['With the pump kept on', `the air settles at ${range(answer.settlesPct, '%')}`],
+    ['Flights from bake to bake', range(answer.flightsPerFill, '')],
     ['Days from bake to bake', range(answer.daysPerFill, 'days')],
     ['Water a fill takes up', range(answer.capacityG, 'g')],
     ['Leakage brings', range(answer.idleGPerWeek, 'g a week')],
     ['Pump energy', range(answer.whPerWeek, 'Wh a week')],
   ]
+  const warning = restlessSentence(answer)
   return (
     <Entry heading="What it would do">
-      <p class="say" role="status">
-        {flights
-          ? `About ${number(flights.mid, 0)} flights from bake to bake, and dry again ${number(answer.dryDownH?.mid ?? 0, 0)} hours after each.`
-          : `About ${number(answer.daysPerFill.mid, 0)} days from bake to bake.`}
-      </p>
+      <div role="status">
+        {warning && <p class="say">{warning}</p>}
+        <p class="say">{fillSentence(answer)}</p>
+      </div>
       <dl class="facts">
         {lines.map(([name, text]) =>
           text === null ? null : (
@@ -137,11 +138,4 @@ function Answer({ answer }: { answer: Sizing }): JSX.Element {
       )}
     </Entry>
   )
-}
-
-function range(value: Interval | null, unit: string): string | null {
-  if (!value) return null
-  const digits = value.mid < 10 ? 1 : 0
-  const text = `${number(value.mid, digits)} (${number(value.low, digits)} to ${number(value.high, digits)})`
-  return unit === '' ? text : `${text} ${unit}`
 }

@@ -31,12 +31,23 @@ export const sizingQuestion = z
     },
   })
 
+const orEndless = z.number().nullable()
+const openInterval = z
+  .object({ low: orEndless, mid: orEndless, high: orEndless })
+  .openapi('OpenInterval', { description: '`null` where there is no number, as it never ends.' })
+
 /** Middle and 80 % range of each. */
 export const sizingAnswer = z
   .object({
-    dryDownH: interval.nullable(),
-    runsPerWeek: interval,
-    runMin: interval,
+    neverRestsShare: z.number().min(0).max(1).openapi({
+      description: 'Chance that the air settles at or above `stop` and the pump never rests',
+    }),
+    settlesPct: interval.openapi({ description: 'Where the air settles with the pump kept on, % RH' }),
+    dryDownH: openInterval.nullable().openapi({ description: '`null` without flights' }),
+    runsPerWeek: interval.openapi({
+      description: 'Runs that end at `stop`: none of a loop that never rests',
+    }),
+    runMin: openInterval,
     idleGPerWeek: interval,
     flightsPerFill: interval.nullable(),
     daysPerFill: interval,
