@@ -3,6 +3,7 @@ import { findByRecipe } from './by-recipe.ts'
 import { parseCsv } from './csv.ts'
 import type { FindResult, Unfit } from './found.ts'
 import { NATIVE_TERMS } from './found.ts'
+import { escapeStep } from './json-pointer.ts'
 import { NATIVE_NAMES } from './native.ts'
 import type { RawRecord } from './reading-record.ts'
 import type { Recipe } from './recipe.ts'
@@ -33,7 +34,8 @@ export function findCsv(text: string, source: FlatSource): FindResult {
   if (first === undefined || rows.length === 0)
     return nothing('a header line and at least one line of values are needed')
   const header = headerOf(first)
-  if (VALUE_NAMES.some((name) => header.includes(name))) {
+  const isNative = VALUE_NAMES.some((name) => header.includes(name))
+  if (isNative && !isForRecipe(first, header, source.recipe)) {
     const columns = columnsOf(header)
     const records = rows.map((row) => csvRecord(row, header.length, columns))
     return { readAs: 'CSV', records, terms: FLAT_TERMS }
@@ -42,7 +44,24 @@ export function findCsv(text: string, source: FlatSource): FindResult {
     return nothing(
       `the header names none of ${VALUE_NAMES.join(', ')}: ${header.slice(0, 10).join(', ').slice(0, 100)}`,
     )
-  return findByRecipe(objectsOf(first, rows), source.recipe, flatRead('CSV', source))
+  const found = findByRecipe(objectsOf(first, rows), source.recipe, flatRead('CSV', source))
+  if ('problem' in found || source.recipe.each !== null) return found
+  const records = found.records.map((record, index) => misfit(rows[index] ?? [], first.length) ?? record)
+  return { ...found, records }
+}
+
+/**
+ * Native names may be a hub's own too, under which it means another time or unit: a recipe that finds a value and its
+ * time in these columns was made for them. A header with all of our names is our own export, whatever the recipe.
+ */
+function isForRecipe(first: readonly string[], header: readonly string[], recipe: Recipe | null): boolean {
+  if (recipe === null || NATIVE_NAMES.every((name) => header.includes(name))) return false
+  const { at, humidity, temperature, pump, power } = recipe
+  const columns = new Set(first.map((name) => `/${escapeStep(name.trim())}`))
+  const hasValue = [humidity, temperature, pump, power].some(
+    (from) => from !== null && columns.has(from.pointer),
+  )
+  return hasValue && (at === null ? !header.includes('at') : columns.has(at.pointer))
 }
 
 type Flat = Readonly<Record<string, string>>
@@ -73,13 +92,15 @@ function columnsOf(header: readonly string[]): Columns {
   }
 }
 
+/** A line with more or fewer fields than the header: nobody knows which value is which. */
+function misfit(row: readonly string[], fields: number): Unfit | null {
+  if (row.length === fields) return null
+  return { pointer: '', reason: 'not_a_record', detail: `${row.length} fields under a header of ${fields}` }
+}
+
 function csvRecord(row: readonly string[], fields: number, columns: Columns): RawRecord | Unfit {
-  if (row.length !== fields)
-    return {
-      pointer: '',
-      reason: 'not_a_record',
-      detail: `${row.length} fields under a header of ${fields}`,
-    }
+  const unfit = misfit(row, fields)
+  if (unfit !== null) return unfit
   return {
     at: fieldAt(row, columns.at),
     humidity: fieldAt(row, columns.humidity),

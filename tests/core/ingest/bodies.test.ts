@@ -78,6 +78,47 @@ describe('flat bodies', () => {
     expect(read('when,rh\n1,2', 'text/csv')).toMatchObject({ problem: 'no_record' })
     expect(read('at,humidity\n', 'text/csv')).toMatchObject({ problem: 'no_record' })
   })
+  test('CSV by a recipe that was made for its columns, though they bear native names', () => {
+    const timed = { at: { from: '/ts', unit: 's' }, humidity: { from: '/humidity' } }
+    expect(read('ts,humidity\n1789990000,11\n1789990300,12', 'text/csv', { recipe: timed })).toMatchObject({
+      readAs: 'CSV by recipe 3',
+      readings: [
+        { atS: 1_789_990_000, humidityCentiPct: 1100 },
+        { atS: 1_789_990_300, humidityCentiPct: 1200 },
+      ],
+      setAside: [],
+    })
+    const fraction = { at: { from: '/at' }, humidity: { from: '/humidity', unit: '1' }, place: 'ambient' }
+    expect(read('at,humidity\n1789990000,0.11', 'text/csv', { recipe: fraction })).toMatchObject({
+      readings: [{ place: 2, humidityCentiPct: 1100 }],
+    })
+    const timeless = { humidity: { from: '/humidity', unit: '1' } }
+    expect(read('humidity\n0.11', 'text/csv', { recipe: timeless })).toMatchObject({
+      readings: [{ atS: NOW_S, humidityCentiPct: 1100 }],
+    })
+  })
+  test('CSV of our own is read as such by every source', () => {
+    const full = 'at,humidity,temperature,pump,power,place,rig\r\n1789990000,11.4,18.2,on,4.1,supply,kestrel'
+    const readings = [{ atS: 1_789_990_000, place: 1, humidityCentiPct: 1140, pumpOn: 1 }]
+    const recipe = { at: { from: '/at' }, humidity: { from: '/humidity', unit: '1' } }
+    expect(read(full, 'text/csv', { recipe })).toMatchObject({ readAs: 'CSV', readings })
+    const other = { at: { from: '/ts' }, humidity: { from: '/humidity' } }
+    expect(read('at,humidity\n1789990000,9.5', 'text/csv', { recipe: other })).toMatchObject({
+      readAs: 'CSV',
+      readings: [{ atS: 1_789_990_000, humidityCentiPct: 950 }],
+    })
+  })
+  test('CSV by recipe: a line whose fields are not those of the header is set aside', () => {
+    const recipe = { at: { from: '/ts' }, humidity: { from: '/hum' }, temperature: { from: '/tmp' } }
+    const text = 'ts,hum,tmp\n1789990000,11,4,18,2\n1789990300,11\n1789990600,12,18'
+    expect(read(text, 'text/csv', { recipe })).toMatchObject({
+      readings: [{ index: 2, humidityCentiPct: 1200, tempCentiC: 1800 }],
+      setAside: [
+        { index: 0, reason: 'not_a_record', detail: '5 fields under a header of 3' },
+        { index: 1, reason: 'not_a_record', detail: '2 fields under a header of 3' },
+      ],
+    })
+  })
   test('form by native names and by recipe', () => {
     const type = 'application/x-www-form-urlencoded'
     expect(read('at=2026-09-21T13%3A33%3A20Z&humidity=9.5&temperature=&pump=1', type)).toMatchObject({
