@@ -8,7 +8,7 @@ import type { RawRecord } from './reading-record.ts'
 import type { From, Matched, Recipe } from './recipe.ts'
 import { SAME } from './units.ts'
 
-const NOT_A_RECORD: Unfit = { pointer: '', reason: 'not_a_record', detail: 'not an object' }
+const NOT_A_RECORD: Unfit = { pointer: '', reason: 'not_a_record', detail: 'neither an object nor a list' }
 
 export function findByRecipe(
   document: unknown,
@@ -32,7 +32,10 @@ export function findByRecipe(
     )
   return {
     readAs: read.readAs,
-    records: items.map((item) => (isObject(item) ? pick(item, document, recipe) : NOT_A_RECORD)),
+    // A row that is a list has its values under /0, /1 and so on.
+    records: items.map((item) =>
+      isObject(item) || Array.isArray(item) ? pick(item, document, recipe) : NOT_A_RECORD,
+    ),
     terms: { ...termsOf(recipe, read.receivedS), isEmptyMissing: read.isEmptyMissing ?? false },
   }
 }

@@ -229,6 +229,25 @@ describe('recipes', () => {
       readings,
     })
   })
+  test('a record may be a list: its values stand under their numbers', () => {
+    const recipe = {
+      each: '/rows',
+      at: { from: '/0', unit: 's' },
+      humidity: { from: '/1' },
+      pump: { from: '/2/state', on: ['on'] },
+    }
+    const rows = [[1_790_000_000, 9.5, { state: 'on' }], [1_790_000_060, '9.4', { state: 'off' }], [], 7]
+    expect(read(JSON.stringify({ rows }), 'application/json', { recipe })).toMatchObject({
+      readings: [
+        { index: 0, atS: 1_790_000_000, humidityCentiPct: 950, pumpOn: 1 },
+        { index: 1, atS: 1_790_000_060, humidityCentiPct: 940, pumpOn: 0 },
+      ],
+      setAside: [
+        { index: 2, reason: 'no_value' },
+        { index: 3, reason: 'not_a_record' },
+      ],
+    })
+  })
   test('time and rig may stand once, outside of the records', () => {
     const recipe = {
       each: '/list',
