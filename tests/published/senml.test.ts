@@ -142,3 +142,28 @@ test('4.4 what must be understood and is not stops the pack: a label ending in _
   })
   expect(read([{ bver: 10, n: 'a', u: 'Cel', v: 1, foo: 1 }]).taken.readings).toHaveLength(1)
 })
+
+test('12.1 a unit says what a number is, whatever else its name says: watts of a pump, humidity of its box', () => {
+  const { taken } = read([
+    { bn: 'hub:pump:', bt: 1_390_000_000, n: 'power', u: 'W', v: 4.1 },
+    { n: 'humidity', u: '%RH', v: 11 },
+    { n: 'box', u: 'Cel', v: 20 },
+    { n: 'state', vb: true },
+  ])
+  expect(taken.setAside).toEqual([])
+  expect(taken.readings).toMatchObject([
+    { powerDeciW: 41, pumpOn: null },
+    { humidityCentiPct: 1100, pumpOn: null },
+    { tempCentiC: 2000, pumpOn: null },
+    { pumpOn: 1 },
+  ])
+  expect(read([{ n: 'pump', u: 'W', v: 1 }]).taken.readings).toMatchObject([{ powerDeciW: 10, pumpOn: null }])
+  const words = [{ v: 1 }, { vs: 'on' }, { u: '/', v: 1 }].map((value) => Object.assign({ n: 'pump' }, value))
+  for (const record of words) expect(read([record]).taken.readings).toMatchObject([{ pumpOn: 1 }])
+  // The base unit is that of the measurements beside it.
+  const mixed = [
+    { bn: 'hub/', bu: '%RH', n: 'return', v: 11 },
+    { n: 'pump', v: 1 },
+  ]
+  expect(read(mixed).taken.readings).toMatchObject([{ humidityCentiPct: 1100 }, { pumpOn: 1 }])
+})

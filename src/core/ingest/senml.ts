@@ -22,6 +22,8 @@ export type ResolvedRecord = {
   readonly bn: string
   readonly n: string
   readonly u: string | null
+  /** `false`: the unit is the base unit, or there is none. */
+  readonly isUnitOwn: boolean
   readonly t: number
   readonly v: number | null
   readonly vb: boolean | null
@@ -130,6 +132,7 @@ function resolveRecord(
     bn: base.bn,
     n: base.bn + n,
     u: typeof u === 'string' ? u : base.bu,
+    isUnitOwn: typeof u === 'string',
     t: time < RELATIVE_BELOW_S ? receivedS + time : time,
     v: v === undefined ? null : base.bv + v,
     vb: typeof vb === 'boolean' ? vb : null,
@@ -179,13 +182,26 @@ function whereOf(
 
 type Value = Partial<Pick<RawRecord, 'humidity' | 'temperature' | 'pump' | 'power'>>
 
-/** By the unit (IANA's SenML units, RFC 8798 for mW); `%` and `/` are ratios and tell nothing without a name. */
+/**
+ * By the unit (IANA's SenML units, RFC 8798 for mW); `%` and `/` are ratios and tell nothing without a name. A pump has
+ * watts, and its box a humidity: where a unit is said the name alone makes no number a state of the pump.
+ */
 function valueOf(record: ResolvedRecord, words: readonly string[]): Value | null {
-  const { u, v, vb, vs } = record
+  const { v, vb, vs } = record
   const isPump = words.some((word) => word === 'pump' || word === 'outlet')
-  if (isPump && (vb !== null || vs !== null || v !== null)) return { pump: vb ?? vs ?? v }
+  if (isPump && (vb !== null || vs !== null)) return { pump: vb ?? vs }
   if (v === null) return null
-  switch (u) {
+  if (isPump && isState(record, v)) return { pump: v }
+  return measured(record.u, v, words)
+}
+
+/** A base unit is meant for the measurements beside it. */
+function isState({ u, isUnitOwn }: ResolvedRecord, v: number): boolean {
+  return u === null || u === '/' || (!isUnitOwn && (v === 0 || v === 1))
+}
+
+function measured(unit: string | null, v: number, words: readonly string[]): Value | null {
+  switch (unit) {
     case '%RH':
       return { humidity: v }
     case 'Cel':
