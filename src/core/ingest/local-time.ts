@@ -29,23 +29,26 @@ function formatOf(zone: string): Intl.DateTimeFormat {
   })
 }
 
+type Last = { readonly localS: number; readonly atS: number }
+
 /**
- * Converts the times of one post in their order. The hour that comes twice in autumn is told by that order: the first
- * pass until the times go back, then the second; a single post in that hour is of the pass it arrives in. Times that
- * spring leaves out are taken as if the clock had not been set yet. Seconds as if the local time were UTC.
+ * Converts the times of one post in their order. The hour that comes twice in autumn is told by that order within each
+ * `series` (a rig's sensor: hubs with several list one after the other): the first pass until the times go back, then the
+ * second; a single post in that hour is of the pass it arrives in. Times that spring leaves out are taken as if the clock
+ * had not been set yet. Seconds as if the local time were UTC.
  */
-export function localClock(zone: string, receivedS: number): (localS: number) => number {
+export function localClock(zone: string, receivedS: number): (localS: number, series: number) => number {
   const offsetAtS = offsetsOf(zone)
-  let lastLocalS: number | null = null
-  let lastS = 0
-  return (localS) => {
-    if (localS === lastLocalS) return lastS
+  const known = new Map<number, Last>()
+  return (localS, series) => {
+    const last = known.get(series)
+    if (localS === last?.localS) return last.atS
     const [first, second] = candidates(localS, offsetAtS)
-    const isOtherList = lastLocalS !== null && localS < lastLocalS - OTHER_LIST_S
-    const before = lastLocalS === null || isOtherList ? null : lastS
-    lastLocalS = localS
-    lastS = first === second ? first : pick({ first, second, before, receivedS })
-    return lastS
+    const isOtherList = last !== undefined && localS < last.localS - OTHER_LIST_S
+    const before = last === undefined || isOtherList ? null : last.atS
+    const atS = first === second ? first : pick({ first, second, before, receivedS })
+    known.set(series, { localS, atS })
+    return atS
   }
 }
 

@@ -31,8 +31,8 @@ export type ReadingTerms = {
   readonly timeUnit: 's' | 'ms' | 'rfc3339' | null
   /** What counts as on and off; `null`: true/false, "on"/"off", 1/0. */
   readonly pumpWords: { readonly on: ReadonlySet<string>; readonly off: ReadonlySet<string> | null } | null
-  /** Local times to UTC; `null`: a time without a zone is set aside. */
-  readonly localToUtcS: ((localS: number) => number | null) | null
+  /** Local times to UTC, in the order of each series; `null`: a time without a zone is set aside. */
+  readonly localToUtcS: ((localS: number, series: number) => number | null) | null
   /** Added to every time the hub gives: -3600 for a clock that is an hour ahead. */
   readonly clockOffsetS: number
   /** In CSV and forms an empty field is a missing one. */
@@ -81,7 +81,7 @@ export function readRecord(raw: RawRecord, index: number, terms: ReadingTerms): 
   const place = readPlace(raw.place)
   if (place === null)
     return refuse('place', 'unknown_place', `${quote(raw.place)} is not return, supply, ambient or engine`)
-  const at = readTime(raw.at, terms)
+  const at = readTime(raw.at, rig.key * 4 + place, terms)
   if (typeof at === 'object' && at !== null) return refuse('at', at.reason, at.detail)
   const humidity = readNumber(raw.humidity, terms.humidity, terms.isEmptyMissing)
   if (typeof humidity === 'string') return refuse('humidity', humidity, notNumber(raw.humidity))
@@ -142,14 +142,15 @@ function readPlace(value: unknown): PlaceCode | null {
 type TimeRefusal = { readonly reason: SetAsideReason; readonly detail: string }
 
 /** Seconds, `null` if the record has no time, or why it cannot be taken. */
-function readTime(value: unknown, terms: ReadingTerms): number | null | TimeRefusal {
+function readTime(value: unknown, series: number, terms: ReadingTerms): number | null | TimeRefusal {
   if (isMissing(value) || (value === '' && terms.isEmptyMissing)) return null
   const instant = readInstant(
     terms.timeUnit === 's' || terms.timeUnit === 'ms' ? scaled(value, terms.timeUnit) : value,
   )
   if (instant.kind === 'unreadable')
     return { reason: 'time_unreadable', detail: `${quote(value)} is neither RFC 3339 nor a Unix time` }
-  const givenS = instant.kind === 'instant' ? instant.atS : (terms.localToUtcS?.(instant.localS) ?? null)
+  const givenS =
+    instant.kind === 'instant' ? instant.atS : (terms.localToUtcS?.(instant.localS, series) ?? null)
   if (givenS === null)
     return {
       reason: 'time_no_zone',

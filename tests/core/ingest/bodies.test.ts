@@ -329,6 +329,16 @@ describe('local times (zone rules: IANA, through Intl)', () => {
       '2025-10-26T02:00',
     ])
   })
+  test('the repeated hour is told for each sensor of a post by its own order', () => {
+    const sensors = { ...recipe, place: { from: '/p' } }
+    const list = ['01:30', '01:40'].flatMap((time) => [`2025-10-26T${time}:00`])
+    const body = ['return', 'ambient'].flatMap((p) => list.map((t) => ({ t, p, h: 9 })))
+    expect(read(JSON.stringify(body), 'application/json', { recipe: sensors })).toMatchObject({
+      readings: ['00:30', '00:40', '00:30', '00:40'].map((time) => ({
+        atS: Date.parse(`2025-10-26T${time}:00Z`) / 1000,
+      })),
+    })
+  })
   test('the hour that spring leaves out, and a time with its own zone', () => {
     expect(times(['2026-03-29T01:30:00', '2026-03-29T01:30:00Z'])).toEqual([
       '2026-03-29T01:30',
