@@ -4,6 +4,7 @@
  * of it is set aside, for what the database holds too, the post stays open and says so.
  */
 import { findRecords } from '../core/ingest/find-records.ts'
+import { mediaTypeOf } from '../core/ingest/media-type.ts'
 import { takeIn } from '../core/ingest/take-in.ts'
 import type { Budgets } from '../core/limits.ts'
 import { answerOf, type IngestAnswer, type IngestRefusal } from './ingest.ts'
@@ -25,7 +26,7 @@ export async function replayPost(
   const config = await ports.store.loadOf(asked.source, nowS)
   if (config === null) return { refused: 'gone' }
   const found = findRecords({
-    mediaType: post.contentType?.split(';')[0]?.trim().toLowerCase() ?? null,
+    mediaType: mediaTypeOf(post.contentType),
     text: post.body,
     recipe: config.recipe,
     recipeVersion: config.recipeVersion,

@@ -1,6 +1,7 @@
 /** What a recipe would make of a post, with nothing stored: seen before it is saved. */
 import { findRecords } from '../core/ingest/find-records.ts'
 import type { BodyProblem } from '../core/ingest/found.ts'
+import { mediaTypeOf } from '../core/ingest/media-type.ts'
 import { readRecipe, type RecipeProblem } from '../core/ingest/recipe.ts'
 import type { KeptReading, SetAside } from '../core/ingest/reading-record.ts'
 import { pumpAdvice, takeIn, type PumpAdvice } from '../core/ingest/take-in.ts'
@@ -37,7 +38,7 @@ export async function tryRecipe(
   if (!read.ok) return { badRecipe: read.problems }
   const { post } = asked
   const found = findRecords({
-    mediaType: post.contentType?.split(';')[0]?.trim().toLowerCase() ?? null,
+    mediaType: mediaTypeOf(post.contentType),
     text: post.text,
     recipe: read.recipe,
     recipeVersion: source.recipeVersion + 1,

@@ -1,5 +1,6 @@
 /** POST /v1/readings: the one call that hubs make. Every outcome is an answer with a stable form. */
 import type { BodyProblem } from '../../core/ingest/found.ts'
+import { mediaTypeOf } from '../../core/ingest/media-type.ts'
 import type { IngestPorts, IngestRefusal } from '../../flows/ingest.ts'
 import { admit, ingest } from '../../flows/ingest.ts'
 import type { Log } from './context.ts'
@@ -33,8 +34,7 @@ async function answerTo(request: Request, call: ReadingsCall): Promise<Response>
   const body = await readPostBody(request)
   if (!body.ok) return refused(call, BODY_REFUSALS[body.reason])
   const contentType = request.headers.get('content-type')
-  const mediaType = contentType?.split(';')[0]?.trim().toLowerCase() ?? ''
-  const post = { ...body, contentType, mediaType: mediaType === '' ? null : mediaType }
+  const post = { ...body, contentType, mediaType: mediaTypeOf(contentType) }
   const result = await ingest(ports, admitted, { post, receivedS: nowS, nowS })
   return 'refused' in result ? refused(call, ingestRefusal(result)) : Response.json(result.answer)
 }

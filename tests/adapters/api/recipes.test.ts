@@ -176,6 +176,10 @@ describe('a recipe', () => {
     const native = { recipe: null, body: 'at,humidity\n2026-09-01T06:00:00Z,9', contentType: 'text/csv' }
     const tried = await world.call(keeper, `POST /v1/sources/${source}/recipe/try`, native)
     expect(tried.body).toMatchObject({ received: 1, readings: [{ humidity: 9, at: '2026-09-01T06:00:00Z' }] })
+    // As the hub's post is read: an empty content type is none.
+    const typeless = { ...native, contentType: '' }
+    const same = await world.call(keeper, `POST /v1/sources/${source}/recipe/try`, typeless)
+    expect(same.body).toMatchObject({ readAs: 'CSV, though it has no content type', received: 1 })
     const unreadable = { recipe: RECIPE, body: '{"other": 1}', contentType: 'application/json' }
     expect((await world.call(keeper, `POST /v1/sources/${source}/recipe/try`, unreadable)).status).toBe(422)
     const both = { recipe: null, body: '{}', post: 'x' }

@@ -1,5 +1,6 @@
 /** Recipes: checked before they are saved, and tried before that. */
 import { PLACES } from '../../../core/fold/inputs.ts'
+import { mediaTypeOf } from '../../../core/ingest/media-type.ts'
 import { proposeRecipe, type Proposal } from '../../../core/ingest/propose.ts'
 import { readRecipe, type RecipeProblem } from '../../../core/ingest/recipe.ts'
 import { tryRecipe, type Tried, type TryPost } from '../../../flows/try-recipe.ts'
@@ -47,7 +48,7 @@ export function serveRecipes(app: App): void {
     const post = await postFor(ports, params.source, body, nowS)
     if (source === null || post === null) return refuse('not-found')
     const { text, receivedS } = post
-    const mediaType = post.contentType?.split(';')[0]?.trim().toLowerCase() ?? null
+    const mediaType = mediaTypeOf(post.contentType)
     return proposalView(proposeRecipe({ mediaType, text, rigs: source.rigs, receivedS }))
   })
 }
