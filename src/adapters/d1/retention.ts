@@ -9,7 +9,9 @@ export function retentionStore(db: D1Database): RetentionStore {
     clean: async (nowS, { rowsMax, rigsMax }) => {
       let removed = 0
       let done = null
-      for (const rig of await nextRigs(db, rigsMax)) {
+      const { rigs, isNewRound } = await nextRigs(db, rigsMax)
+      if (isNewRound) await db.prepare(POSTS_OF_NO_RIG).bind(postsBeforeS(nowS)).run()
+      for (const rig of rigs) {
         removed += await cleanRig(db, rig, { nowS, rowsMax: rowsMax - removed })
         // Perhaps not to its end: the same rig is next again.
         if (removed >= rowsMax) break
@@ -23,7 +25,10 @@ export function retentionStore(db: D1Database): RetentionStore {
 }
 
 /** Goes round: after the last rig comes the first. */
-async function nextRigs(db: D1Database, rigsMax: number): Promise<readonly number[]> {
+async function nextRigs(
+  db: D1Database,
+  rigsMax: number,
+): Promise<{ readonly rigs: readonly number[]; readonly isNewRound: boolean }> {
   const after =
     (await db.prepare('SELECT retention_rig_id AS rig FROM schedule WHERE one = 1').first<number>('rig')) ?? 0
   const next = (from: number) =>
@@ -33,7 +38,17 @@ async function nextRigs(db: D1Database, rigsMax: number): Promise<readonly numbe
       .all<{ rig_id: number }>()
   const { results } = await next(after)
   const found = results.length > 0 || after === 0 ? results : (await next(0)).results
-  return found.map((row) => row.rig_id)
+  return { rigs: found.map((row) => row.rig_id), isNewRound: results.length === 0 }
+}
+
+/** A source that has lost its rigs is come to by none: once a round, since all sources are looked at. */
+const POSTS_OF_NO_RIG = `
+  DELETE FROM post WHERE at_s < ?1 AND source_id IN (
+    SELECT s.source_id FROM source s
+    WHERE NOT EXISTS (SELECT 1 FROM source_rig l WHERE l.source_id = s.source_id))`
+
+function postsBeforeS(nowS: number): number {
+  return nowS - POST_KEPT_DAYS * DAY_S
 }
 
 /**
@@ -65,7 +80,7 @@ async function cleanRig(
       .prepare(
         'DELETE FROM post WHERE at_s < ?2 AND source_id IN (SELECT source_id FROM source_rig WHERE rig_id = ?1)',
       )
-      .bind(rig, nowS - POST_KEPT_DAYS * DAY_S),
+      .bind(rig, postsBeforeS(nowS)),
   ])
   return readings?.meta.changes ?? 0
 }

@@ -61,3 +61,21 @@ test('with nothing old it removes nothing and reads next to nothing', async () =
     .run()
   expect(meta.rows_read).toBeLessThanOrEqual(8)
 })
+
+const rounds = async (nowS: number) => {
+  for (let tick = 0; tick < 6; tick++) await retentionStore(env.DB).clean(nowS, most(1000))
+}
+
+test('posts of a source whose rigs are gone are not kept longer than others', async () => {
+  const world = await makeStoreWorld({ slugs: ['gone'] })
+  await world.post({ humidity: 'none' })
+  const kept = async () =>
+    (await world.shard.posts.ofSource(world.source, { after: null, limit: 10 }, START_S))?.items.length
+  const rig = world.rigs[0]?.id ?? ''
+  while (!(await world.shard.rigs.removeStep(rig, 1000, START_S)).isDone);
+  expect(await kept()).toBe(1)
+  await rounds(START_S + (POST_KEPT_DAYS - 1) * DAY_S)
+  expect(await kept()).toBe(1)
+  await rounds(START_S + (POST_KEPT_DAYS + 1) * DAY_S)
+  expect(await kept()).toBe(0)
+})
