@@ -50,9 +50,10 @@ const rigsOf = (source: string): string => `
 const RIGS = rigsOf('(SELECT source_id FROM source_key WHERE key_hash = ?1) k')
 const RIGS_BY_ID = rigsOf('(SELECT source_id FROM source WHERE public_id = ?1) k')
 
+/** An isolate may come with what it counted of a day that is over: nothing of the new day is lost for it. */
 const ADD_TO_DAY = `
   UPDATE source SET day_rows = CASE WHEN day_s = ?2 THEN day_rows ELSE 0 END + ?3, day_s = ?2
-  WHERE source_id = ?1`
+  WHERE source_id = ?1 AND day_s <= ?2`
 
 export async function loadConfig(
   db: D1Database,

@@ -3,11 +3,13 @@ import { env } from 'cloudflare:workers'
 import { expect, test } from 'vitest'
 import {
   BUDGETS,
+  GOOD_POSTS_MAX,
   POST_KEPT_MAX_BYTES,
   POST_SHOWN_MAX_BYTES,
   SET_ASIDE_POSTS_MAX,
 } from '../../../src/core/limits.ts'
 import type { ShownPost } from '../../../src/flows/ports.ts'
+import { sourceCache } from '../../../src/flows/source-cache.ts'
 import { openHttp } from '../../../src/wire.ts'
 import { makeStoreWorld, START_S } from './store-world.ts'
 
@@ -53,6 +55,23 @@ test('over the day’s allowance: 429 until midnight UTC, with the number; the n
   expect(refused.headers.get('retry-after')).toBe(String(DAY_S - (START_S % DAY_S)))
   world.clock.nowS += DAY_S
   expect((await world.post(records(1, START_S - 3 * DAY_S))).body.stored).toBe(1)
+})
+
+test('what another isolate still counts of yesterday takes nothing off today’s allowance', async () => {
+  const budgets = { ...BUDGETS.free, sourceRowsPerDay: 5 }
+  const world = await makeStoreWorld({ budgets })
+  const other = sourceCache(world.shard.ingest)
+  const shards = world.ports.shards.map((shard) => Object.assign({}, shard, { cache: other }))
+  const yesterday = { headers: { authorization: `Bearer ${world.key}` }, body: JSON.stringify(records(3)) }
+  expect((await world.send(yesterday, '/v1/readings', { ...world.ports, shards })).body.stored).toBe(3)
+  world.clock.nowS += DAY_S
+  expect((await world.post(records(5, START_S - 2 * DAY_S))).body.stored).toBe(5)
+  world.clock.nowS += 120
+  // This isolate adds up what it stored today, then the other what it stored yesterday.
+  expect((await world.post(records(1, START_S - 3 * DAY_S))).status).toBe(429)
+  await world.send(yesterday, '/v1/readings', { ...world.ports, shards })
+  world.clock.nowS += 120
+  expect((await world.post(records(1, START_S - 3 * DAY_S))).status).toBe(429)
 })
 
 test.each([
