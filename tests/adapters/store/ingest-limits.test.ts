@@ -98,6 +98,20 @@ test('of posts with something set aside the newest hundred are kept', async () =
   expect(bodies.at(-1)).toContain('no 5')
 })
 
+test('good posts kept between them take no place from those with something set aside', async () => {
+  const world = await makeStoreWorld()
+  // Somebody has the Hub page open: every good post is kept.
+  await postsOf(world)
+  for (let i = 0; i < 60; i++) {
+    world.clock.nowS += 1
+    expect((await world.post({ humidity: `no ${i}` })).body.setAsideTotal).toBe(1)
+    expect((await world.post({ humidity: 9 })).body.stored).toBe(1)
+  }
+  const kinds = (await postsOf(world)).map(({ kind }) => kind)
+  expect(kinds.filter((kind) => kind === 'set-aside')).toHaveLength(60)
+  expect(kinds.filter((kind) => kind === 'good')).toHaveLength(GOOD_POSTS_MAX)
+})
+
 test('a post too long to be kept whole is kept cut, and says so; one that zips well is kept whole', async () => {
   const world = await makeStoreWorld()
   const noise = noiseOf(50_000) + noiseOf(50_000)
