@@ -2,7 +2,7 @@ import type { LogEntry } from '../../src/core/fold/inputs.ts'
 import { readInstant } from '../../src/core/ingest/instant.ts'
 import { LOG_KINDS, type LogKind } from '../../src/core/logbook/kinds.ts'
 import { readDetail } from '../../src/core/logbook/read-detail.ts'
-import { eachRow } from './csv-rows.ts'
+import { eachRow, OPEN_QUOTE } from './csv-rows.ts'
 import { ReplayError } from './replay-options.ts'
 import type { BadLine } from './trace-file.ts'
 
@@ -54,9 +54,13 @@ export function readLogbook(text: string): Logbook {
   const bad: BadLine[] = []
   const entries: LogEntry[] = []
   let header: Header | null = null
-  eachRow(text, (fields, line) => {
+  eachRow(text, (fields, line, isOpen) => {
     if (header === null) {
       header = readHeader(fields)
+      return
+    }
+    if (isOpen) {
+      bad.push({ line, why: OPEN_QUOTE })
       return
     }
     const { at, what, detail } = header

@@ -4,6 +4,7 @@ import { advance, type Step } from '../../src/core/fold/advance.ts'
 import type { LogEntry, Reading, RigSettings } from '../../src/core/fold/inputs.ts'
 import { GRID_S, type Memory, newMemory } from '../../src/core/fold/memory.ts'
 import { lookAt } from '../../src/core/fold/view.ts'
+import { timestampText } from '../../src/core/ingest/instant.ts'
 import { readRigFile } from '../../src/core/rig-file/rig-file.ts'
 import { readLogbook } from './logbook-file.ts'
 import { alertLine, cycleLine, forecastLine, type OutLine, sortLines, summaryLine } from './replay-lines.ts'
@@ -100,6 +101,13 @@ function run(feed: Feed, fromS: number, toS: number, options: ReplayOptions): Re
   return { memory, lines }
 }
 
+/** `firstS`: the first reading, which `--to` leaves out; `null`: there is none. */
+function nothingWhy(firstS: number | null): string {
+  return firstS === null
+    ? 'nothing readable in it'
+    : `nothing up to --to, the first reading is of ${timestampText(firstS)}`
+}
+
 /**
  * Replays a trace through the fold of the scheduled job. Returns the exit code: 0, or 2 for a bad rig.json or nothing
  * readable. Bad lines are named on standard error and left out.
@@ -118,7 +126,7 @@ export function replay(args: readonly string[], output: Output): number {
     const fromS = readings[0]?.atS
     const lastS = readings.at(-1)?.atS
     if (fromS === undefined || lastS === undefined)
-      throw new ReplayError(`${options.traceFile}: nothing readable in it`)
+      throw new ReplayError(`${options.traceFile}: ${nothingWhy(trace.readings[0]?.atS ?? null)}`)
     const toS = options.toS ?? Math.ceil(lastS / GRID_S) * GRID_S
     const { memory, lines } = run({ readings, log: logbook?.entries ?? [], settings }, fromS, toS, options)
     for (const { json } of sortLines(lines)) output.out(JSON.stringify(json))

@@ -3,7 +3,7 @@ import { NATIVE_TERMS } from '../../src/core/ingest/found.ts'
 import { NATIVE_NAMES } from '../../src/core/ingest/native.ts'
 import { readRecord, type ReadingTerms } from '../../src/core/ingest/read-record.ts'
 import type { KeptReading } from '../../src/core/ingest/reading-record.ts'
-import { eachRow } from './csv-rows.ts'
+import { eachRow, OPEN_QUOTE } from './csv-rows.ts'
 import { ReplayError } from './replay-options.ts'
 
 export type BadLine = { readonly line: number; readonly why: string }
@@ -22,8 +22,9 @@ const NEVER_LATE_S = 1e11
 const terms: ReadingTerms = { ...NATIVE_TERMS, isEmptyMissing: true, rigs: [], receivedS: NEVER_LATE_S }
 
 type Columns = { readonly [Name in (typeof NATIVE_NAMES)[number]]: number }
+type Header = { readonly columns: Columns; readonly count: number; readonly unknownColumns: string[] }
 
-function readHeader(fields: readonly string[]): { columns: Columns; unknownColumns: string[] } {
+function readHeader(fields: readonly string[]): Header {
   const names = fields.map((name) => name.trim().toLowerCase())
   const of = (name: string): number => names.indexOf(name)
   if (of('at') === -1) {
@@ -39,7 +40,7 @@ function readHeader(fields: readonly string[]): { columns: Columns; unknownColum
     rig: of('rig'),
   }
   const known = new Set<string>(NATIVE_NAMES)
-  return { columns, unknownColumns: names.filter((name) => !known.has(name)) }
+  return { columns, count: names.length, unknownColumns: names.filter((name) => !known.has(name)) }
 }
 
 const oneRig: ReadingTerms = { ...terms, rigs: [{ key: 1, slug: '' }] }
@@ -60,12 +61,17 @@ function agrees(a: unknown, b: unknown): boolean {
   return a === null || b === null || a === b
 }
 
+/** Within an instant the order of the service, whatever that of the file. */
+function placeOf({ place }: Reading): number {
+  return PLACES.indexOf(place)
+}
+
 /** One reading per place and instant: a later line fills what is missing, repeats are nothing new, conflicts are bad. */
 function mergeEqual(rows: Rows): Reading[] {
   const { lines, bad } = rows
   const order = rows.readings
     .map((reading, index) => ({ reading, line: lines[index] ?? 0 }))
-    .sort((a, b) => a.reading.atS - b.reading.atS)
+    .sort((a, b) => a.reading.atS - b.reading.atS || placeOf(a.reading) - placeOf(b.reading))
   const readings: Reading[] = []
   let firstOfInstant = 0
   for (const { line, reading } of order) {
@@ -107,8 +113,12 @@ type Rows = {
   lastS: number
 }
 
-/** Reads one row into `rows`. */
-function takeRow(rows: Rows, columns: Columns, fields: readonly string[], line: number): void {
+/** Reads one row into `rows`. A row that was cut off, or has commas too many, would give a value that nobody measured. */
+function takeRow(rows: Rows, { columns, count }: Header, fields: readonly string[], line: number): void {
+  if (fields.length !== count) {
+    rows.bad.push({ line, why: `${fields.length} fields under a header of ${count}` })
+    return
+  }
   const own = columns.rig === -1 ? '' : (fields[columns.rig]?.trim() ?? '')
   if (own !== '') rows.slug ??= own
   if (own !== '' && own !== rows.slug) {
@@ -144,13 +154,14 @@ function takeRow(rows: Rows, columns: Columns, fields: readonly string[], line: 
 /** Reads a trace: `at,humidity,temperature,pump,power,place,rig`, in any order. Throws a ReplayError without a header. */
 export function readTrace(text: string): Trace {
   const rows: Rows = { bad: [], readings: [], lines: [], slug: null, isAscending: true, lastS: 0 }
-  let header: ReturnType<typeof readHeader> | null = null
-  eachRow(text, (fields, line) => {
+  let header: Header | null = null
+  eachRow(text, (fields, line, isOpen) => {
     if (header === null) header = readHeader(fields)
-    else takeRow(rows, header.columns, fields, line)
+    else if (isOpen) rows.bad.push({ line, why: OPEN_QUOTE })
+    else takeRow(rows, header, fields, line)
   })
   if (header === null) throw new ReplayError('the trace is empty')
-  const { unknownColumns }: ReturnType<typeof readHeader> = header
+  const { unknownColumns }: Header = header
   const readings = rows.isAscending ? rows.readings : mergeEqual(rows)
   return { readings, bad: rows.bad, unknownColumns }
 }

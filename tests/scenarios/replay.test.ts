@@ -39,6 +39,11 @@ function run(...args: string[]): { code: number; lines: Line[]; err: string } {
 
 const RIG = '{"band": {"start": 15, "stop": 6}, "beadMassG": 2000, "volumeL": 45, "flowLPerMin": 2.5}'
 
+function cyclesOfPlaces(rows: readonly string[]): Line[] {
+  const trace = file('places.csv', `at,humidity,temperature,place\n${rows.join('\n')}`)
+  return run('--rig', file('rig.json', RIG), '--cycles', trace).lines
+}
+
 describe('replay', () => {
   const readings = sawTooth({ days: 20, noisePct: 0.2, stepPct: 0.1, ingressPerH: 0.08 })
 
@@ -127,6 +132,53 @@ describe('replay', () => {
     )
   })
 
+  test('within an instant the order of the lines does not matter either', () => {
+    // Five days in which the hangar's air is heard at the very times of the return air.
+    const both = readings.slice(0, 1440).flatMap((reading) => {
+      const swing = 20 * Math.sin(reading.atS / 7200)
+      return [reading, { ...reading, place: 'ambient', humidityPct: 60 + swing, tempC: 12 + swing / 4 }]
+    })
+    const rows = both.map(({ atS, humidityPct, tempC, place }) => {
+      return `${timestampText(atS)},${humidityPct},${tempC},${place}`
+    })
+    const pairs = Array.from({ length: rows.length / 2 }, (_, at) => rows.slice(2 * at, 2 * at + 2))
+    const turned = pairs.flatMap((pair) => pair.toReversed())
+    expect(cyclesOfPlaces(turned)).toEqual(cyclesOfPlaces(rows))
+  })
+
+  test('a line that was cut off, has commas too many or a quote that does not end gives no value', () => {
+    const rows = csv(readings.slice(0, 300)).trim().split('\n')
+    const [first = '', second = '', third = ''] = rows.slice(1)
+    const broken = [
+      rows[0],
+      first.replace(/\.\d+,.*$/u, ''),
+      second.replace(',', ',4,'),
+      third.replace(/,(\d)/u, ',"$1'),
+      ...rows.slice(4),
+    ]
+    const whole = run(
+      '--rig',
+      file('rig.json', RIG),
+      file('whole.csv', [rows[0], ...rows.slice(4)].join('\n')),
+    )
+    const { lines, code, err } = run('--rig', file('rig.json', RIG), file('cut.csv', broken.join('\n')))
+    expect(code).toBe(0)
+    expect(lines).toEqual(whole.lines)
+    expect(err).toMatch(
+      /cut\.csv:2: \d fields under a header of \d\n.*cut\.csv:3: \d fields .*\n.*cut\.csv:4: .*quote.*\n.*3 bad lines/u,
+    )
+  })
+
+  test('an entry whose quote does not end is named, and those after it count', () => {
+    const trace = file('e.csv', csv(readings.slice(0, 600)))
+    const log = (text: string) =>
+      run('--rig', file('rig.json', RIG), '--logbook', file('log.csv', `at,what,detail\n${text}`), trace)
+    const bake = '2026-03-01T12:00:00Z,bake,tempC=120;hours=4'
+    const { lines, err } = log(`2026-03-01T06:00:00Z,note,"text=half\n${bake}`)
+    expect(lines).toEqual(log(bake).lines)
+    expect(err).toMatch(/log\.csv:2: .*quote.*\n.*1 bad line/u)
+  })
+
   test('repeats change nothing, a second value for an instant is named', () => {
     const text = csv(readings.slice(0, 600))
     const rows = text.trim().split('\n')
@@ -177,5 +229,8 @@ describe('replay', () => {
     const trace = file('to.csv', csv(readings))
     const { lines } = run('--rig', file('rig.json', RIG), '--to', '2026-03-05T00:00:00Z', trace)
     expect(lines.at(-1)).toMatchObject({ to: '2026-03-05T00:00:00Z', readings: 4 * 288 + 1 })
+    const before = run('--rig', file('rig.json', RIG), '--to', '2026-02-01T00:00:00Z', trace)
+    expect(before.code).toBe(2)
+    expect(before.err).toContain('nothing up to --to, the first reading is of 2026-03-01T00:00:00Z')
   })
 })
