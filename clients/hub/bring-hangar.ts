@@ -54,6 +54,8 @@ export type Brought = {
   readonly readings: number
   /** By name: each needs a new key. */
   readonly sources: readonly string[]
+  /** By name: sources that served no rig any more, so that there is nothing to make them for. */
+  readonly leftOut: readonly string[]
 }
 
 type Carrier = { readonly source: string; readonly bearer: string }
@@ -70,6 +72,7 @@ type State = {
   entries: number
   readings: number
   readonly sources: string[]
+  readonly leftOut: string[]
   /** Sources for the readings alone, each for the next so many rigs; deleted at the end. */
   readonly carriers: Map<number, Carrier>
   header: string
@@ -103,6 +106,7 @@ export async function bringHangar(
     entries: 0,
     readings: 0,
     sources: [],
+    leftOut: [],
     carriers: new Map(),
     header: '',
     isWhole: false,
@@ -113,8 +117,8 @@ export async function bringHangar(
     await deleteHalf(state, error)
     throw error
   }
-  const { hangar, rigs, entries, readings, sources } = state
-  return { hangar, rigs: rigs.size, entries, readings, sources }
+  const { hangar, rigs, entries, readings, sources, leftOut } = state
+  return { hangar, rigs: rigs.size, entries, readings, sources, leftOut }
 }
 
 async function bringAll(state: State, lines: AsyncIterable<string> | Iterable<string>): Promise<void> {
@@ -167,6 +171,11 @@ async function bring(state: State, one: Line): Promise<void> {
     }
     case 'source': {
       const { name, rigs, recipe, keyInQuery } = one
+      // Its rigs have been deleted since: a source cannot be made for none.
+      if (rigs.length === 0) {
+        state.leftOut.push(name)
+        return
+      }
       await send(state, 'POST', `/v1/hangars/${state.hangar}/sources`, { name, rigs, recipe, keyInQuery })
       state.sources.push(name)
       return

@@ -46,6 +46,8 @@ try {
   })
   console.log(JSON.stringify(brought))
   if (brought.sources.length > 0) console.error(`Each source needs a new key: ${brought.sources.join(', ')}`)
+  if (brought.leftOut.length > 0)
+    console.error(`Left out, since they served no rig any more: ${brought.leftOut.join(', ')}`)
 } catch (error) {
   console.error(error instanceof Error ? error.message : String(error))
   process.exitCode = 1

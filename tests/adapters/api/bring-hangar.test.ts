@@ -170,6 +170,20 @@ describe('a hangar', () => {
     expect((await world.call(HOST, `POST /v1/rigs/${rig.id}/history`, past)).status).toBe(409)
   })
 
+  test('comes in though a source of it has lost its only rig', async () => {
+    const hangar = (await world.call(HOST, 'POST /v1/hangars', { name: 'Two Doors' })).body.id
+    const settings = { band: { start: 15, stop: 6 } }
+    for (const slug of ['one', 'two']) {
+      await world.call(HOST, `POST /v1/hangars/${hangar}/rigs`, { name: slug, slug, settings })
+      await world.call(HOST, `POST /v1/hangars/${hangar}/sources`, { name: `Hub ${slug}`, rigs: [slug] })
+    }
+    const rigs = (await world.call(HOST, `GET /v1/hangars/${hangar}/rigs`)).body.items
+    const two = rigs.find((rig: { slug: string }) => rig.slug === 'two').id
+    expect((await world.call(HOST, `DELETE /v1/rigs/${two}`, { name: 'two' })).status).toBe(200)
+    const brought = await bringHangar(await exported(hangar), { call, hostToken: HOST_TOKEN })
+    expect(brought).toMatchObject({ rigs: 1, sources: ['Hub one'], leftOut: ['Hub two'] })
+  })
+
   test('of more rigs than a source serves comes in whole', async () => {
     const slugs = Array.from({ length: 120 }, (_, index) => `r${index}`)
     const settings = { band: { start: 15, stop: 6 } }
