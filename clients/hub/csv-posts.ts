@@ -1,7 +1,8 @@
 /** Cuts a CSV file into posts of whole records, with the header on each. */
 
-/** The service takes 5,000 records and 1 MiB a post. */
+/** The service takes 5,000 records and 1 MiB a post; with the free plan's settings, so many records. */
 export const RECORDS_PER_POST = 5000
+export const RECORDS_PER_SMALL_POST = 500
 const BYTES_PER_POST = 1_000_000
 
 export type CsvPost = {
@@ -42,7 +43,7 @@ export async function* cutCsv(
     const size = Buffer.byteLength(record)
     const isFull = lines.length >= recordsPerPost || postBytes + size > BYTES_PER_POST
     if (isFull && lines.length > 0) yield take()
-    if (header === null) header = record.endsWith('\n') ? record : `${record}\n`
+    if (header === null) header = headerIn(record)
     else if (bytes + size > skipBytes && record.trim() !== '') {
       if (lines.length === 0) firstLine = line
       lines.push(record)
@@ -52,6 +53,12 @@ export async function* cutCsv(
     line += record.split('\n').length - 1
   }
   if (lines.length > 0) yield take()
+}
+
+/** Blank lines may stand above it. */
+function headerIn(record: string): string | null {
+  if (record.trim() === '') return null
+  return record.endsWith('\n') ? record : `${record}\n`
 }
 
 /** Whole records with their line break; the last may lack it. */

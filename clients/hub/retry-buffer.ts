@@ -23,24 +23,27 @@ export type Tally = {
   lastProblem: string | null
 }
 
+const NOTHING: Tally = {
+  acknowledged: 0,
+  stored: 0,
+  repeated: 0,
+  setAside: 0,
+  refused: 0,
+  lost: 0,
+  posts: 0,
+  retries: 0,
+  lastProblem: null,
+}
+
 /**
  * A hub's memory of what it has measured and not yet had acknowledged. `flush` posts the oldest first, keeps
  * everything until the service has said 200, and waits longer after each failure.
  */
 export function retryBuffer(target: Target, encode: EncodeOptions) {
   const held: Reading[] = []
-  const tally: Tally = {
-    acknowledged: 0,
-    stored: 0,
-    repeated: 0,
-    setAside: 0,
-    refused: 0,
-    lost: 0,
-    posts: 0,
-    retries: 0,
-    lastProblem: null,
-  }
+  const tally: Tally = { ...NOTHING }
   let waitMs = 0
+  let perPost = postMax(encode.kind)
   const onTaken = (count: number, answer: Answer) => {
     held.splice(0, count)
     waitMs = 0
@@ -53,7 +56,7 @@ export function retryBuffer(target: Target, encode: EncodeOptions) {
   }
   /** One post. False when the service has to be left alone for a while. */
   const postOldest = async (): Promise<boolean> => {
-    const batch = held.slice(0, postMax(encode.kind))
+    const batch = held.slice(0, perPost)
     const sent = await sendPost(target, encodePost(batch, encode))
     tally.posts += 1
     if (sent.kind === 'taken') {
@@ -61,6 +64,11 @@ export function retryBuffer(target: Target, encode: EncodeOptions) {
       return true
     }
     tally.lastProblem = sent.why
+    // The free plan's settings take fewer records a post, and SenML makes several of a reading.
+    if (sent.kind === 'refused' && sent.status === 413 && batch.length > 1) {
+      perPost = Math.ceil(batch.length / 10)
+      return true
+    }
     if (sent.kind === 'refused') {
       held.splice(0, batch.length)
       tally.refused += batch.length

@@ -13,7 +13,7 @@ import {
   writeFileSync,
 } from 'node:fs'
 import { parseArgs } from 'node:util'
-import { cutCsv, type CsvPost } from './csv-posts.ts'
+import { cutCsv, RECORDS_PER_POST, RECORDS_PER_SMALL_POST, type CsvPost } from './csv-posts.ts'
 import type { Answer } from './answer.ts'
 import { sendPost, type Sent, type Target } from './send.ts'
 
@@ -40,12 +40,33 @@ async function main(): Promise<number> {
   })
   const [file] = positionals
   if (file === undefined || values.key === undefined) throw new Error(usage)
-  const target = { origin: new URL(values.url).origin, key: values.key }
-  const fileBytes = statSync(file).size
   const noteFile = `${file}.upload`
-  const skipBytes = values.restart ? 0 : await doneBefore(noteFile, fileBytes)
-  if (skipBytes > 0) console.error(`going on behind byte ${skipBytes} of ${fileBytes}`)
+  if (values.restart) rmSync(noteFile, { force: true })
+  const upload = { target: { origin: new URL(values.url).origin, key: values.key }, file, noteFile }
   const summary: Summary = { records: 0, stored: 0, repeated: 0, setAside: 0, posts: 0 }
+  try {
+    await send(upload, RECORDS_PER_POST, summary)
+  } catch (error) {
+    if (!(error instanceof TooManyRecords)) throw error
+    console.error(`this service takes smaller posts: ${RECORDS_PER_SMALL_POST} records each from here on`)
+    await send(upload, RECORDS_PER_SMALL_POST, summary)
+  }
+  rmSync(noteFile, { force: true })
+  console.log(JSON.stringify(summary))
+  return summary.setAside === 0 ? 0 : 1
+}
+
+type Upload = { readonly target: Target; readonly file: string; readonly noteFile: string }
+
+/** From where the note says, to the end of the file. */
+async function send(
+  { target, file, noteFile }: Upload,
+  recordsPerPost: number,
+  summary: Summary,
+): Promise<void> {
+  const fileBytes = statSync(file).size
+  const skipBytes = await doneBefore(noteFile, fileBytes)
+  if (skipBytes > 0) console.error(`going on behind byte ${skipBytes} of ${fileBytes}`)
   const settle = async ({ post, sent }: UnderWay): Promise<void> => {
     const answer = await sent
     add(summary, answer)
@@ -54,7 +75,8 @@ async function main(): Promise<number> {
     console.error(`${Math.floor((100 * post.endsAtByte) / fileBytes)} % ${summary.records} records`)
   }
   const underWay: UnderWay[] = []
-  for await (const post of cutCsv(createReadStream(file, { encoding: 'utf8' }), { skipBytes })) {
+  const text = createReadStream(file, { encoding: 'utf8' })
+  for await (const post of cutCsv(text, { skipBytes, recordsPerPost })) {
     const sent = sendUntilTaken(target, post)
     // Heard of in its turn.
     sent.catch(() => undefined)
@@ -63,16 +85,22 @@ async function main(): Promise<number> {
     if (oldest !== undefined) await settle(oldest)
   }
   for (const rest of underWay) await settle(rest)
-  rmSync(noteFile, { force: true })
-  console.log(JSON.stringify(summary))
-  return summary.setAside === 0 ? 0 : 1
+}
+
+/** Of a post that a smaller one could replace. */
+class TooManyRecords extends Error {
+  override readonly name = 'TooManyRecords'
 }
 
 async function sendUntilTaken(target: Target, post: CsvPost): Promise<Answer> {
   for (let attempt = 1; ; attempt++) {
     const sent: Sent = await sendPost(target, { contentType: 'text/csv', body: post.text, isZipped: false })
     if (sent.kind === 'taken') return sent.answer
-    if (sent.kind === 'refused') throw new Error(`refused, from line ${post.firstLine}: ${sent.why}`)
+    if (sent.kind === 'refused') {
+      const why = `refused, from line ${post.firstLine}: ${sent.why}`
+      const isTooMany = sent.status === 413 && post.records > RECORDS_PER_SMALL_POST
+      throw isTooMany ? new TooManyRecords(why) : new Error(why)
+    }
     if (attempt === ATTEMPTS_MAX) throw new Error(`given up after ${attempt} attempts: ${sent.why}`)
     const waitMs = Math.min(WAIT_MAX_MS, sent.afterMs ?? 250 * 2 ** attempt)
     console.error(`waiting ${waitMs} ms: ${sent.why}`)

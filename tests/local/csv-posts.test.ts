@@ -69,3 +69,11 @@ test('a file with a header alone has no post', async () => {
   expect(await cut(['at,humidity'])).toEqual([])
   expect(await cut([])).toEqual([])
 })
+
+test('blank lines above the header are none: every post has the header', async () => {
+  const posts = await cut([`\r\n\n${header}001,9\n002,8\n`], { recordsPerPost: 1 })
+  expect(posts.map(({ text, firstLine }) => [text, firstLine])).toEqual([
+    [`${header}001,9\n`, 4],
+    [`${header}002,8\n`, 5],
+  ])
+})

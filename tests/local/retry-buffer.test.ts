@@ -109,3 +109,12 @@ test('a long outage drops the oldest, counts them, and sends the rest in posts t
   expect(got[0]?.[0]).toBe(3)
   expect(hub.tally).toMatchObject({ acknowledged: 20_000, lost: 3 })
 })
+
+test('what is too long for one post goes in shorter ones from then on, and nothing is refused', async () => {
+  script = [{ status: 413 }, { status: 413 }]
+  const hub = buffer()
+  hub.add(Array.from({ length: 5120 }, (_, i) => reading(i)))
+  expect(await hub.flush()).toBe(true)
+  expect(got.map((post) => post.length)).toEqual([...Array.from({ length: 102 }, () => 50), 20])
+  expect(hub.tally).toMatchObject({ acknowledged: 5120, refused: 0 })
+})
