@@ -131,8 +131,11 @@ export function fromLocalInput(text: string): number | null {
   if (Number.isNaN(asUtc)) return null
   let guess = asUtc
   for (let i = 0; i < 3; i++) guess -= Date.parse(`${toLocalInput(guess)}:00Z`) - asUtc
-  return guess
+  return clockBackMs.map((backMs) => guess - backMs).find((atMs) => toLocalInput(atMs) === text) ?? guess
 }
+
+/** By how much clocks are put back in autumn: an hour, on Lord Howe Island half of one. */
+const clockBackMs = [3_600_000, 1_800_000]
 
 export const ms = (text: string): number => Date.parse(text)
 export const rfc3339 = (atMs: number): string => `${new Date(atMs).toISOString().slice(0, 19)}Z`

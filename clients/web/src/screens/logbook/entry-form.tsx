@@ -9,7 +9,7 @@ import { useForm } from '../../parts/use-form.ts'
 import { refreshUnder } from '../../query.ts'
 import type { LogEntry } from '../../shapes.ts'
 import { ms, toLocalInput } from '../../when.ts'
-import { bodyOf, entryWrongs, entryPlace } from './entry.ts'
+import { bodyOf, entryWrongs, entryPlace, shownText } from './entry.ts'
 import { fromC, temperatureLabel, type Ask, type Form } from './forms.ts'
 
 type Props = {
@@ -22,7 +22,8 @@ type Props = {
 
 export function EntryForm({ rig, form, entry, onSaved }: Props): JSX.Element {
   const nowMs = Date.now()
-  const [at, setAt] = useState(toLocalInput(entry ? ms(entry.at) : nowMs))
+  const [startMs] = useState(entry ? ms(entry.at) : nowMs)
+  const [at, setAt] = useState(toLocalInput(startMs))
   const [given, setGiven] = useState<Record<string, string>>(() =>
     entry ? shownOf(form, entry) : starts(form, nowMs),
   )
@@ -39,7 +40,7 @@ export function EntryForm({ rig, form, entry, onSaved }: Props): JSX.Element {
   }
   const save = async (): Promise<void> => {
     const call = () => {
-      const body = bodyOf(form, at, given)
+      const body = bodyOf({ form, at, given, startMs }, entry)
       return entry ? api.changeLog(rig, entry.id, body) : api.addLog(rig, body)
     }
     const saved = await sending.send(call, entryWrongs({ form, at, given, nowMs: Date.now() }))
@@ -75,12 +76,6 @@ export function EntryForm({ rig, form, entry, onSaved }: Props): JSX.Element {
       </p>
     </CheckedForm>
   )
-}
-
-function shownText(ask: Ask, text: string): string {
-  if (ask.kind === 'until') return toLocalInput(ms(text))
-  if (ask.kind === 'temperature') return String(Number(fromC(Number(text)).toFixed(1)))
-  return text
 }
 
 /** An entry in the form it was made with: local times, the person's unit, and nothing where nothing was said. */

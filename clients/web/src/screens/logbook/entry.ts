@@ -1,7 +1,7 @@
 /** An entry as it was typed: what is wrong with it, and what is sent. */
 import type { LogEntry } from '../../shapes.ts'
 import { numberWrong, readNumber } from '../../typed-number.ts'
-import { fromLocalInput, rfc3339 } from '../../when.ts'
+import { fromLocalInput, ms, rfc3339, toLocalInput } from '../../when.ts'
 import { wrongsOf, type Place, type Wrongs } from '../../wrongs.ts'
 import { fromC, temperatureLabel, toC, type Ask, type Form } from './forms.ts'
 
@@ -32,14 +32,35 @@ function askWrong(ask: Ask, text: string, entry: { form: Form; atMs: number | nu
   return entry.atMs !== null && endMs <= entry.atMs ? `This has to be later than “${entry.form.at}”.` : null
 }
 
-/** As the server wants it: text, degC, RFC 3339; what was left empty is left out. For what has nothing wrong. */
-export function bodyOf(form: Form, at: string, given: Given): Pick<LogEntry, 'at' | 'what' | 'detail'> {
-  const detail: Record<string, string> = {}
+/**
+ * As the server wants it: text, degC, RFC 3339; what was left empty is left out. For what has nothing wrong. `startMs` is
+ * what the time began with: left alone, it is that very instant. Of an `entry`
+ * that is corrected everything else stays as it was: names that no field is for, seconds, digits that a field rounds, and
+ * which of two equal hours in autumn it was.
+ */
+export function bodyOf(
+  { form, at, given, startMs }: Omit<Typed, 'nowMs'> & { startMs: number },
+  entry?: LogEntry,
+): Pick<LogEntry, 'at' | 'what' | 'detail'> {
+  const before = entry?.detail ?? {}
+  const asked = new Set(form.asks.map(({ name }) => name))
+  const detail = Object.fromEntries(Object.entries(before).filter(([name]) => !asked.has(name)))
   for (const ask of form.asks) {
-    const text = sentText(ask, (given[ask.name] ?? '').trim())
+    const typed = (given[ask.name] ?? '').trim()
+    const was = before[ask.name] ?? ''
+    const text = was !== '' && typed === shownText(ask, was) ? was : sentText(ask, typed)
     if (text !== '') detail[ask.name] = text
   }
-  return { at: sentTime(at), what: form.what, detail }
+  const isAsItBegan = at === toLocalInput(startMs)
+  return { at: isAsItBegan ? rfc3339(startMs) : sentTime(at), what: form.what, detail }
+}
+
+/** A value of an entry as its field shows it: local times, the person's unit. */
+export function shownText(ask: Ask, text: string): string {
+  if (ask.kind === 'until') return toLocalInput(ms(text))
+  if (ask.kind !== 'temperature') return text
+  const tempC = readNumber(text)
+  return tempC === null ? text : String(Number(fromC(tempC).toFixed(1)))
 }
 
 function sentText(ask: Ask, text: string): string {
