@@ -1,5 +1,7 @@
 import type { Page } from 'playwright-core'
 import { describe, expect, test } from 'vitest'
+import type { Overrides } from './fake/api.ts'
+import { traceOf } from './fake/trace.ts'
 import type { Opened } from './open.ts'
 import { servedApp } from './served-app.ts'
 
@@ -207,6 +209,35 @@ describe('the strip chart', () => {
   })
 })
 
+describe('the seven days in a list', () => {
+  test('rule out what was not heard, and not the days before the first reading', async () => {
+    // Twelve hours of 168 are silent; of a rig born three days ago four more days were never heard.
+    expect(await ruledOut(90 * 24)).toBeGreaterThan(0.03)
+    expect(await ruledOut(72)).toBeLessThan(0.12)
+  })
+})
+
+/** Share of the columns of the first rig's strip that are ruled out; that rig was born so many hours ago. */
+async function ruledOut(bornAgoH: number): Promise<number> {
+  const overrides: Overrides = {
+    'GET /v1/rigs/*/trace': ({ url }) => {
+      const asked = url.searchParams
+      const [fromS, toS] = ['from', 'to'].map((name) => Date.parse(asked.get(name) ?? '') / 1000)
+      const span = { fromS: fromS ?? 0, toS: toS ?? 0, points: Number(asked.get('points')) }
+      return { body: traceOf({ ...span, nowS, story: { bornAgoH, silentAgoH: 12 } }) }
+    },
+  }
+  const { page, context } = await served.open({ path: '/rigs', size: 'desktop', nowS, overrides })
+  const strip = page.locator('.small-strip canvas').first()
+  await strip.waitFor()
+  await page.waitForLoadState('networkidle')
+  const { edge } = await colours(page)
+  const wide = await strip.evaluate((canvas) => (canvas instanceof HTMLCanvasElement ? canvas.width : 0))
+  const columns = await share(page, edge, 'column', 0.05, '.small-strip canvas')
+  await context.close()
+  return columns / wide
+}
+
 function airOf(text: string): string {
   return /air from the engine, pump on|air beside the pump, at rest/.exec(text)?.[0] ?? text
 }
@@ -239,22 +270,31 @@ function contrast(a: number[], b: number[]): number {
 }
 
 /** How many rows or columns of the canvas have at least this share of a colour, as near as its smoothing leaves it. */
-function share(page: Page, colour: number[], along: 'row' | 'column', least: number): Promise<number> {
-  return page.locator('.strip-plot canvas').evaluate(
-    (canvas, want) => {
-      if (!(canvas instanceof HTMLCanvasElement)) return -1
-      const { width, height } = canvas
-      const data = canvas.getContext('2d')?.getImageData(0, 0, width, height).data ?? []
-      const counts = new Map<number, number>()
-      for (let i = 0; i < width * height; i++) {
-        const isNear = want.colour.every((byte, part) => Math.abs((data[i * 4 + part] ?? 0) - byte) < 24)
-        if (!isNear || data[i * 4 + 3] === 0) continue
-        const key = want.along === 'row' ? Math.floor(i / width) : i % width
-        counts.set(key, (counts.get(key) ?? 0) + 1)
-      }
-      const whole = want.along === 'row' ? width : height
-      return [...counts.values()].filter((count) => count / whole >= want.least).length
-    },
-    { colour, along, least },
-  )
+function share(
+  page: Page,
+  colour: number[],
+  along: 'row' | 'column',
+  least: number,
+  of = '.strip-plot canvas',
+): Promise<number> {
+  return page
+    .locator(of)
+    .first()
+    .evaluate(
+      (canvas, want) => {
+        if (!(canvas instanceof HTMLCanvasElement)) return -1
+        const { width, height } = canvas
+        const data = canvas.getContext('2d')?.getImageData(0, 0, width, height).data ?? []
+        const counts = new Map<number, number>()
+        for (let i = 0; i < width * height; i++) {
+          const isNear = want.colour.every((byte, part) => Math.abs((data[i * 4 + part] ?? 0) - byte) < 24)
+          if (!isNear || data[i * 4 + 3] === 0) continue
+          const key = want.along === 'row' ? Math.floor(i / width) : i % width
+          counts.set(key, (counts.get(key) ?? 0) + 1)
+        }
+        const whole = want.along === 'row' ? width : height
+        return [...counts.values()].filter((count) => count / whole >= want.least).length
+      },
+      { colour, along, least },
+    )
 }

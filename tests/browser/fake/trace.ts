@@ -12,6 +12,8 @@ export type Story = {
   /** Hours before now since which nothing is heard. */
   silentAgoH?: number
   hasAmbient?: boolean
+  /** Hours before now at which the first reading came; 90 days unless said. */
+  bornAgoH?: number
 }
 
 const cycleS = 30 * hourS
@@ -57,7 +59,7 @@ export function traceOf(args: {
   story: Story
 }): Trace {
   const { nowS, story } = args
-  const bornS = nowS - 90 * 24 * hourS
+  const bornS = nowS - (story.bornAgoH ?? 90 * 24) * hourS
   const fromS = Math.max(args.fromS, bornS)
   const toS = Math.min(args.toS, nowS)
   const stepS = Math.max(300, Math.ceil((toS - fromS) / args.points / 300) * 300)

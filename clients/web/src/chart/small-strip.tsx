@@ -8,9 +8,16 @@ import type { View } from './gestures.ts'
 
 const heightPx = 76
 
-type Props = { trace: Trace; band: { start: number; stop: number }; view: View; label: string }
+type Props = {
+  trace: Trace
+  /** Where what is drawn begins with the first reading of all; its gap before that is not among the trace's. */
+  firstAt: string | null
+  band: { start: number; stop: number }
+  view: View
+  label: string
+}
 
-export function SmallStrip({ trace, band, view, label }: Props): JSX.Element {
+export function SmallStrip({ trace, firstAt, band, view, label }: Props): JSX.Element {
   const host = useRef<HTMLDivElement>(null)
   useEffect(() => {
     const element = host.current
@@ -20,7 +27,7 @@ export function SmallStrip({ trace, band, view, label }: Props): JSX.Element {
     const columns = columnsOf(only, 'humidity', band)
     const { bandStart, bandStop } = columns
     const { gaps, runs } = trace
-    const overlay = { band, bandStart, bandStop, gaps, firstAt: null, runs, marks: [], spans: [] }
+    const overlay = { band, bandStart, bandStop, gaps, firstAt, runs, marks: [], spans: [] }
     const made = buildPlot({
       host: element,
       columns,
@@ -46,6 +53,6 @@ export function SmallStrip({ trace, band, view, label }: Props): JSX.Element {
       dark.removeEventListener('change', onScheme)
       made.destroy()
     }
-  }, [trace, band.start, band.stop, view.fromS, view.toS])
+  }, [trace, firstAt, band.start, band.stop, view.fromS, view.toS])
   return <div class="small-strip" ref={host} role="img" aria-label={label} />
 }

@@ -1,6 +1,8 @@
 /** A row a rig: what a person would say about it, its last seven days, and when it was last heard. */
 import type { JSX } from 'preact'
+import { useMemo } from 'preact/hooks'
 import { api } from '../api.ts'
+import { leadOf, withoutBefore } from '../chart/series.ts'
 import { SmallStrip } from '../chart/small-strip.tsx'
 import { Page } from '../parts/page.tsx'
 import { HasNeverBeenHeard, notWatched } from '../parts/never-heard.tsx'
@@ -13,6 +15,7 @@ import { roleIn } from '../session.ts'
 import type { Alert, Rig } from '../shapes.ts'
 import { tied } from '../units.ts'
 import { ago, capital, countWord, ms } from '../when.ts'
+import { useFirstDayS } from './rig/first-day.ts'
 
 const weekS = 7 * 86_400
 /** A strip this small shows no more than a point a pixel. */
@@ -111,6 +114,8 @@ function RigRow({ rig, alerts }: { rig: Rig; alerts: Alert[] }): JSX.Element {
   const view = { fromS: toS - weekS, toS }
   const { value: now, problem } = useRead(api.now(rig.id))
   const trace = useRead(api.trace(rig.id, view, pointsMax)).value
+  const firstDayS = useFirstDayS(rig.id, trace ? leadOf(trace) !== null : false) ?? null
+  const drawn = useMemo(() => (trace ? withoutBefore(trace, firstDayS) : null), [trace, firstDayS])
   const isNow = alerts.some((one) => one.urgency === 'now')
   const isVisit = alerts.some((one) => one.urgency === 'visit')
   const nowMs = useNowMs(60)
@@ -133,9 +138,10 @@ function RigRow({ rig, alerts }: { rig: Rig; alerts: Alert[] }): JSX.Element {
         )}
         {now && now.heardAt !== null && <p class="say">{tied(now.sentence)}</p>}
         {!now && problem && <p class="soft">{notHere(problem)}</p>}
-        {trace && trace.series.length > 0 && (
+        {drawn && drawn.trace.series.length > 0 && (
           <SmallStrip
-            trace={trace}
+            trace={drawn.trace}
+            firstAt={drawn.firstAt}
             band={rig.settings.band}
             view={view}
             label={`${rig.name}: humidity over the last seven days, in its band, with the pump's runs under it.`}
