@@ -1,7 +1,7 @@
 /** The storage record is read years later, by somebody who was not there: dates are whole, and what was not heard is no dry hour. */
 import { expect, test } from 'vitest'
 import type { Overrides } from './fake/api.ts'
-import { exposureAt } from './fake/data.ts'
+import { exposureAt, me } from './fake/data.ts'
 import { iso, traceOf } from './fake/trace.ts'
 import type { Opened } from './open.ts'
 import { servedApp } from './served-app.ts'
@@ -43,6 +43,32 @@ test('has a row for the hours before the first reading, and none of them is an o
   await page.getByLabel('From').fill(iso(bornS - 10 * dayS).slice(0, 10))
   await page.getByRole('row', { name: /^before the first reading 240 \d+.%$/ }).waitFor()
   await page.getByText('None of note.').waitFor()
+  await context.close()
+})
+
+test('the hours before the first reading are not asked for: the server counts what it was not told as not heard', async () => {
+  const asked: string[] = []
+  const { page, context } = await openRecord({
+    'GET /v1/rigs/*/exposure': ({ url }) => {
+      asked.push(url.searchParams.get('from')?.slice(0, 10) ?? '')
+      return { body: exposureAt(nowS) }
+    },
+  })
+  await page.getByText('New hose at the breather.').waitFor()
+  await page.getByLabel('From').fill(iso(bornS - 10 * dayS).slice(0, 10))
+  await page.getByRole('row', { name: /^before the first reading 240 \d+.%$/ }).waitFor()
+  expect([...new Set(asked)]).toEqual([iso(bornS).slice(0, 10)])
+  await context.close()
+})
+
+test('west of Greenwich too the period is that of its days, which are counted in UTC', async () => {
+  const { page, context } = await openRecord({
+    'GET /v1/me': () => ({ body: { ...me, person: { ...me.person, zone: 'America/Los_Angeles' } } }),
+  })
+  await page.getByText('New hose at the breather.').waitFor()
+  await page.getByLabel('From').fill('2026-03-01')
+  await page.getByLabel('To').fill('2026-03-31')
+  await page.getByText('1 March 2026 to 31 March 2026', { exact: true }).waitFor()
   await context.close()
 })
 

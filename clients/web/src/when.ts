@@ -52,6 +52,16 @@ export function fullDate(atMs: number): string {
   return format('full', { day: 'numeric', month: 'long', year: 'numeric' }).format(atMs)
 }
 
+/** The same of a day that is counted in UTC, whatever the person's zone: west of it its midnight is the evening before. */
+export function utcDate(atS: number): string {
+  return new Intl.DateTimeFormat(locale, {
+    day: 'numeric',
+    month: 'long',
+    year: 'numeric',
+    timeZone: 'UTC',
+  }).format(atS * 1000)
+}
+
 /** "24 November 2026, 06:10", for the same page. */
 export function fullMoment(atMs: number): string {
   return `${fullDate(atMs)}, ${clock(atMs)}`

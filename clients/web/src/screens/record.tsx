@@ -11,7 +11,7 @@ import { Shown, ShownPage, Waiting } from '../parts/states.tsx'
 import { useRead } from '../query.ts'
 import type { Exposure, Fill, LogEntry, Rig, Trace } from '../shapes.ts'
 import { grams, hours, number } from '../units.ts'
-import { fullDate, fullMoment, ms, plural, zone } from '../when.ts'
+import { fullDate, fullMoment, ms, plural, utcDate, zone } from '../when.ts'
 import { ExposureTable, exposureClasses } from './rig/exposure.tsx'
 import { useFirstDayS } from './rig/first-day.ts'
 
@@ -55,7 +55,7 @@ function Sheet({ rig, firstDayS }: { rig: Rig; firstDayS: number | null }): JSX.
     <Page
       title={`Storage record of ${rig.name}`}
       back={{ to: `/rigs/${rig.id}`, label: rig.name }}
-      lead={isPeriod ? `${fullDate(fromS * 1000)} to ${fullDate((toS - dayS) * 1000)}` : undefined}
+      lead={isPeriod ? `${utcDate(fromS)} to ${utcDate(toS - dayS)}` : undefined}
     >
       <form class="no-print record-form" onSubmit={(event) => event.preventDefault()}>
         <div class="pair">
@@ -126,7 +126,9 @@ function Body({ rig, span, firstDayS }: BodyProps): JSX.Element {
 }
 
 function Hours({ rig, span, firstDayS }: BodyProps): JSX.Element {
-  const exposure = useRead(api.exposure(rig.id, span), 600)
+  // What lies before the first reading has a row of its own: the server would count it as not heard.
+  const heard = { ...span, fromS: Math.max(span.fromS, Math.min(firstDayS ?? 0, span.toS - 1)) }
+  const exposure = useRead(api.exposure(rig.id, heard), 600)
   const beforeS = firstDayS === null ? 0 : Math.min(firstDayS, span.toS) - span.fromS
   return (
     <Entry heading="Hours at the metal">
@@ -134,9 +136,7 @@ function Hours({ rig, span, firstDayS }: BodyProps): JSX.Element {
         {(value) => (
           <>
             <p>{summary(value)}</p>
-            {firstDayS !== null && beforeS > 0 && (
-              <p>The first reading is of {fullDate(firstDayS * 1000)}.</p>
-            )}
+            {firstDayS !== null && beforeS > 0 && <p>The first reading is of {utcDate(firstDayS)}.</p>}
             {wholeOf(value) > 0 && (
               <div class="keep">
                 <ExposureTable hours={value} beforeH={Math.max(0, beforeS / 3600)} />
