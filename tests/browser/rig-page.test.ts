@@ -1,7 +1,7 @@
 /** The page of one rig: what stands first on it, and what its numbers are called. */
 import { expect, test } from 'vitest'
 import type { Overrides } from './fake/api.ts'
-import { alertsAt, nowOf } from './fake/data.ts'
+import { alertsAt, fillAt, nowOf, rigs } from './fake/data.ts'
 import type { Opened } from './open.ts'
 import { servedApp } from './served-app.ts'
 
@@ -61,5 +61,28 @@ test('a table wider than a phone shows the water first, and that it goes on', as
   }))
   expect(edge.beyond).toBeGreaterThan(0)
   expect(edge.shades).toBe(4)
+  await context.close()
+})
+
+test('of beads that nobody has entered it does not say that they are new, and a mass that was taken back is one that lacks', async () => {
+  const fill = { ...fillAt(nowS), jar: null, bakeTempC: null }
+  const nothing = {
+    takenUpG: null,
+    capacityG: null,
+    flightsLeft: null,
+    daysLeft: null,
+    emptyAt: null,
+    noFlightsUntil: null,
+  }
+  const grebe = rigs[2]
+  const { page, context } = await open('/rigs/r3', {
+    'GET /v1/rigs/*': () => ({ body: { ...grebe, settings: { ...grebe?.settings, beadMassG: null } } }),
+    'GET /v1/rigs/*/now': () => ({
+      body: { ...nowOf('r3', nowS), fill: { ...fill, forecast: nothing }, forecast: null },
+    }),
+  })
+  await page.getByText(/^counted from \d+ \w+ \d{4}$/).waitFor()
+  await page.getByText(/is not known: the settings lack the mass of the beads\./).waitFor()
+  expect(await page.getByText('new beads').count()).toBe(0)
   await context.close()
 })

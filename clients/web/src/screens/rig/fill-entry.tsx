@@ -27,7 +27,7 @@ export function FillEntry({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
       heading="This fill"
       aside={
         <p>
-          {fill.bakeTempC === null ? 'new beads' : 'baked'} {fullDate(ms(fill.from))}
+          {fill.bakeTempC === null ? 'counted from' : 'baked'} {fullDate(ms(fill.from))}
           {fill.jar && `, jar ${fill.jar}`}
         </p>
       }
@@ -55,9 +55,9 @@ export function FillEntry({ rig, now }: { rig: Rig; now: Now }): JSX.Element {
 function whyNot(rig: Rig): string {
   const { beadMassG, flowLPerMin, volumeL } = rig.settings
   const lacking = [
-    beadMassG === undefined && 'the mass of the beads',
-    flowLPerMin === undefined && "the pump's flow",
-    volumeL === undefined && "the loop's volume",
+    (beadMassG ?? null) === null && 'the mass of the beads',
+    (flowLPerMin ?? null) === null && "the pump's flow",
+    (volumeL ?? null) === null && "the loop's volume",
   ].filter(Boolean)
   return lacking.length === 0 ? 'too little has been seen yet' : `the settings lack ${lacking.join(' and ')}`
 }
