@@ -6,6 +6,7 @@
 import { SURELY_FRESH_S } from '../../core/limits.ts'
 import type { KeptReading, PlaceCode } from '../../core/ingest/reading-record.ts'
 import type { HeldReading, Stored } from '../../flows/ingest-ports.ts'
+import { lowerMark } from './rewind.ts'
 import { rowsOf } from './stored.ts'
 
 /** What must still hold inside the transaction: `check` is a SELECT of one value by `?1`, `is` what it has to give. */
@@ -160,8 +161,8 @@ function valuesOf(reading: KeptReading): readonly (number | null)[] {
  * them, if at least one was new or filled something. Hubs that repeat old values cost no write.
  */
 const MARK_PART = `
-  UPDATE memory SET rewind_from_s = ?2
-  WHERE changes() > 0 AND rig_id = ?1 AND ?2 <= max(grid_s, ?3) AND (rewind_from_s IS NULL OR rewind_from_s > ?2)`
+  UPDATE memory SET ${lowerMark('?2')}
+  WHERE changes() > 0 AND rig_id = ?1 AND ?2 <= max(grid_s, ?3)`
 
 function markPart(db: D1Database, { rigKey, oldestS }: Part, lateUpToS: number): readonly Step[] {
   if (oldestS > lateUpToS) return []
@@ -170,11 +171,10 @@ function markPart(db: D1Database, { rigKey, oldestS }: Part, lateUpToS: number):
 
 /** The same for many rigs in one statement: which of them will have news is asked reading by reading, before the insert. */
 const markRigs = (check: string): string => `
-  UPDATE memory SET rewind_from_s = late.value ->> 1
+  UPDATE memory SET ${lowerMark('late.value ->> 1')}
   FROM json_each(?2) late
   WHERE memory.rig_id = late.value ->> 0
     AND late.value ->> 1 <= max(memory.grid_s, ?4)
-    AND (memory.rewind_from_s IS NULL OR memory.rewind_from_s > late.value ->> 1)
     AND (${check}) = ?3
     AND EXISTS (
       SELECT 1 FROM json_each(late.value, '$[2]') j

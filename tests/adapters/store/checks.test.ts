@@ -1,5 +1,5 @@
 /** The schedule: each rig's results once, whatever ticks do, and after late input as if it had come in order. */
-import { expect, test } from 'vitest'
+import { describe, expect, test } from 'vitest'
 import { BUDGETS } from '../../../src/core/limits.ts'
 import { runQueuedBatch, runTick } from '../../../src/flows/run-checks.ts'
 import { events, feed, makeCheckWorld, said } from './check-world.ts'
@@ -151,6 +151,69 @@ test('a reading that arrives while its time is being checked is not lost', async
   await world.tick(NOON_S, { checks: { inputs } })
   await world.tick(NOON_S)
   expect(await said(world)).toEqual(await said(await orderly(records, NOON_S)))
+})
+
+const isIn = (from: number, to: number) => (record: HubRecord) => record.at >= from && record.at < to
+
+describe('while a check goes back already, for something older,', () => {
+  const fromS = NOON_S - 2 * DAY_S
+  const records = sawTooth({ fromS, toS: NOON_S })
+  const older = records.filter(isIn(NOON_S - 20 * 3600, NOON_S - 19 * 3600))
+  const newer = records.filter(isIn(NOON_S - 9 * 3600, NOON_S - 7 * 3600))
+  const rest = records.filter((record) => !older.includes(record) && !newer.includes(record))
+
+  async function between(work: (world: CheckWorld) => Promise<unknown>, first: readonly HubRecord[]) {
+    const world = await orderly(first, NOON_S)
+    await feed(world, older)
+    let isDone = false
+    const inputs = async (...a: Parameters<typeof world.shard.checks.inputs>) => {
+      const found = await world.shard.checks.inputs(...a)
+      if (!isDone) await work(world)
+      isDone = true
+      return found
+    }
+    await world.tick(NOON_S, { checks: { inputs } })
+    while ((await world.tick(NOON_S)) > 0);
+    return world
+  }
+
+  test('late readings that arrive are not lost, of one rig or of many', async () => {
+    const expected = await said(await orderly(records, NOON_S))
+    expect(await said(await between((world) => feed(world, newer), rest))).toEqual(expected)
+    // More parts than are stored one by one.
+    const many = [0, 1, 2, 3].flatMap((place) =>
+      newer.map((record) =>
+        Object.assign({}, record, { place: ['return', 'supply', 'ambient', 'engine'][place] }),
+      ),
+    )
+    const fresh = [0, 1, 2, 3].map((place) => ({
+      at: NOON_S - 30,
+      humidity: 9,
+      place: ['return', 'supply', 'ambient', 'engine'][place],
+    }))
+    const inOrder = await orderly([...rest, ...older, ...many], NOON_S)
+    await feed(inOrder, fresh)
+    const world = await between((late) => feed(late, [...many, ...fresh]), rest)
+    expect(await said(world)).toEqual(await said(inOrder))
+  })
+
+  test('an entry and settings that are made are not lost', async () => {
+    const enter = async (world: CheckWorld) => {
+      const rig = world.rigs[0]?.id ?? ''
+      const bake = { atS: NOON_S - 8 * 3600, what: 'bake', detail: { tempC: '120' }, by: null, nowS: NOON_S }
+      await world.shard.logbook.add(rig, bake)
+      const settings = { band: { start: 15, stop: 6 }, beadMassG: 2000, volumeL: 45, flowLPerMin: 2.5 }
+      await world.shard.rigs.setSettings(rig, { fromS: NOON_S - 10 * 3600, settings })
+    }
+    const world = await between(enter, [...rest, ...newer])
+    const inOrder = await makeCheckWorld()
+    inOrder.clock.nowS = NOON_S
+    await enter(inOrder)
+    await feed(inOrder, records)
+    while ((await inOrder.tick(NOON_S)) > 0);
+    expect((await said(world)).fills.map(({ from_s }) => from_s)).toContain(NOON_S - 8 * 3600)
+    expect(await said(world)).toEqual(await said(inOrder))
+  })
 })
 
 test('a late bake rewinds and starts its fill where it belongs; taking it out again undoes that', async () => {

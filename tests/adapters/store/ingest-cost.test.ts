@@ -61,7 +61,8 @@ describe.each([
     const filled = await world.post(late.map((record) => ({ at: record.at, temperature: 12 })))
     expect(filled.body.stored).toBe(1000)
     const fill = world.take()
-    expect(fill).toMatchObject({ trips: 1, written: 1000 })
+    // The mark is there already; a check that goes back to it at this moment has to learn that there is more.
+    expect(fill).toMatchObject({ trips: 1, written: 1000 + 1 })
     expect(fill.read).toBeLessThanOrEqual(6 + 5 * 1000)
   })
 })
