@@ -46,8 +46,8 @@ export function createApp(open: (env: Env) => HttpPorts): App {
   app.use(safeHeaders)
   app.use(limitBody())
   app.post(READINGS, (c) => {
-    const { ports, nowS, requestId } = c.var
-    return takeReadings(c.req.raw, { ports: ports.ingest, nowS, requestId, log: ports.log })
+    const { ports, requestId } = c.var
+    return takeReadings(c.req.raw, { ports: ports.ingest, clock: ports.nowS, requestId, log: ports.log })
   })
   serveHealth(app)
   serveMe(app)

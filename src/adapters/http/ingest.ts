@@ -10,7 +10,7 @@ import { problemResponse, refuse } from './problem.ts'
 
 export type ReadingsCall = {
   readonly ports: IngestPorts
-  readonly nowS: number
+  readonly clock: () => number
   readonly requestId: string
   readonly log: Log
 }
@@ -20,21 +20,23 @@ export async function takeReadings(request: Request, call: ReadingsCall): Promis
     return await answerTo(request, call)
   } catch (error) {
     call.log({ event: 'ingest-failed', request: call.requestId, message: String(error).slice(0, 300) })
-    const refusal = refuse('unavailable', { retryAfterS: retryAfterS(error, call.nowS) })
+    const refusal = refuse('unavailable', { retryAfterS: retryAfterS(error, call.clock()) })
     return problemResponse(refusal, call.requestId)
   }
 }
 
 async function answerTo(request: Request, call: ReadingsCall): Promise<Response> {
-  const { ports, nowS } = call
+  const { ports, clock } = call
   const found = keyOf(request)
   if (found === null) return refused(call, refuse('unauthorized'))
-  const admitted = await admit(ports, { ...found, nowS })
+  const admitted = await admit(ports, { ...found, nowS: clock() })
   if ('refused' in admitted) return refused(call, ingestRefusal(admitted))
   const body = await readPostBody(request)
   if (!body.ok) return refused(call, BODY_REFUSALS[body.reason])
   const contentType = request.headers.get('content-type')
   const post = { ...body, contentType, mediaType: mediaTypeOf(contentType) }
+  // A slow line takes minutes for a body, and what is late is told by when it is stored.
+  const nowS = clock()
   const result = await ingest(ports, admitted, { post, receivedS: nowS, nowS })
   return 'refused' in result ? refused(call, ingestRefusal(result)) : Response.json(result.answer)
 }

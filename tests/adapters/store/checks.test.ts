@@ -216,6 +216,34 @@ describe('while a check goes back already, for something older,', () => {
   })
 })
 
+test('a reading whose post takes minutes to arrive, past the check of its time, is not lost', async () => {
+  const fromS = NOON_S - DAY_S
+  const records = sawTooth({ fromS, toS: NOON_S })
+  const slow = records.find((record) => record.at === NOON_S - 900)
+  const world = await makeCheckWorld()
+  const others = records.filter((record) => record !== slow)
+  world.clock.nowS = NOON_S - 400
+  await feed(
+    world,
+    others.filter(({ at }) => at < NOON_S - 400),
+  )
+  const arrive = async (controller: ReadableStreamDefaultController) => {
+    // The line gives it up only after the tick.
+    world.clock.nowS = NOON_S - 290
+    await world.tick(NOON_S - 300)
+    controller.enqueue(new TextEncoder().encode(JSON.stringify(slow)))
+    controller.close()
+  }
+  // Nothing is asked for before somebody reads it.
+  const body = new ReadableStream({ pull: arrive }, { highWaterMark: 0 })
+  const headers = { authorization: `Bearer ${world.key}`, 'content-type': 'application/json' }
+  expect((await world.send({ headers, body })).body.stored).toBe(1)
+  world.clock.nowS = NOON_S
+  await feed(world, others)
+  while ((await world.tick(NOON_S)) > 0);
+  expect(await said(world)).toEqual(await said(await orderly(records, NOON_S)))
+})
+
 test('a late bake rewinds and starts its fill where it belongs; taking it out again undoes that', async () => {
   const fromS = NOON_S - 5 * DAY_S
   const records = sawTooth({ fromS, toS: NOON_S })

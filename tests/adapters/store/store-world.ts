@@ -52,7 +52,7 @@ export async function makeStoreWorld(change: { slugs?: readonly string[]; budget
     const request = new Request(`https://hangar.test${path}`, { method: 'POST', ...init })
     const call = {
       ports: use,
-      nowS: clock.nowS,
+      clock: () => clock.nowS,
       requestId: 'test',
       log: (line: object) => void log.push(JSON.stringify(line)),
     }
