@@ -136,6 +136,7 @@ export const api = {
   replayPost: (source: string, post: string) =>
     change<ReadingsAnswer>('POST', `/v1/sources/${source}/posts/${post}/replay`),
   posts: (source: string) => wholeList<Post>(`/v1/sources/${source}/posts`),
+  newestPosts: (source: string) => get<Page<Post>>(`/v1/sources/${source}/posts?limit=5`),
 
   rigs: (hangar: string) => wholeList<Rig>(`/v1/hangars/${hangar}/rigs`),
   rig: (rig: string) => get<Rig>(`/v1/rigs/${rig}`),

@@ -5,17 +5,15 @@ import { api } from '../../api.ts'
 import { Entry } from '../../parts/page.tsx'
 import { Shown, Trouble } from '../../parts/states.tsx'
 import { useAction } from '../../parts/use-action.ts'
-import { refresh, refreshUnder, useRead } from '../../query.ts'
+import { refreshUnder } from '../../query.ts'
 import type { Post, ReadingsAnswer, Source } from '../../shapes.ts'
 import { moment, ms, plural } from '../../when.ts'
-
-/** Often enough to feel live beside a hub that is being set up; good posts are kept only while somebody looks. */
-const followS = 4
+import { refreshPosts, usePosts } from './use-posts.ts'
 
 type Props = { source: Source; onExample: (post: Post) => void }
 
 export function Posts({ source, onExample }: Props): JSX.Element {
-  const read = useRead(api.posts(source.id), followS)
+  const read = usePosts(source.id)
   return (
     <Entry heading="Posts" aside={<p>as they come in; secrets are blanked</p>}>
       <Shown read={read} what="the posts">
@@ -47,7 +45,7 @@ function PostLine({ source, post, onExample }: Props & { post: Post }): JSX.Elem
   const replay = async (): Promise<void> => {
     const answer = await action.send(api.replayPost(source.id, post.id))
     if (answer) setSaid(answerSentence(answer.value))
-    await refresh(api.posts(source.id).path)
+    await refreshPosts(source.id)
     await refreshUnder('/v1/rigs/')
   }
   const isReplayable = post.kind === 'set-aside' && !post.isCut && post.replayedAt === null

@@ -3,12 +3,12 @@ import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import { api } from '../../api.ts'
 import type { Action } from '../../parts/use-action.ts'
-import { useRead } from '../../query.ts'
 import { problemSentence, request } from '../../request.ts'
 import type { Post, Recipe, Source, Tried } from '../../shapes.ts'
 import { moment, ms } from '../../when.ts'
 import { answerSentence } from './posts.tsx'
 import { TriedTable } from './tried-table.tsx'
+import { usePosts } from './use-posts.ts'
 
 /** The chosen post is shown value by value; so many others of the last ones by their counts. */
 const othersMax = 8
@@ -25,7 +25,7 @@ export type TriesState = {
 }
 
 export function useTries(source: Source, example: Post | null, action: Action): TriesState {
-  const posts = useRead(api.posts(source.id)).value?.items ?? []
+  const posts = usePosts(source.id).value?.items ?? []
   const [tried, setTried] = useState<Tried | null>(null)
   const [others, setOthers] = useState<OtherTry[]>([])
   const first = example ?? posts.find((one) => !one.isCut) ?? null
