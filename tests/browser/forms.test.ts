@@ -193,3 +193,12 @@ describe('what the server refuses', () => {
     await close()
   })
 })
+
+test('the guide of the salt check says what the last one came to', async () => {
+  const { page, context } = await served.open({ path: '/rigs/r3/guide/salt-check', size: 'phone' })
+  await page.getByText('The last salt check was not accepted: it was shorter than 8').waitFor()
+  await page.goto(served.url('/rigs/r3/guide/bake'))
+  await page.getByRole('heading', { name: 'Bake the beads' }).waitFor()
+  expect(await page.getByText('salt check').count()).toBe(0)
+  await context.close()
+})

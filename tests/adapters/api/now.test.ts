@@ -165,3 +165,21 @@ describe('after the schedule', () => {
     expect(now).toMatchObject({ floorTrend: null, floorTrendSentence: null })
   })
 })
+
+test('a salt check is answered: accepted or not, and why', async () => {
+  const before = await read('GET /v1/rigs/{rig}/now')
+  expect(before).toMatchObject({ sensorSentence: null })
+  const until = timeText(startS + DAY_S + 3 * HOUR_S)
+  const detail = { salt: 'LiCl', shownPct: 13, tempC: 20, until }
+  const made = await world.call(keeper, `POST /v1/rigs/${rig}/logbook`, {
+    at: timeText(startS + DAY_S),
+    what: 'salt-check',
+    detail,
+  })
+  expect(made.status).toBe(201)
+  await tickUntilEven(world.clock.nowS)
+  expect(await read('GET /v1/rigs/{rig}/now')).toMatchObject({
+    sensorSentence:
+      'The last salt check was not accepted: it was shorter than 8 hours. Nothing is corrected.',
+  })
+})

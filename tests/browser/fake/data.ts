@@ -176,6 +176,10 @@ export function nowOf(rig: string, nowS: number): Now {
             pctPerWeek: { low: 0.05, mid: 0.09, high: 0.14 },
             chance: 0.0025,
           },
+    sensorSentence:
+      rig === 'r3'
+        ? 'The last salt check was not accepted: it was shorter than 8 hours. Nothing is corrected.'
+        : null,
     floorTrendSentence:
       rig === 'r4'
         ? null

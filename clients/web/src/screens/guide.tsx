@@ -10,6 +10,7 @@ import { useAction } from '../parts/use-action.ts'
 import { refreshUnder, useRead } from '../query.ts'
 import { roleIn } from '../session.ts'
 import type { LogEntry } from '../shapes.ts'
+import { tied } from '../units.ts'
 import { moment, rfc3339 } from '../when.ts'
 import { guides, type Guide } from './guide/guides.ts'
 import { EntryForm } from './logbook/entry-form.tsx'
@@ -43,8 +44,14 @@ function Walk({ guide, rigId }: { guide: Guide; rigId: string }): JSX.Element {
   const isKeeper = rig !== undefined && roleIn(rig.hangar) === 'keeper'
   const form = forms.find((one) => one.what === guide.entry)
   const [saved, setSaved] = useState<LogEntry | null>(null)
+  const known = useRead(guide.what === 'salt-check' ? api.now(rigId) : null).value?.sensorSentence ?? null
   return (
     <Page title={guide.title} lead={guide.why} back={{ to: `/rigs/${rigId}`, label: rig?.name ?? 'Rig' }}>
+      {known !== null && (
+        <p class="notice" role="status">
+          {tied(known)}
+        </p>
+      )}
       <div class="steps">
         <section aria-live="polite">
           <h2>
@@ -75,6 +82,9 @@ function Walk({ guide, rigId }: { guide: Guide; rigId: string }): JSX.Element {
             <p>
               Saved: <LogText entry={saved} />
             </p>
+            {guide.what === 'salt-check' && (
+              <p>Whether it is accepted stands here within a quarter of an hour of its end.</p>
+            )}
           </div>
         )}
         <p class="acts">

@@ -4,6 +4,7 @@ import type { View } from '../../../core/fold/view.ts'
 import { forecastSentence } from '../../../core/words/forecast-sentence.ts'
 import { floorTrendSentence } from '../../../core/words/floor-trend-sentence.ts'
 import { firstReadingSentence, rigSentence } from '../../../core/words/rig-sentence.ts'
+import { sensorSentence } from '../../../core/words/sensor-sentence.ts'
 import type { Tongue } from '../../../core/words/tongue.ts'
 import { lookAtRig, type RigNow } from '../../../flows/look-at-rig.ts'
 import { alertView, tongueOf } from '../alert-view.ts'
@@ -25,19 +26,20 @@ export function serveNow(app: App): void {
 }
 
 function nowView(known: RigNow, tongue: Tongue, nowS: number): Now {
-  const { view, latest, alerts } = known
+  const { view, sensor, latest, alerts } = known
   const newest = latest.toSorted((a, b) => b.atS - a.atS)[0] ?? null
   return {
     heardAt: timeOrNull(newest?.atS ?? view?.heardAtS ?? null),
     readings: latest.map(readingView),
     alerts: alerts.map((row) => alertView(row, tongue, nowS)),
+    sensorSentence: sensor === null ? null : sensorSentence(sensor, tongue, nowS),
     ...(view === null || view.heardAtS === null
       ? { ...NOTHING_JUDGED, sentence: firstReadingSentence(newest, tongue, nowS) }
       : judged(view, tongue, nowS)),
   }
 }
 
-type Judged = Omit<Now, 'heardAt' | 'readings' | 'alerts'>
+type Judged = Omit<Now, 'heardAt' | 'readings' | 'alerts' | 'sensorSentence'>
 
 const NOTHING_JUDGED: Omit<Judged, 'sentence'> = {
   state: 'unheard',

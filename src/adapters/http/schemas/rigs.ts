@@ -139,6 +139,8 @@ export const now = z
     forecastSentence: z.string().nullable(),
     floorTrend: floorTrend.nullable(),
     floorTrendSentence: z.string().nullable(),
+    /** What the salt checks of the return sensor came to: accepted or not and why, and what is corrected. */
+    sensorSentence: z.string().nullable(),
     /** What cannot be told, and why. */
     unknown: z.array(z.object({ what: z.string(), why: z.string() })),
     /** What is taken for granted because nobody has said it and nothing measures it. */
