@@ -101,6 +101,36 @@ describe('a number', () => {
     await close()
   })
 
+  test('is not sent again where only the name was changed, and stays exact where another was', async () => {
+    const precise = {
+      ...rigs[2],
+      settings: { ...rigs[2]?.settings, ambient: { humidity: 62, temperature: 11.25 } },
+    }
+    const sent: unknown[] = []
+    const { page, context } = await served.open({
+      path: '/rigs/r3/settings',
+      size: 'phone',
+      overrides: {
+        'GET /v1/rigs/*': () => ({ body: precise }),
+        'PATCH /v1/rigs/*': ({ body }) => {
+          sent.push(body)
+          return { body: precise }
+        },
+      },
+    })
+    await page.getByLabel('Name', { exact: true }).fill('Great Grebe')
+    await press(page, 'Save')
+    await page.getByText('It holds from now on.').waitFor()
+    await page.getByLabel('Pump, L/min').fill('2.75')
+    await press(page, 'Save')
+    await expect.poll(() => sent.length).toBe(2)
+    expect(sent).toEqual([
+      { name: 'Great Grebe' },
+      { name: 'Great Grebe', settings: { ...precise.settings, flowLPerMin: 2.75 } },
+    ])
+    await context.close()
+  })
+
   test('that is none is not sized as if it were left empty, folded away or not', async () => {
     const { page, sent, close } = await open({
       path: '/sizing',

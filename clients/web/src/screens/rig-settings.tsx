@@ -15,7 +15,7 @@ import type { Rig } from '../shapes.ts'
 import { guides } from './guide/guides.ts'
 import { NameField, nameWrong, SettingsFields } from './settings/settings-fields.tsx'
 import { wrongsOf } from '../wrongs.ts'
-import { draftOf, draftWrongs, settingPlace, settingsOf } from './settings/draft.ts'
+import { draftOf, draftWrongs, isChanged, settingPlace, settingsOf } from './settings/draft.ts'
 
 export function RigSettings(): JSX.Element {
   const id = useRoute().params['rig'] ?? ''
@@ -58,7 +58,8 @@ function Change({ rig }: { rig: Rig }): JSX.Element {
   const save = async (): Promise<void> => {
     setSaved(false)
     const wrongs = { ...wrongsOf({ name: nameWrong(name) }), ...draftWrongs(draft) }
-    const call = () => api.changeRig(rig.id, { name: name.trim(), settings: settingsOf(draft, rig.settings) })
+    const settings = isChanged(draft, rig.settings) ? { settings: settingsOf(draft, rig.settings) } : {}
+    const call = () => api.changeRig(rig.id, { name: name.trim(), ...settings })
     if (!(await form.send(call, wrongs))) return
     await refreshUnder(`/v1/rigs/${rig.id}`, api.rigs(rig.hangar).path)
     setSaved(true)

@@ -79,6 +79,12 @@ const places: Readonly<Record<string, Place>> = {
 /** The field of a rig's form that stands for a place in the request. */
 export const settingPlace = (pointer: string): Place | null => places[pointer] ?? null
 
+/** Settings saved unchanged would be new ones all the same, from now on. */
+export function isChanged(draft: Draft, settings: Settings): boolean {
+  const before = draftOf(settings)
+  return JSON.stringify(draft) !== JSON.stringify(before)
+}
+
 /** What is left empty is left out: the server then learns it or says that it is not known. */
 export function settingsOf(draft: Draft, before: Settings | null): Settings {
   const numbers: Record<string, number | null> = {
@@ -90,17 +96,20 @@ export function settingsOf(draft: Draft, before: Settings | null): Settings {
   }
   const minutes = readNumber(draft.reportEveryMin)
   const pct = readNumber(draft.ambientPct)
+  // The field shows it to a tenth, in the person's unit: left alone, it stays what it was.
+  const kept = before !== null && draft.ambientTemp === draftOf(before).ambientTemp ? before.ambient : null
   const temp = readNumber(draft.ambientTemp)
+  const tempC = kept?.temperature ?? (temp === null ? null : toC(temp))
   const { band: _band, ...rest } = before ?? { band: null }
   const known = new Set([...Object.keys(numbers), 'reportEveryS', 'sensorSits', 'beadKind', 'ambient'])
-  const kept = Object.fromEntries(Object.entries(rest).filter(([name]) => !known.has(name)))
+  const others = Object.fromEntries(Object.entries(rest).filter(([name]) => !known.has(name)))
   return {
-    ...kept,
+    ...others,
     band: { start: readNumber(draft.start) ?? 0, stop: readNumber(draft.stop) ?? 0 },
     ...Object.fromEntries(Object.entries(numbers).filter(([, value]) => value !== null)),
     ...(minutes === null ? {} : { reportEveryS: Math.round(minutes * 60) }),
     ...(draft.sensorSits === '' ? {} : { sensorSits: draft.sensorSits }),
     ...(draft.beadKind.trim() === '' ? {} : { beadKind: draft.beadKind.trim() }),
-    ...(pct === null || temp === null ? {} : { ambient: { humidity: pct, temperature: toC(temp) } }),
+    ...(pct === null || tempC === null ? {} : { ambient: { humidity: pct, temperature: tempC } }),
   }
 }
