@@ -8,6 +8,8 @@ export type QuietHours = {
 }
 
 const DAY_MIN = 1440
+/** The most by which clocks are changed: an hour nearly everywhere, two at one place in Antarctica. */
+const CLOCK_CHANGE_MAX_MIN = 120
 const clocks = new Map<string, Intl.DateTimeFormat>()
 /** Formatters are slow to make; the number of zones in one deployment is small, the bound is for safety. */
 const CLOCKS_MAX = 64
@@ -63,9 +65,9 @@ export function quietUntilS(atS: number, quiet: QuietHours): number | null {
   if (!isInside(minute, quiet)) return null
   const leftMin = (quiet.toMin - minute + DAY_MIN) % DAY_MIN
   const startS = atS - (atS % 60)
-  // An hour of slack before the plain answer covers a spring change; then the first minute that is not quiet.
-  let untilS = startS + Math.max(leftMin - 61, 1) * 60
-  for (let step = 0; step <= 180; step += 1) {
+  // Two hours of slack before the plain answer cover any spring change; then the first minute that is not quiet.
+  let untilS = startS + Math.max(leftMin - CLOCK_CHANGE_MAX_MIN - 1, 1) * 60
+  for (let step = 0; step <= 3 * CLOCK_CHANGE_MAX_MIN; step += 1) {
     if (!isInside(localMinute(untilS, quiet.zone), quiet)) return untilS
     untilS += 60
   }

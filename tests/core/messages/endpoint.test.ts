@@ -110,6 +110,7 @@ test.each([
   ['words', 'soon', null],
   ['a negative number', '-5', null],
   ['a year alone', '2026', 2026],
+  ['more seconds than nine digits say', '31536000000', 1e9],
 ])('Retry-After: %s (RFC 9110 section 10.2.3)', (_, header, seconds) => {
   expect(retryAfterS(header, Date.parse('2026-11-25T09:00:00Z'))).toBe(seconds)
 })

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import { isZone, quietUntilS } from '../../../src/core/messages/quiet-hours.ts'
+import { isZone, localMinute, quietUntilS } from '../../../src/core/messages/quiet-hours.ts'
 
 const at = (text: string) => Date.parse(text) / 1000
 const night = { fromMin: 22 * 60, toMin: 7 * 60, zone: 'Europe/Lisbon' }
@@ -29,6 +29,23 @@ test('an end that the clock skips ends with the skip', () => {
   const quiet = { fromMin: 22 * 60, toMin: 90, zone: 'Europe/Lisbon' }
   expect(quietUntilS(at('2026-03-28T23:30:00Z'), quiet)).toBe(at('2026-03-29T01:00:00Z'))
 })
+
+test.each(['Europe/Lisbon', 'America/New_York', 'Australia/Lord_Howe', 'Antarctica/Troll'])(
+  'minute by minute the same in %s, in every night of a change',
+  (zone) => {
+    const quiet = { fromMin: 22 * 60, toMin: 150, zone }
+    const isQuiet = (atS: number) => {
+      const minute = localMinute(atS, zone)
+      return minute >= quiet.fromMin || minute < quiet.toMin
+    }
+    for (const day of ['2026-03-07', '2026-03-28', '2026-04-04', '2026-10-03', '2026-10-24', '2026-10-31'])
+      for (let atS = at(`${day}T10:00:00Z`); atS < at(`${day}T10:00:00Z`) + 2 * 86_400; atS += 47 * 60) {
+        let endS = atS
+        while (isQuiet(endS)) endS += 60
+        expect([day, atS, quietUntilS(atS, quiet)]).toEqual([day, atS, endS === atS ? null : endS])
+      }
+  },
+)
 
 test('equal limits mean none', () => {
   expect(quietUntilS(0, { fromMin: 60, toMin: 60, zone: 'UTC' })).toBeNull()
