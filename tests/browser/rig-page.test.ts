@@ -86,3 +86,21 @@ test('of beads that nobody has entered it does not say that they are new, and a 
   expect(await page.getByText('new beads').count()).toBe(0)
   await context.close()
 })
+
+test('the strip has all alerts of a rig, however many there were', async () => {
+  const asked: string[] = []
+  const [alert] = alertsAt(nowS)
+  const page1 = Array.from({ length: 200 }, (_, i) => ({ ...alert, id: `n${i}`, rig: 'r3', urgency: 'note' }))
+  const { page, context } = await open('/rigs/r3', {
+    'GET /v1/rigs/*/alerts': ({ url }) => {
+      const after = url.searchParams.get('after') ?? ''
+      asked.push(after)
+      return after === ''
+        ? { body: { items: page1, next: 'older' } }
+        : { body: { items: [{ ...alert, id: 'old', rig: 'r3' }], next: null } }
+    },
+  })
+  await page.locator('.strip-plot canvas').waitFor()
+  await expect.poll(() => asked).toEqual(['', 'older'])
+  await context.close()
+})

@@ -166,7 +166,7 @@ export const api = {
     change<LogEntry>('PATCH', `/v1/rigs/${rig}/logbook/${entry}`, body),
   removeLog: (rig: string, entry: string) => remove(`/v1/rigs/${rig}/logbook/${entry}`),
   alerts: wholeList<Alert>('/v1/alerts'),
-  alertsOf: (rig: string) => get<Page<Alert>>(`/v1/rigs/${rig}/alerts`),
+  alertsOf: (rig: string) => wholeList<Alert>(`/v1/rigs/${rig}/alerts`),
   seen: (alert: string) => change<Alert>('POST', `/v1/alerts/${alert}/seen`),
   beadKinds: get<Page<{ name: string; says: string }>>('/v1/bead-kinds'),
   sizing: (question: SizingQuestion) => change<Sizing>('POST', '/v1/sizing', question),

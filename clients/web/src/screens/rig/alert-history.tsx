@@ -8,9 +8,11 @@ import { moment, ms } from '../../when.ts'
 import { AlertReasons } from './evidence.tsx'
 
 const shownMax = 10
+/** What is open now comes with the rig's state; the history is longer and changes less. */
+export const historyS = 300
 
 export function AlertHistory({ rig }: { rig: string }): JSX.Element | null {
-  const read = useRead(api.alertsOf(rig))
+  const read = useRead(api.alertsOf(rig), historyS)
   const past = (read.value?.items ?? []).filter((alert) => alert.state === 'over')
   if (past.length === 0) return null
   return (

@@ -13,6 +13,7 @@ import { useRead } from '../../query.ts'
 import type { Place, Rig, Trace } from '../../shapes.ts'
 import { moment } from '../../when.ts'
 import { endS } from '../rigs.tsx'
+import { historyS } from './alert-history.tsx'
 import { useFirstDayS } from './first-day.ts'
 
 const dayS = 86_400
@@ -47,7 +48,8 @@ export function StripEntry({ rig }: { rig: Rig }): JSX.Element {
   useEffect(() => {
     if (read.value) setLast(read.value)
   }, [read.value])
-  const alerts = useRead(api.alertsOf(rig.id))
+  // All of them: a year's strip without its older alerts would read as a year without any.
+  const alerts = useRead(api.alertsOf(rig.id), historyS)
   const alertItems = useMemo(() => alerts.value?.items ?? [], [alerts.value])
   const choose = (next: Span): void => {
     setSpan(next)
