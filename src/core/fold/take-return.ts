@@ -54,14 +54,19 @@ function commanded(
   return { state: pump.inferred, basis: 'inferred', edgeS }
 }
 
-/** The first reading that rose as only moving air makes it rise, s; `atS` if none of the last twenty minutes did. */
+/**
+ * The first reading of this rest that rose as only moving air makes it rise, s; `atS` if none of the last twenty minutes did.
+ * A pump that was off for a few minutes has the surge of its last run in those, which is counted.
+ */
 function surgeOnsetS(work: Work, atS: number): number {
-  const { trail, noise } = work.memory
+  const { trail, noise, pump } = work.memory
+  const restsSinceS = pump.sinceS ?? 0
   const risePct = Math.max(ONSET_MIN_PCT, 5 * sigmaPct(noise), 2 * stepPct(noise))
   for (let index = 1; index < trail.length; index++) {
     const before = trail[index - 1]
     const point = trail[index]
-    if (before === undefined || point === undefined || point[0] < atS - ONSET_MAX_S) continue
+    if (before === undefined || point === undefined) continue
+    if (point[0] < atS - ONSET_MAX_S || point[0] <= restsSinceS) continue
     if (point[1] - before[1] >= risePct) return point[0]
   }
   return atS

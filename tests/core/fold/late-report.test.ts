@@ -2,6 +2,7 @@ import { expect, test } from 'vitest'
 import { advance } from '../../../src/core/fold/advance.ts'
 import type { Reading } from '../../../src/core/fold/inputs.ts'
 import { newMemory } from '../../../src/core/fold/memory.ts'
+import type { Step } from '../../../src/core/fold/work.ts'
 import { DAY_ZERO_S, SETTINGS } from './saw-tooth.ts'
 
 const MINUTE = 60
@@ -24,16 +25,35 @@ const READINGS: readonly (readonly [minutes: number, humidityPct: number, pumpOn
   [120, 7, false],
 ]
 
-test('a run begins at the last value before its surge, however long that had stood when the pump was reported', () => {
-  const readings: Reading[] = READINGS.map(([minutes, humidityPct, pumpOn]) => ({
-    atS: DAY_ZERO_S + minutes * MINUTE,
-    place: 'return',
-    humidityPct,
-    tempC: 15,
-    pumpOn,
-    powerW: null,
-  }))
+const READ: readonly Reading[] = READINGS.map(([minutes, humidityPct, pumpOn]) => ({
+  atS: DAY_ZERO_S + minutes * MINUTE,
+  place: 'return',
+  humidityPct,
+  tempC: 15,
+  pumpOn,
+  powerW: null,
+}))
+
+function after(readings: readonly Reading[]): Step {
   const settings = [{ fromS: 0, settings: SETTINGS }]
-  const { memory } = advance(newMemory(DAY_ZERO_S), { readings, log: [], settings }, DAY_ZERO_S + 7200)
-  expect(memory.finished?.cycle).toMatchObject({ startPct: 14.8, runFromS: DAY_ZERO_S + 50 * MINUTE })
+  const log = [{ atS: DAY_ZERO_S, what: 'bake', detail: {} }]
+  return advance(newMemory(DAY_ZERO_S), { readings, log, settings }, DAY_ZERO_S + 7200)
+}
+
+test('a run begins at the last value before its surge, however long that had stood when the pump was reported', () => {
+  const { cycle } = after(READ).memory.finished ?? {}
+  expect(cycle).toMatchObject({ startPct: 14.8, runFromS: DAY_ZERO_S + 50 * MINUTE })
+})
+
+test('the surge of the run before begins no second one, and its water is counted once', () => {
+  // In the midst of the run the outlet says for one post that it is off.
+  const blinked = READ.map((reading) => {
+    const minute = (reading.atS - DAY_ZERO_S) / MINUTE
+    return minute < 62 || minute > 64 ? reading : Object.assign({}, reading, { pumpOn: minute === 62 })
+  })
+  const { cycles, memory } = after(blinked)
+  expect(cycles).toHaveLength(1)
+  expect(cycles[0]).toMatchObject({ runFromS: DAY_ZERO_S + 50 * MINUTE, restMin: 6 })
+  expect(memory.finished?.cycle.runFromS).toBe(DAY_ZERO_S + 70 * MINUTE)
+  expect(memory.beads.fill?.idleG).toBeLessThan(after(READ).memory.beads.fill?.idleG ?? 0)
 })
