@@ -61,7 +61,9 @@ export function takeUnseenRun(work: Work, sample: Sample): void {
   const end = { ...sample, atS: toS, humidityPct: low[1], densityGm3: low[2] }
   const lowest = runPoint(work, end)
   if (lowest === null) return
-  const fromS = Math.max(firstShownS(trail, high), toS - dryingS(work, high[1], lowest))
+  // Whole seconds, as all times are that leave the analysis; and no earlier than the rest that it ends.
+  const ranS = Math.round(dryingS(work, high[1], lowest))
+  const fromS = Math.max(firstShownS(trail, high), toS - ranS, memory.pump.sinceS ?? 0)
   const run = newRun(work, { fromS, basis: 'inferred', startPct: high[1], startGm3: high[2] })
   memory.pump.sinceS = fromS
   waitForAir(work, true)

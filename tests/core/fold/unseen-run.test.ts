@@ -63,3 +63,16 @@ test('one low reading is a glitch, and a run that was seen is not counted again'
   expect(finished?.cycle.runFromS).toBe(HEARD_S + 48 * 300)
   expect(totals.cycles).toBe(memoryAfter(climbAndFall(12)).totals.cycles)
 })
+
+test('it begins at a whole second', () => {
+  // From 12.9 % down to 8.2 % takes this rig a part of the quarter of an hour between two posts.
+  const readings = climbAndFall(8.2)
+    .slice(0, 56)
+    .map((reading, index) => {
+      const humidityPct = index < 48 ? (reading.humidityPct ?? 0) - 1.5 : 8.2
+      return Object.assign({}, reading, { humidityPct, atS: reading.atS + (index < 48 ? 0 : 600) })
+    })
+  const ran = memoryAfter(readings).finished?.cycle
+  expect(ran?.runMin).toBeLessThan(15)
+  expect(Number.isInteger(ran?.runFromS)).toBe(true)
+})
