@@ -176,7 +176,8 @@ export function takeRun(
 ): Ingress | null {
   const isSettled = dryDays > SETTLED_DAYS
   const { lastEndS, lastEndPct } = window
-  const hasAir = window.ambientCount > 0
+  // Air without any water is a dead sensor's, or a stated climate of zero: nothing can have got in by it.
+  const hasAir = window.ambientSumGm3 > 0
   // What is left of a flight in films and oil does not mix with what came later.
   if (window.hours > 0 && window.isSettled !== isSettled) emptyWindow(window)
   window.isSettled = isSettled

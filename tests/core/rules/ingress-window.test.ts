@@ -41,3 +41,11 @@ test('a box that starts the pump by itself does not hide what got into the engin
   expect(climbPerH(20) / climbPerH(8)).toBeGreaterThan(5)
   expect(climbPerH(15)).toBeCloseTo(climbPerH(null), 6)
 })
+
+test('hangar air that reads zero lets nothing in that could be told', () => {
+  const window = startWindow()
+  const moment = { ...QUIET, isAmbientMeasured: true, ambientGm3: 0, ambientPct: 0 }
+  takeRun(window, { ...ENDED, toS: 0 }, moment, 20)
+  followAir(window, moment)
+  expect(takeRun(window, { ...ENDED, fromS: 23 * HOUR_S, toS: 24 * HOUR_S }, moment, 20)).toBeNull()
+})
