@@ -22,11 +22,21 @@ function isRising(work: Work, fill: FillMemory): boolean {
   return now !== null && now.ln > Math.log(RISING_RATIO) && ratio !== null && ratio > RISING_WEEKS_RATIO
 }
 
+/**
+ * Less than this of what the published curve makes of its load is no load of beads: three deviations of what is not known of
+ * one are a quarter, a mass stated at twice what it is an eighth. A `stop` below what fresh beads reach, or a leak, ended
+ * those runs above it.
+ */
+const LEAST_SHARE = 0.1
+
 function endOf(work: Work, fill: FillMemory): FillEnd {
   const wholeG = Math.exp(work.memory.beads.flowLn.mean) * publishedG(fill, paceOf(work), 0)
   if (!(wholeG > 0)) return { share: 0, kind: 'no-sign' }
-  if (fill.overAtG !== null) return { share: fill.overAtG / wholeG, kind: 'over' }
-  return { share: takenG(fill) / wholeG, kind: isRising(work, fill) ? 'rising' : 'no-sign' }
+  const isOver = fill.overAtG !== null
+  const share = (fill.overAtG ?? takenG(fill)) / wholeG
+  if (share < LEAST_SHARE) return { share, kind: 'no-sign' }
+  const signs = isRising(work, fill) ? 'rising' : 'no-sign'
+  return { share, kind: isOver ? 'over' : signs }
 }
 
 /** At the end of a fill, before the next begins: what its ledger tells about the jar's next fill. */

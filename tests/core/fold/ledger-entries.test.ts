@@ -140,3 +140,15 @@ test('sodium chloride confirms and corrects nothing', () => {
   expect(correctPct(salty, 6)).toBeCloseTo(5, 6)
   expect(correctionOf([point(75.3, 82, 1)]).correction).toEqual({ kind: 'none' })
 })
+
+test('runs that stop nowhere, with a band below what fresh beads reach, say nothing of what the jar holds', () => {
+  const settings = [{ fromS: 0, settings: { ...SETTINGS, band: { startPct: 15, stopPct: 1 } } }]
+  // The loop settles at 4 %: after a first run the pump never rests again.
+  const readings = sawTooth({ days: 8, noisePct: 0.1, floorPct: 4, stopPct: 1 })
+  const first = fillOf(after(6, [at(0.1, 'bake')], readings, settings))
+  expect(first.overAtG).toBeGreaterThanOrEqual(0)
+  expect(first.overAtG).toBeLessThan(5)
+  const second = fillOf(after(8, [at(0.1, 'bake'), at(6, 'bake')], readings, settings))
+  expect(second.holds).toBeNull()
+  expect(second.forecast?.capacityG?.mid).toBeGreaterThan(50)
+})
