@@ -231,7 +231,7 @@ export function forecastOf(
     capacityG: quantiles(
       spread(
         weights,
-        taken.map((grams, index) => grams + (remaining[index] ?? 0)),
+        taken.map((grams, index) => Math.max(0, grams + (remaining[index] ?? 0))),
         () => error.flowLnSd,
       ),
     ),
@@ -260,6 +260,8 @@ const Z80 = 1.2816
 function takenInterval(weights: readonly number[], taken: readonly number[], error: PaceError): Interval {
   let mid = 0
   for (let member = 0; member < taken.length; member++) mid += (weights[member] ?? 0) * (taken[member] ?? 0)
+  // Air drier than beads fresh from the oven takes water out of them: they have then taken up none.
+  mid = Math.max(0, mid)
   const half = Z80 * Math.hypot(error.ledgerSdG, error.flowLnSd * mid)
-  return { low: Math.max(0, mid - half), mid: Math.max(0, mid), high: mid + half }
+  return { low: Math.max(0, mid - half), mid, high: mid + half }
 }

@@ -74,9 +74,9 @@ export function startUptake(): UptakeMemory {
   }
 }
 
-/** Idle water, g/day. */
+/** Idle water, g/day; none where dry air has taken more out of the beads than wet air brought. */
 export function idleGPerDay(memory: UptakeMemory): number {
-  return (memory.idleG + IDLE_PRIOR_G * IDLE_PRIOR_DAYS) / (memory.idleDays + IDLE_PRIOR_DAYS)
+  return Math.max(0, memory.idleG + IDLE_PRIOR_G * IDLE_PRIOR_DAYS) / (memory.idleDays + IDLE_PRIOR_DAYS)
 }
 
 /**

@@ -5,7 +5,9 @@ import {
   arrivalAir,
   gBetweenFlights,
   gPerFlight,
+  idleGPerDay,
   oneFlightScatter,
+  passUptakeTime,
   startUptake,
   takeFlightUptake,
   takeUptake,
@@ -43,6 +45,43 @@ describe('what is left where earlier fills say what the jar holds', () => {
     expect(ratio).toBeGreaterThan(0.88)
     expect(ratio).toBeLessThan(0.93)
   })
+})
+
+test('beads that air drier than the oven left them has dried have taken up nothing, and no less is left than nothing', () => {
+  const ensemble = startEnsemble({ kind: 'regular-gel', massG: 1000, bakeTempC: 100 }, { mean: 0, sd: 0.15 })
+  const beds = bedsOf(ensemble)
+  for (let parcel = 0; parcel < 3000; parcel++)
+    pushEnsemble(ensemble, beds, { inGm3: 0, volumeL: 20, tempC: 30 })
+  const uptake = startUptake()
+  // A fortnight in which they gave more than they took.
+  takeFlightUptake(uptake, START_S - 20 * DAY_S)
+  passUptakeTime(uptake, START_S, 24 * 14, true)
+  takeUptake(uptake, -40, 3)
+  const pace: Pace = {
+    flightsPerDay: 1 / 14,
+    gPerFlight: gPerFlight(uptake),
+    idleGPerDay: 1e-3,
+    gBetweenFlights: gBetweenFlights(uptake, 14),
+    air: arrivalAir(uptake, 10),
+    bedTempC: 15,
+    stopPct: 6,
+  }
+  const left = runMembers(ensemble, pace, { share: 0.9, heldG: null })
+  const error: PaceError = {
+    flightLnSd: 0.3,
+    idleLnSd: 0.3,
+    everyLnSd: 0.3,
+    oneFlightScatter: 0.3,
+    ledgerSdG: 0,
+    flowLnSd: 0.2,
+  }
+  const { forecast } = forecastOf(ensemble, left, pace, error, { atS: START_S, isProven: false })
+  for (const interval of [forecast.takenUpG, forecast.capacityG, forecast.flightsLeft, forecast.daysLeft]) {
+    expect(interval?.low).toBeGreaterThanOrEqual(0)
+    expect(interval?.mid).toBeGreaterThanOrEqual(interval?.low ?? 1)
+    expect(interval?.high).toBeGreaterThanOrEqual(interval?.mid ?? 1)
+  }
+  expect(idleGPerDay(uptake)).toBe(0)
 })
 
 /** A rig that flies every ten days: `flightG` in the days after, then `idleG` up to the next. */
