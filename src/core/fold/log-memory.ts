@@ -17,6 +17,10 @@ export type FloorCheck = Span & {
   squares: number
 }
 
+export function startFloorCheck(fromS: number, untilS: number): FloorCheck {
+  return { fromS, untilS, onS: 0, count: 0, sumPct: 0, squares: 0 }
+}
+
 export type LogMemory = {
   offSinceS: number | null
   powerOffSinceS: number | null

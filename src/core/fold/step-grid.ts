@@ -11,7 +11,7 @@ import { stepMetal } from './metal.ts'
 import { momentOf } from './moment.ts'
 import { closeRollups } from './rollup-memory.ts'
 import { stepForecast } from './step-forecast.ts'
-import { stepLog } from './step-log.ts'
+import { endChecks } from './step-log.ts'
 import { startGap } from './take-reading.ts'
 import type { Work } from './work.ts'
 
@@ -47,7 +47,7 @@ export function stepGrid(work: Work): void {
     stepMetal(memory.metal, hangar.tempC, gridS)
   }
   work.engineGm3 = engineGm3(work, gridS)
-  stepLog(work)
+  endChecks(work, gridS)
   stepForecast(work)
   accountExposure(work, gridS)
   closeDays(memory.exposure, work.exposureDays)

@@ -4,7 +4,7 @@ import { judgeSaltCheck, SALT_STEADY_S, type SensorPoint } from '../sensor/salt-
 import { weighByExit } from '../beads/ensemble-update.ts'
 import { sigmaPct, stepPct } from '../trace/noise.ts'
 import { saltNamed } from '../sensor/salt-points.ts'
-import type { FloorCheck, LogMemory, SaltCheck } from './log-memory.ts'
+import { type FloorCheck, type LogMemory, type SaltCheck, startFloorCheck } from './log-memory.ts'
 import { sensorSdPct, takePoint } from './sensor-memory.ts'
 import type { Work } from './work.ts'
 
@@ -120,11 +120,33 @@ function endLoopTest(work: Work, { untilS: atS, lastPct }: NonNullable<LogMemory
   memory.beads.forecastDay = 0
 }
 
-/** Ends the checks and tests whose time is over at this grid time. */
-export function stepLog(work: Work): void {
-  const { memory, gridS } = work
-  const { log } = memory
-  if (log.saltCheck !== null && gridS >= log.saltCheck.untilS) endSaltCheck(work, log.saltCheck)
-  if (log.floorCheck !== null && gridS >= log.floorCheck.untilS) endFloorCheck(work, log.floorCheck)
-  if (log.loopTest !== null && gridS >= log.loopTest.untilS) endLoopTest(work, log.loopTest)
+/**
+ * Ends the checks and tests whose time is over at `atS` (Unix s): at every grid time, and before an entry is taken, which may
+ * change the sensor or the beads that they were of.
+ */
+export function endChecks(work: Work, atS: number): void {
+  const { log } = work.memory
+  if (log.saltCheck !== null && atS >= log.saltCheck.untilS) endSaltCheck(work, log.saltCheck)
+  if (log.floorCheck !== null && atS >= log.floorCheck.untilS) endFloorCheck(work, log.floorCheck)
+  if (log.loopTest !== null && atS >= log.loopTest.untilS) endLoopTest(work, log.loopTest)
+}
+
+/** Another pot: the check before it was over, whatever end had been entered for it. */
+export function cutSaltCheck(work: Work, atS: number): void {
+  const { saltCheck } = work.memory.log
+  if (saltCheck !== null) endSaltCheck(work, { ...saltCheck, untilS: atS })
+}
+
+/** Other beads: what was seen of the ones before is no part of a floor check or loop test that goes on. */
+export function restartBeadChecks({ memory }: Work, atS: number): void {
+  const { floorCheck, loopTest } = memory.log
+  if (floorCheck !== null) Object.assign(floorCheck, startFloorCheck(atS, floorCheck.untilS))
+  if (loopTest !== null) loopTest.lastPct = null
+}
+
+/** Another sensor: nor is what the one before showed, in a salt pot or out of it. */
+export function restartChecks(work: Work, atS: number): void {
+  const { saltCheck } = work.memory.log
+  if (saltCheck !== null) Object.assign(saltCheck, { fromS: atS, shownPct: null, last: [] })
+  restartBeadChecks(work, atS)
 }

@@ -13,7 +13,9 @@ import { accountFlight } from './exposure.ts'
 import { dropHeldAir } from './ledger.ts'
 import { takeBake, takeGross } from './fill.ts'
 import { learnPath, weighMembers } from './step-forecast.ts'
+import { startFloorCheck } from './log-memory.ts'
 import { startSensor } from './sensor-memory.ts'
+import { cutSaltCheck, endChecks, restartBeadChecks, restartChecks } from './step-log.ts'
 import type { LogEntry } from './inputs.ts'
 import { readTimestamp } from '../ingest/instant.ts'
 import { breakCycle } from './take-return.ts'
@@ -77,6 +79,7 @@ function takeOn(work: Work, entry: LogEntry): void {
 }
 
 function startSaltCheck(work: Work, entry: LogEntry): void {
+  cutSaltCheck(work, entry.atS)
   breakCycle(work)
   work.memory.log.saltCheck = {
     fromS: entry.atS,
@@ -101,6 +104,7 @@ function forgetFloors(fill: FillMemory): void {
 function replaceSensor(work: Work, atS: number): void {
   const { memory } = work
   breakCycle(work)
+  restartChecks(work, atS)
   dropHeldAir(work)
   memory.air = null
   memory.trail.length = 0
@@ -113,10 +117,23 @@ function replaceSensor(work: Work, atS: number): void {
   work.isRigNew = true
 }
 
+/** The fill in the column ends with what it has taught, a fresh one begins. */
+function changeBeads(work: Work, entry: LogEntry): void {
+  weighMembers(work, true)
+  learnPath(work)
+  learnHolds(work)
+  takeBake(work, entry)
+  anchorFill(work)
+  // A floor check that has just ended was of the beads before.
+  work.floorCheckPct = null
+  restartBeadChecks(work, entry.atS)
+}
+
 /** Takes a line of the logbook. Unknown kinds and names are kept by the caller and do nothing here. */
 export function takeEntry(work: Work, entry: LogEntry): void {
   const { memory } = work
   const { log } = memory
+  endChecks(work, entry.atS)
   switch (entry.what) {
     case 'flight':
       takeFlight(work, entry)
@@ -143,14 +160,7 @@ export function takeEntry(work: Work, entry: LogEntry): void {
       startSaltCheck(work, entry)
       return
     case 'floor-check':
-      log.floorCheck = {
-        fromS: entry.atS,
-        untilS: untilS(entry, FLOOR_CHECK_S),
-        onS: 0,
-        count: 0,
-        sumPct: 0,
-        squares: 0,
-      }
+      log.floorCheck = startFloorCheck(entry.atS, untilS(entry, FLOOR_CHECK_S))
       return
     case 'loop-test':
       breakCycle(work)
@@ -158,11 +168,7 @@ export function takeEntry(work: Work, entry: LogEntry): void {
       return
     case 'bake':
     case 'beads':
-      weighMembers(work, true)
-      learnPath(work)
-      learnHolds(work)
-      takeBake(work, entry)
-      anchorFill(work)
+      changeBeads(work, entry)
       return
     case 'weighing':
       takeGross(work, entry)
