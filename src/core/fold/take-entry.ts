@@ -11,7 +11,7 @@ import type { FillMemory } from './fill-memory.ts'
 import { detailNumber } from './detail.ts'
 import { accountFlight } from './exposure.ts'
 import { dropHeldAir } from './ledger.ts'
-import { takeBake, takeGross } from './fill.ts'
+import { flushAir, takeBake, takeGross } from './fill.ts'
 import { learnPath, weighMembers } from './step-forecast.ts'
 import { startFloorCheck } from './log-memory.ts'
 import { startSensor } from './sensor-memory.ts'
@@ -119,11 +119,15 @@ function replaceSensor(work: Work, atS: number): void {
 
 /** The fill in the column ends with what it has taught, a fresh one begins. */
 function changeBeads(work: Work, entry: LogEntry): void {
+  flushAir(work)
   weighMembers(work, true)
   learnPath(work)
   learnHolds(work)
   takeBake(work, entry)
   anchorFill(work)
+  // Air that may have been none, and a run: of the beads before. Their floor and time are no measure of these.
+  dropHeldAir(work)
+  if (work.memory.run !== null) breakCycle(work)
   // A floor check that has just ended was of the beads before.
   work.floorCheckPct = null
   restartBeadChecks(work, entry.atS)

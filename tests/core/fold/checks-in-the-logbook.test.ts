@@ -95,11 +95,13 @@ describe('a floor check that ends too wet', () => {
     const step = after(5, [check(endH), at(hours, 'beads')], () => 9, true)
     const { memory } = step
     expect(told(step)).not.toContain('beads-spent raised')
+    expect(memory.beads.fill?.ensemble?.evidence).toEqual({})
     expect(memory.lastFloorCheck?.pct).toBeCloseTo(9, 6)
   })
 
   test('has seen none of those put in before its end', () => {
     const { memory } = after(5, [check(), at(3, 'beads')], (hour) => (hour <= 3 ? 9 : 3), true)
     expect(memory.lastFloorCheck).toBeNull()
+    expect(memory.beads.fill?.ensemble?.evidence).toEqual({})
   })
 })

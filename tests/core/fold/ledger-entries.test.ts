@@ -152,3 +152,34 @@ test('runs that stop nowhere, with a band below what fresh beads reach, say noth
   expect(second.holds).toBeNull()
   expect(second.forecast?.capacityG?.mid).toBeGreaterThan(50)
 })
+
+describe('beads that are changed while the pump runs', () => {
+  test('are not told by the time and the floor of the run that the old ones began', () => {
+    const readings = sawTooth({ days: 20, noisePct: 0.1 })
+    const run = advance(
+      newMemory(DAY_ZERO_S),
+      { readings, log: [at(0.1, 'bake')], settings: [{ fromS: 0, settings: SETTINGS }] },
+      DAY_ZERO_S + 20 * DAY,
+    ).cycles.find(({ runToS }) => runToS > DAY_ZERO_S + 10 * DAY)
+    if (run === undefined) throw new Error('no run')
+    const day = (run.runFromS + 1200 - DAY_ZERO_S) / DAY
+    const { runTime, beads } = after((run.runToS + HOUR - DAY_ZERO_S) / DAY, [
+      at(0.1, 'bake'),
+      at(day, 'beads'),
+    ])
+    expect(runTime.first).toEqual([])
+    expect(beads.fill?.freshCount).toBe(0)
+  })
+
+  test('have not taken up what was in doubt before', () => {
+    // Nobody reports the pump: wet air that comes down later was an engine's, or the hangar's.
+    const readings = sawTooth({ days: 17, noisePct: 0.1, basis: 'inferred' }).map((reading) => {
+      const days = (reading.atS - DAY_ZERO_S) / DAY
+      return days < 10 || days > 15 ? reading : Object.assign({}, reading, { humidityPct: 80 + (days % 1) })
+    })
+    const changed = after(16, [at(0.1, 'bake'), at(14.9, 'beads')], readings)
+    expect(takenG(fillOf(changed))).toBeLessThan(5)
+    // Nobody has changed them: the old ones have it.
+    expect(takenG(fillOf(after(16, [at(0.1, 'bake')], readings)))).toBeGreaterThan(50)
+  })
+})
