@@ -3,6 +3,7 @@ import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { Sample } from '../rules/rule.ts'
 import { stoodInTempC } from './ambient.ts'
 import { takeAir } from './fill.ts'
+import { isSensorElsewhere } from './log-memory.ts'
 import type { Work } from './work.ts'
 
 type Air = { readonly atS: number; readonly densityGm3: number }
@@ -18,6 +19,10 @@ export function takeLedger(work: Work, sample: Sample): void {
   const before = memory.air
   work.movedG = null
   if (sample.densityGm3 === null) return
+  if (isSensorElsewhere(memory.log, sample.atS)) {
+    memory.air = null
+    return
+  }
   memory.air = { atS: sample.atS, densityGm3: sample.densityGm3 }
   if (before === null || memory.pump.state !== 'run') return
   // The air climbs again near `stop`: the outlet is off and its report is late.
@@ -86,9 +91,7 @@ export function moveAir(work: Work, before: Air, sample: Sample): void {
   const { memory, settings } = work
   const hours = (sample.atS - before.atS) / 3600
   if (memory.run !== null && sample.powerW !== null) memory.run.energyWh += sample.powerW * hours
-  const { saltCheck, loopTest } = memory.log
-  if (settings.flowLPerMin === null || sample.densityGm3 === null || saltCheck !== null || loopTest !== null)
-    return
+  if (settings.flowLPerMin === null || sample.densityGm3 === null) return
   const volumeL = settings.flowLPerMin * 60 * hours
   const inGm3 = (before.densityGm3 + sample.densityGm3) / 2
   takeAir(work, { volumeL, inGm3, tempC: airTempC(work, sample) })

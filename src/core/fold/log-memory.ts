@@ -74,14 +74,14 @@ export function suspension(
   return null
 }
 
+/** True while the sensor sits in a salt pot or at the beads' exit: what it reads is not the air that goes round. */
+export function isSensorElsewhere({ saltCheck, loopTest }: LogMemory, atS: number): boolean {
+  return loopTest !== null || (saltCheck !== null && atS >= saltCheck.fromS)
+}
+
 /** True while the sensor is in the loop of this engine, as far as the logbook says: runs are then the rig's own. */
 export function isTracked(log: LogMemory, atS: number): boolean {
-  return (
-    log.offSinceS === null &&
-    log.powerOffSinceS === null &&
-    (log.saltCheck === null || atS < log.saltCheck.fromS) &&
-    log.loopTest === null
-  )
+  return log.offSinceS === null && log.powerOffSinceS === null && !isSensorElsewhere(log, atS)
 }
 
 /** True while the engine is known to be without the rig: those hours are unknown, never dry. */

@@ -2,7 +2,7 @@ import type { PumpBasis } from './outputs.ts'
 import type { Sample } from '../rules/rule.ts'
 import { type GatePoint, isEngineAir } from '../trace/gate-air.ts'
 import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
-import { inferPump, USUAL_ON_W } from '../trace/pump.ts'
+import { forgetInferred, inferPump, USUAL_ON_W } from '../trace/pump.ts'
 import { type RunMemory, marksOf, takeRunPoint } from '../trace/run.ts'
 import { isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
@@ -13,7 +13,7 @@ import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.t
 import { evaporatingShare, gatePoint } from './gate-point.ts'
 import { moveAir } from './ledger.ts'
 import { takeLongRun } from './long-run.ts'
-import { isTracked } from './log-memory.ts'
+import { isSensorElsewhere, isTracked } from './log-memory.ts'
 import { newRun } from './new-run.ts'
 import { runPoint } from './run-point.ts'
 import { noticeCreeping, noticePassing, noticeUnhooking } from './notice-unhooking.ts'
@@ -34,7 +34,9 @@ function commanded(
   const { memory, settings } = work
   const { pump } = memory
   let edgeS = sample.atS
-  if (sample.place === 'return' && sample.humidityPct !== null) {
+  if (isSensorElsewhere(memory.log, sample.atS)) {
+    forgetInferred(pump)
+  } else if (sample.place === 'return' && sample.humidityPct !== null) {
     const turnedAtS = inferPump(pump, {
       atS: sample.atS,
       humidityPct: sample.humidityPct,

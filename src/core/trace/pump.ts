@@ -40,6 +40,11 @@ export function forgetPump(pump: PumpMemory): void {
   pump.powerW = null
   pump.state = 'unknown'
   pump.sinceS = null
+  forgetInferred(pump)
+}
+
+/** What the air said of the pump is not known any more. */
+export function forgetInferred(pump: PumpMemory): void {
   pump.inferred = 'unknown'
   pump.turnPct = null
 }

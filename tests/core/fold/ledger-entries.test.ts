@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import { correctPct, correctionOf } from '../../../src/core/sensor/correction.ts'
+import { timestampText } from '../../../src/core/ingest/instant.ts'
 import { readDetail } from '../../../src/core/logbook/read-detail.ts'
 import { advance } from '../../../src/core/fold/advance.ts'
 import { takenG } from '../../../src/core/fold/fill.ts'
@@ -182,4 +183,17 @@ describe('beads that are changed while the pump runs', () => {
     // Nobody has changed them: the old ones have it.
     expect(takenG(fillOf(after(16, [at(0.1, 'bake')], readings)))).toBeGreaterThan(50)
   })
+})
+
+test.each(['salt-check', 'loop-test'])('the air of a %s is none that went through the beads', (what) => {
+  const fromS = DAY_ZERO_S + 10 * DAY
+  const untilS = fromS + 12 * HOUR
+  // Nobody reports the pump, and the pot is wetter than the band.
+  const readings = sawTooth({ days: 12, noisePct: 0.1, basis: 'inferred' })
+  const inPot = readings.map((reading) =>
+    reading.atS <= fromS || reading.atS > untilS ? reading : Object.assign({}, reading, { humidityPct: 33 }),
+  )
+  const log = [at(0.1, 'bake'), at(10, what, { salt: 'MgCl2', until: timestampText(untilS) })]
+  const taken = takenG(fillOf(after(12, log, inPot)))
+  expect(taken).toBeLessThan(takenG(fillOf(after(12, [at(0.1, 'bake')], readings))) + 0.05)
 })
