@@ -98,17 +98,25 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean)
   startGateRun(memory.gate, last?.[1] ?? null, fromS)
   if (isSeen && last !== null && basis !== 'inferred')
     takeStartPoint(memory.switching, last[1], work.settings.band)
-  // Readings between the onset and the late report already belong to the run.
+  takeLate(work, run, sample)
+  breakNoise(memory.noise)
+}
+
+/** Readings between the onset and the late report already belong to the run. Any place may have reported it. */
+function takeLate(work: Work, run: RunMemory, sample: Sample): void {
+  const { trail, places } = work.memory
+  const isReturn = sample.place === 'return'
+  const { tempC } = isReturn ? sample : (places.return.latest ?? sample)
   let before: { atS: number; densityGm3: number } | null = null
   for (const [atS, humidityPct, densityGm3] of trail) {
-    if (atS < fromS) continue
-    const late = { ...sample, atS, humidityPct, densityGm3 }
+    if (atS < run.fromS) continue
+    const late: Sample = { ...sample, place: 'return', tempC, atS, humidityPct, densityGm3 }
     if (before !== null) moveAir(work, before, late)
     addPoint(work, run, late)
     before = { atS, densityGm3 }
   }
-  if (before !== null && sample.atS > before.atS) moveAir(work, before, sample)
-  breakNoise(memory.noise)
+  // From there on the next return reading counts, where this is none.
+  if (isReturn && before !== null && sample.atS > before.atS) moveAir(work, before, sample)
 }
 
 /** The pump kept running through a flight, a hook-up or a check: what follows is a run whose start was not seen. */

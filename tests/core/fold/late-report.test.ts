@@ -57,3 +57,18 @@ test('the surge of the run before begins no second one, and its water is counted
   expect(memory.finished?.cycle.runFromS).toBe(DAY_ZERO_S + 70 * MINUTE)
   expect(memory.beads.fill?.idleG).toBeLessThan(after(READ).memory.beads.fill?.idleG ?? 0)
 })
+
+/** The pump is reported in a record of its own, a minute after each reading; g into the beads. */
+function waterG(values: Pick<Reading, 'place' | 'humidityPct' | 'tempC'>): number {
+  const apart = READ.flatMap((reading) => [
+    Object.assign({}, reading, { pumpOn: null }),
+    Object.assign({}, reading, values, { atS: reading.atS + MINUTE }),
+  ])
+  return after(apart).memory.beads.fill?.idleG ?? 0
+}
+
+test('the water of a run is the same whichever place reports its pump', () => {
+  const alone = waterG({ place: 'return', humidityPct: null, tempC: null })
+  expect(alone).toBeGreaterThan(0.1)
+  expect(waterG({ place: 'ambient', humidityPct: 90, tempC: 25 })).toBeCloseTo(alone, 6)
+})
