@@ -90,7 +90,8 @@ export function dropHeldAir(work: Work): void {
 export function moveAir(work: Work, before: Air, sample: Sample): void {
   const { memory, settings } = work
   const hours = (sample.atS - before.atS) / 3600
-  if (memory.run !== null && sample.powerW !== null) memory.run.energyWh += sample.powerW * hours
+  // Power holds until the next report: many hubs post the meter apart from the sensor.
+  if (memory.run !== null) memory.run.energyWh += (memory.pump.powerW ?? 0) * hours
   if (settings.flowLPerMin === null || sample.densityGm3 === null) return
   const volumeL = settings.flowLPerMin * 60 * hours
   const inGm3 = (before.densityGm3 + sample.densityGm3) / 2

@@ -72,3 +72,19 @@ test('the water of a run is the same whichever place reports its pump', () => {
   expect(alone).toBeGreaterThan(0.1)
   expect(waterG({ place: 'ambient', humidityPct: 90, tempC: 25 })).toBeCloseTo(alone, 6)
 })
+
+/** 4 W while it runs, in the reading itself or in a record of its own ten seconds before. */
+function energyWh(isApart: boolean): number {
+  const metered = READ.flatMap((reading): Reading[] => {
+    const powerW = reading.pumpOn === true ? 4 : 0.3
+    if (!isApart) return [Object.assign({}, reading, { powerW })]
+    const meter = { humidityPct: null, tempC: null, powerW, atS: reading.atS - 10 }
+    return [Object.assign({}, reading, meter), reading]
+  })
+  return after(metered.filter(({ atS }) => atS >= DAY_ZERO_S)).memory.finished?.cycle.energyWh ?? 0
+}
+
+test('the energy of a run is counted whether or not the meter posts with the sensor', () => {
+  expect(energyWh(false)).toBeGreaterThan(1)
+  expect(energyWh(true)).toBeCloseTo(energyWh(false), 1)
+})
