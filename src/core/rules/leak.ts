@@ -164,8 +164,11 @@ function verdictOf(memory: LeakMemory, moment: Moment, open: OpenAlert | null): 
   // comparison with the rig's own past but not here.
   const isClimateKnown = moment.isAmbientMeasured || moment.settings.ambient !== null
   const trustedLPerH = trusted.length === RECENT && !areBeadsNearlyUsedUp(moment) ? median(trusted) : null
+  // The windows of a leak that is being mended are no loop's that was never sealed.
+  const isMending = open?.evidence['by'] === 'change' && chart.sum > 0
   if (
     isClimateKnown &&
+    !isMending &&
     moment.settings.flowLPerMin !== null &&
     trustedLPerH !== null &&
     trustedLPerH > NEVER_SEALED_L_PER_H * (moment.isAmbientMeasured ? MEASURED_FACTOR : STATED_FACTOR)
@@ -176,8 +179,10 @@ function verdictOf(memory: LeakMemory, moment: Moment, open: OpenAlert | null): 
       kind: 'unknown',
       why: `it takes runs of a few days over ${EARLY_DAYS} days after a flight to know the rig's own ingress`,
     }
-  const isOver = chart.sum === 0 && (recentLPerH === null || recentLPerH < SEALED_L_PER_H)
-  return isOver ? CLEAR : SAME
+  // A loop that takes in more than others by its nature is back at its own; one that was never sealed has no own.
+  const isSealed =
+    open?.evidence['by'] !== 'never sealed' || recentLPerH === null || recentLPerH < SEALED_L_PER_H
+  return chart.sum === 0 && isSealed ? CLEAR : SAME
 }
 
 /** After so long in a run nothing but water in the engine holds the air that high above the limit, h. */

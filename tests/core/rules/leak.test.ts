@@ -241,6 +241,18 @@ test('it is one alert, over only when the chart is back at zero', () => {
   expect(line.events.map((e) => e.event)).toEqual(['raised', 'over'])
 })
 
+test('on a rig whose own is near what any loop takes in it is over all the same, once that is mended', () => {
+  const line = new Line({ isAmbientMeasured: true })
+  const own = usual(20, 6.5)
+  rests(line, own)
+  expect(line.events).toEqual([])
+  rests(line, usual(9, 32))
+  expect(line.isOpen('leak')).toBe(true)
+  expect(line.open[0]?.evidence['by']).toBe('change')
+  rests(line, own)
+  expect(line.isOpen('leak')).toBe(false)
+})
+
 test('a loop that takes in more than any closed one was never sealed, from the first days on', () => {
   const line = new Line()
   rests(line, usual(12, 20))
