@@ -198,6 +198,8 @@ function isOnWetEngine({ pump, atS, latest, settings }: Moment): boolean {
 function judgeEndless(memory: LeakMemory, moment: Moment, open: OpenAlert | null): Verdict {
   if (moment.fresh.length === 0) return SAME
   if (isOnWetEngine(moment)) memory.lastEndS = null
+  // A warmed engine gives off water for a day, and the run rests at that.
+  if (isPreheated(moment)) return SAME
   // Nearly always there is no such run, and then the rig's own ingress need not be looked up.
   const litresPerH = endlessLPerH(memory, moment)
   const own = litresPerH === null ? null : ownLPerH(memory.chart)

@@ -235,6 +235,15 @@ test('nor does the day after a preheat', () => {
   expect(line.events).toEqual([])
 })
 
+test('nor does a run that stands above stop in that day', () => {
+  const line = learned()
+  const known = { ...longDry(line), preheatAtS: line.atS }
+  line.forHours(23, (h) => ({ pct: 9 + 6 * Math.exp(-1.5 * h), pump: 'run', with: known }))
+  expect(line.isOpen('leak')).toBe(false)
+  line.forHours(3, { pct: 9, pump: 'run', with: known })
+  expect(line.isOpen('leak')).toBe(true)
+})
+
 test('it is one alert, over only when the chart is back at zero', () => {
   const line = learned()
   rests(line, [...usual(9, 6), 0.6, ...usual(2, 6), ...usual(24)])
