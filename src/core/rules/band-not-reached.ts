@@ -121,6 +121,11 @@ function begin(memory: BandMemory, moment: Moment): void {
 }
 
 function step(memory: BandMemory, moment: Moment, open: OpenAlert | null): Verdict {
+  // Air straight from the beads: a run that ends in it has not come down to `stop`.
+  if (moment.isLoopTest) {
+    forget(memory)
+    return SAME
+  }
   if (moment.pump.state !== 'run') return endOfRun(memory, moment, open)
   // What looks like a run may be hoses that lie open in the hangar: whatever they read, no pump is at work.
   if (moment.wetGate.isOpen || moment.unhookedAtS !== null || isMaybeOff(moment)) {

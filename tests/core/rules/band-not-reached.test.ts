@@ -144,3 +144,11 @@ test('a gap within the run neither raises nor ends it', () => {
   line.forHours(1, { pct: 9, pump: 'rest' })
   expect(line.events.map((e) => e.event)).toEqual(['raised'])
 })
+
+test('a loop test is no run that ended at stop', () => {
+  const line = rested()
+  line.forHours(10, towards(9))
+  line.forHours(0.5, { pct: 2, pump: 'run', with: { isLoopTest: true } })
+  line.forHours(1, { pct: 2.1, pump: 'rest', with: { isLoopTest: false } })
+  expect(line.events.map((e) => `${e.event} ${e.rule}`)).toEqual(['raised band-not-reached'])
+})

@@ -377,3 +377,11 @@ function toldAfterGivenUp(perH: number): boolean {
 test('after a plateau that was given up air that stands is told at once, air that has begun to fall is waited for', () => {
   expect([0, 0.07].map(toldAfterGivenUp)).toEqual([true, false])
 })
+
+test('a loop test does not end it: the air straight from the beads is none that went round', () => {
+  const line = rested()
+  line.forHours(3, { pct: 15, pump: 'run' })
+  line.forHours(0.5, { pct: 2, pump: 'run', with: { isLoopTest: true } })
+  line.forHours(3, { pct: 15, pump: 'run', with: { isLoopTest: false } })
+  expect(line.events.map((e) => `${e.event} ${e.rule}`)).toEqual(['raised no-drop'])
+})
