@@ -126,7 +126,9 @@ function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdi
     return SAME
   }
   const isIdle = moment.pump.state === 'rest'
-  if (!isIdle) forget(memory)
+  // Air that is in the band since that was changed has missed no switch.
+  const { band, switchTolPct } = moment.settings
+  if (!isIdle || memory.fromPct <= band.startPct + switchTolPct) forget(memory)
   const limitPct = startLimitPct(moment)
   for (const sample of moment.fresh) follow(memory, moment, sample, isIdle ? limitPct : null)
   if (open !== null && memory.clean >= CLEAN_READINGS)

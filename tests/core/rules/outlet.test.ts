@@ -57,6 +57,16 @@ describe('air above the band and the pump at rest', () => {
     expect(line.events.map((e) => e.event)).toEqual(['raised'])
   })
 
+  test('a band that is raised above the air leaves nothing missed', () => {
+    const line = calm()
+    timeline(line, 'wet-and-idle', 'dww', LETTERS, 60)
+    const settings = { ...line.moment.settings, band: { startPct: 20, stopPct: 8 } }
+    line.forHours(6, { pct: 18, pump: 'rest', with: { settings, switchStartPct: 20 } })
+    expect(line.events).toEqual([])
+    line.forHours(6, { pct: 22, pump: 'rest' })
+    expect(line.isOpen('wet-and-idle')).toBe(true)
+  })
+
   test('waits for three of the longest usual spacings', () => {
     const line = new Line({ spacingS: 7200, pump: { state: 'rest', basis: 'reported', sinceS: -1e6 } })
     expect(timeline(line, 'wet-and-idle', 'wwwwwwwww', LETTERS, 60)).toBe('......NNN')
