@@ -87,6 +87,7 @@ function weigh(
   if (!seen.isHigh) {
     if (open !== null) return SAME
     memory.aboveSinceS = null
+    memory.by = null
     return CLEAR
   }
   memory.aboveSinceS ??= seen.sinceS
@@ -110,7 +111,9 @@ function judge(memory: FloorRisingMemory, moment: Moment, open: OpenAlert | null
     return weigh(memory, moment, { by: 'floor-check', isHigh, isLow, sinceS: moment.atS }, open)
   }
   const closed = moment.closed.at(-1)
-  if (closed === undefined) return SAME
+  // A check that showed wet air is answered by a better one: runs compare with the first of this fill, and may never have
+  // been shorter.
+  if (closed === undefined || (open !== null && memory.by === 'floor-check')) return SAME
   const ratio = moment.runTimeRatio
   if (ratio === null)
     return { kind: 'unknown', why: 'it takes 8 runs in the first 14 days of a fill and 8 in the last 14' }
@@ -125,7 +128,7 @@ function judge(memory: FloorRisingMemory, moment: Moment, open: OpenAlert | null
 
 /**
  * The floor that runs are heading for has risen: beads, a leak or the sensor. Needs runs between two fixed readings, or a
- * floor check. Over below a ratio of 1.6, after a better floor check, or with a new fill.
+ * floor check. Over below a ratio of 1.6 where runs had told it, after a better floor check, or with a new fill.
  */
 export const floorRising: Rule<FloorRisingMemory> = {
   name: 'floor-rising',

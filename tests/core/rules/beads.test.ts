@@ -197,6 +197,29 @@ describe('a rising floor', () => {
     expect(line.isOpen('floor-rising')).toBe(isRaised)
   })
 
+  test('what a floor check has shown stands until a better one, with its numbers', () => {
+    const line = new Line({ runTimeRatio: 1.1 })
+    line.step({ pct: 8, with: { floorCheckPct: { mid: 6.8, se: 0.6 } } })
+    for (const runTimeRatio of [1.1, 2.4]) {
+      line.forHours(30, { pct: 10 })
+      line.step({ pct: 10, with: { runTimeRatio, closed: [{ ...CYCLE, runFromS: line.atS }] } })
+    }
+    expect(line.open[0]).toMatchObject({
+      rule: 'floor-rising',
+      evidence: { by: 'floor-check', floorCheckPct: 6.8 },
+    })
+    line.step({ pct: 8, with: { floorCheckPct: { mid: 3, se: 0.6 } } })
+    expect(line.open).toEqual([])
+  })
+
+  test('runs that were long for a day are not what a later floor check shows', () => {
+    const line = new Line()
+    for (const runTimeRatio of [2.4, 1.9])
+      line.step({ pct: 10, with: { runTimeRatio, closed: [{ ...CYCLE, runFromS: line.atS }] } })
+    line.step({ pct: 8, with: { floorCheckPct: { mid: 6.8, se: 0.6 } } })
+    expect(line.open[0]?.evidence['by']).toBe('floor-check')
+  })
+
   test('two days of long runs at the edge of a window are none, four are one', () => {
     const told = [2, 4].map((days) => {
       const line = new Line()
