@@ -6,7 +6,6 @@ import { hangarTempC } from './ambient.ts'
 import { engineGm3 } from './engine-air.ts'
 import { PLACES } from './inputs.ts'
 import { isRigAway } from './log-memory.ts'
-import type { Memory } from './memory.ts'
 import { stepMetal } from './metal.ts'
 import { momentOf } from './moment.ts'
 import { closeRollups } from './rollup-memory.ts'
@@ -33,16 +32,26 @@ function accountExposure(work: Work, atS: number): void {
   account(memory.exposure, heardS, classOf(metalPct), isWetMetal(metalPct, metalC))
 }
 
-function isSilent(memory: Memory, work: Work, atS: number): boolean {
-  const heardS = memory.places.return.latest?.atS ?? memory.firstAtS
-  return atS - heardS > gapMaxS(memory.spacing, work.settings.reportEveryS)
+const isLongAgo = ({ memory, settings, gridS }: Work, heardS: number): boolean =>
+  gridS - heardS > gapMaxS(memory.spacing, settings.reportEveryS)
+
+function isSilent(work: Work): boolean {
+  const { places, firstAtS } = work.memory
+  return isLongAgo(work, places.return.latest?.atS ?? firstAtS)
+}
+
+/** The hangar's temperature has been heard lately. */
+function isHangarHeard(work: Work): boolean {
+  const { latest } = work.memory.places.ambient
+  return latest !== null && latest.tempC !== null && !isLongAgo(work, latest.atS)
 }
 
 /** Everything that happens at a grid time, after the inputs up to it were taken. */
 export function stepGrid(work: Work): void {
   const { memory, gridS } = work
-  if (!memory.inGap && isSilent(memory, work, gridS)) startGap(work)
-  if (!memory.inGap) {
+  if (!memory.inGap && isSilent(work)) startGap(work)
+  // A hangar that is heard warms and cools the metal whether or not the rig is.
+  if (!memory.inGap || isHangarHeard(work)) {
     const hangar = hangarTempC(memory, work.settings, gridS)
     stepMetal(memory.metal, hangar.tempC, gridS)
   }
