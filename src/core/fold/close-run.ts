@@ -120,7 +120,7 @@ export function takeEngineAir(work: Work, run: RunMemory, point: RunPoint): void
     atS: point.atS,
     humidityPct: point.humidityPct,
     densityGm3: point.densityGm3,
-    tempC: point.tempC,
+    tempC: memory.places.return.heldTempC === null ? null : point.tempC,
   }
   if (run.isEngineKnown) return
   run.isEngineKnown = true

@@ -81,8 +81,8 @@ export type Memory = {
   air: { atS: number; densityGm3: number } | null
   /** Temperature at the return sensor when the pump was last at rest, degC. */
   restTempC: number | null
-  /** Last air known to come from the engine: time, g/m3, degC. */
-  engineAir: { atS: number; humidityPct: number; densityGm3: number; tempC: number } | null
+  /** Last air known to come from the engine: time, % RH, g/m3, degC (`null` where none is measured). */
+  engineAir: { atS: number; humidityPct: number; densityGm3: number; tempC: number | null } | null
   gate: WetGateMemory
   drying: DryingPool
   floor: FloorMemory

@@ -3,7 +3,7 @@ import { gapMaxS } from '../trace/spacing.ts'
 import { account, classOf, closeDays, isWetMetal } from './exposure.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { hangarTempC } from './ambient.ts'
-import { engineGm3 } from './engine-air.ts'
+import { atMetalGm3, engineGm3 } from './engine-air.ts'
 import { PLACES } from './inputs.ts'
 import { isRigAway } from './log-memory.ts'
 import { stepMetal } from './metal.ts'
@@ -26,7 +26,9 @@ function accountExposure(work: Work, atS: number): void {
     return
   }
   const metalC = memory.metal.tempC
-  const densityGm3 = work.engineGm3 ?? memory.places.return.latest?.densityGm3 ?? null
+  const box = memory.places.return.latest
+  const boxGm3 = box?.densityGm3 ?? null
+  const densityGm3 = work.engineGm3 ?? (boxGm3 === null ? null : atMetalGm3(work, boxGm3, box?.tempC ?? null))
   if (metalC === null || densityGm3 === null) return
   const metalPct = Math.min(100, (100 * densityGm3) / heldSaturationGm3(metalC))
   account(memory.exposure, heardS, classOf(metalPct), isWetMetal(metalPct, metalC))
