@@ -2,6 +2,8 @@ import type { Sample } from '../rules/rule.ts'
 import { correctPct } from '../sensor/correction.ts'
 import { judgeSaltCheck, SALT_STEADY_S, type SensorPoint } from '../sensor/salt-check.ts'
 import { weighByExit } from '../beads/ensemble-update.ts'
+import { shiftFloors } from '../trace/floor-trend.ts'
+import { shiftLine } from '../stats/line-fit.ts'
 import { sigmaPct, stepPct } from '../trace/noise.ts'
 import { saltNamed } from '../sensor/salt-points.ts'
 import { type FloorCheck, type LogMemory, type SaltCheck, startFloorCheck } from './log-memory.ts'
@@ -74,7 +76,12 @@ function correctSensor({ memory, settings }: Work, point: SensorPoint): void {
   takePoint(sensor, point)
   const shift = correctPct(sensor.correction, settings.band.stopPct) - before
   floor.meanPct += shift
-  if (memory.beads.fill !== null) memory.beads.fill.freshFloorPct += shift
+  if (memory.lastFloorCheck !== null) memory.lastFloorCheck.pct += shift
+  const { fill } = memory.beads
+  if (fill === null) return
+  fill.freshFloorPct += shift
+  shiftFloors(fill.floors, shift)
+  shiftLine(fill.floorOnAmbient, shift)
 }
 
 function mean(values: readonly number[]): number | null {

@@ -22,6 +22,11 @@ export function takePoint(sums: LineSums, x: number, y: number): void {
   sums[5] = rounded(sums[5] + kept * offY * offY, DECIMALS)
 }
 
+/** Moves all points by so much in y: the sums about their mean stay. */
+export function shiftLine(sums: LineSums, byY: number): void {
+  if (sums[0] > 0) sums[2] = rounded(sums[2] + byY, DECIMALS)
+}
+
 /** Slope of the least-squares line and its standard error; `null` for under three points or all of one x. */
 export function slopeOf([count, , , xx, xy, yy]: LineSums): {
   readonly mid: number

@@ -57,6 +57,12 @@ export function takeFloor(memory: FloorTrendMemory, atS: number, floorPct: numbe
   if (memory.open.length < RUNS_MAX) memory.open.push(rounded(floorPct, DECIMALS))
 }
 
+/** The sensor is known better: all floors so far lie elsewhere by so much, % RH. */
+export function shiftFloors(memory: FloorTrendMemory, byPct: number): void {
+  memory.medians = memory.medians.map(([span, floorPct]) => [span, rounded(floorPct + byPct, DECIMALS)])
+  memory.open = memory.open.map((floorPct) => rounded(floorPct + byPct, DECIMALS))
+}
+
 /** The trend of the closed spans; `null` for fewer than seven, or where they support no limits. Changes nothing. */
 export function floorTrend(memory: FloorTrendMemory): FloorTrend | null {
   const { medians } = memory

@@ -124,8 +124,11 @@ test('another sensor has its own fresh floors, and a new correction moves the ol
       : reading,
   )
   const log = [at(0.1, 'bake'), at(20, 'salt-check', { salt: 'LiCl' })]
-  const before = fillOf(after(20, log, inSalt)).freshFloorPct
-  expect(fillOf(after(20.6, log, inSalt)).freshFloorPct - before).toBeCloseTo(-4, 1)
+  const before = fillOf(after(20, log, inSalt))
+  const corrected = fillOf(after(20.6, log, inSalt))
+  expect(corrected.freshFloorPct - before.freshFloorPct).toBeCloseTo(-4, 1)
+  // A trend of floors that were read with both corrections would be the salt check's.
+  expect(corrected.floors.medians[0]?.[1]).toBeCloseTo((before.floors.medians[0]?.[1] ?? 0) - 4, 1)
 })
 
 const point = (truePct: number, shownPct: number, day: number) => ({
