@@ -79,11 +79,24 @@ function isOtherPace(before: readonly [number, number, number], pace: Pace): boo
   return now.some((value, index) => Math.abs(value - (before[index] ?? 0)) > PACE_SHARE * value)
 }
 
+/** Nothing counts the water any more: a ledger that stands still would promise the same days for ever. */
+function withholdForecast(work: Work, fill: FillMemory): void {
+  if (fill.forecast === null) return
+  fill.forecast = null
+  fill.odds = null
+  fill.spentAtS = null
+  work.fills.push(fillOf(fill, null))
+}
+
 /** Makes the forecast anew: once a day, and after whatever changes it at once. */
 export function renewForecast(work: Work): void {
   const { memory, gridS } = work
   const { fill } = memory.beads
   if (fill === null || fill.ensemble === null) return
+  if (work.settings.flowLPerMin === null) {
+    withholdForecast(work, fill)
+    return
+  }
   const pace = paceOf(work)
   const taken = takenG(fill)
   const leftG = fill.forecast?.capacityG?.mid ?? 0

@@ -1,7 +1,7 @@
 import { startFillRunTime } from '../trace/run-time.ts'
 import { startSwitching } from '../trace/switching.ts'
 import type { RigSettings } from './inputs.ts'
-import { startLateLedger } from './uncounted.ts'
+import { startLateLedger, takeFlowless } from './uncounted.ts'
 import type { Work } from './work.ts'
 
 /**
@@ -18,7 +18,10 @@ function changeBand({ memory }: Work, fromS: number): void {
 export function takeSettings(work: Work, fromS: number, settings: RigSettings): void {
   const { memory } = work
   if (memory.settingsFromS !== null && fromS <= memory.settingsFromS) return
-  const { startPct, stopPct } = work.settings.band
+  const { band, flowLPerMin } = work.settings
+  const { startPct, stopPct } = band
+  if (flowLPerMin === null && memory.settingsFromS !== null) takeFlowless(work, memory.settingsFromS, fromS)
+  if (flowLPerMin !== settings.flowLPerMin) memory.beads.forecastDay = 0
   memory.settingsFromS = fromS
   memory.settings = settings
   work.settings = settings

@@ -1,6 +1,6 @@
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { pushEnsemble, SCALE_PRIOR, startEnsemble } from '../beads/ensemble.ts'
-import { addSinceFlight, gPerFlight, idleGPerDay } from '../beads/uptake.ts'
+import { addSinceFlight, flightEveryDays, gPerFlight, idleGPerDay } from '../beads/uptake.ts'
 import { bedsNow, loadOf } from './fill.ts'
 import type { Work } from './work.ts'
 
@@ -38,9 +38,20 @@ function takeUncounted(work: Work, grams: number): void {
   }
 }
 
-/** A gap of so many hours: the idle rate, never zero. */
+/** A gap of so many hours: the idle rate, never zero. Without a flow all days are taken so, gaps among them. */
 export function takeGap(work: Work, hours: number): void {
+  if (work.settings.flowLPerMin === null) return
   takeUncounted(work, (idleGPerDay(work.memory.beads.uptake) * hours) / 24)
+}
+
+/** From `fromS` to `toS` (Unix s) no flow was stated to count by: idle days and flights as usual. */
+export function takeFlowless(work: Work, fromS: number, toS: number): void {
+  const { fill, uptake } = work.memory.beads
+  if (fill === null || fill.ensemble === null) return
+  const days = Math.max(0, toS - Math.max(fromS, fill.fromS)) / 86_400
+  const everyDays = flightEveryDays(uptake, toS)
+  const flights = everyDays === null ? 0 : days / Math.max(0.1, everyDays)
+  takeUncounted(work, idleGPerDay(uptake) * days + gPerFlight(uptake) * flights)
 }
 
 /**

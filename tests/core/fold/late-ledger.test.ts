@@ -50,6 +50,30 @@ describe('mass and flow stated some days after the bake', () => {
   })
 })
 
+describe('a flow that is taken back', () => {
+  const settings = [
+    ...KNOWN,
+    { fromS: DAY_ZERO_S + 20 * DAY, settings: { ...SETTINGS, flowLPerMin: null } },
+    { fromS: DAY_ZERO_S + 30 * DAY, settings: { ...SETTINGS, flowLPerMin: null, pumpOnW: 2 } },
+    { fromS: DAY_ZERO_S + 40 * DAY, settings: SETTINGS },
+  ]
+  const log = [at(0.1, 'bake'), ...[3, 8, 13, 18].map((day) => at(day, 'flight'))]
+
+  test('leaves no forecast that stands still', () => {
+    expect(forecastAt(after(19, log, settings))).not.toBeNull()
+    expect(forecastAt(after(35, log, settings))).toBeNull()
+  })
+
+  test('and once it is stated again the time between was one as any other', () => {
+    const before = forecastAt(after(20, log, KNOWN))?.takenUpG
+    const later = forecastAt(after(41, log, settings))?.takenUpG
+    // Twenty days, with four flights at that pace.
+    expect((later?.mid ?? 0) - (before?.mid ?? 0)).toBeGreaterThan(3)
+    expect((later?.mid ?? 0) - (before?.mid ?? 0)).toBeLessThan(40)
+    expect((later?.high ?? 0) - (later?.low ?? 0)).toBeGreaterThan((before?.high ?? 0) - (before?.low ?? 0))
+  })
+})
+
 describe('the pace of a rig', () => {
   const log = [...[5, 15, 25, 35].map((day) => at(day, 'flight')), at(44.9, 'bake')]
 
