@@ -26,8 +26,9 @@ export function takeCheckSample(work: Work, sample: Sample): void {
   if (saltCheck !== null) takeSalt(saltCheck, sample.atS, humidityPct, sample.tempC)
   if (loopTest !== null && sample.atS <= loopTest.untilS) loopTest.lastPct = sample.correctedPct
   if (floorCheck === null || sample.atS > floorCheck.untilS || work.memory.pump.state !== 'run') return
-  const before = places.return.latest?.atS ?? sample.atS
-  floorCheck.onS += Math.max(0, sample.atS - Math.max(before, floorCheck.fromS))
+  // What the pump did in a gap nobody knows: it is known to run since it was next seen to.
+  const knownS = Math.max(places.return.latest?.atS ?? sample.atS, work.memory.pump.sinceS ?? sample.atS)
+  floorCheck.onS += Math.max(0, sample.atS - Math.max(knownS, floorCheck.fromS))
   if (sample.atS < floorCheck.untilS - FLOOR_END_S) return
   const correctedPct = sample.correctedPct ?? humidityPct
   floorCheck.count += 1

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import { advance } from '../../../src/core/fold/advance.ts'
-import type { LogEntry, Reading } from '../../../src/core/fold/inputs.ts'
+import type { Inputs, LogEntry, Reading } from '../../../src/core/fold/inputs.ts'
 import { newMemory } from '../../../src/core/fold/memory.ts'
 import type { Step } from '../../../src/core/fold/work.ts'
 import { timestampText } from '../../../src/core/ingest/instant.ts'
@@ -18,12 +18,12 @@ const at = (hours: number, what: string, detail: LogEntry['detail'] = {}): LogEn
 const until = (hours: number): string => timestampText(FROM_S + hours * HOUR)
 
 /** Ten days of a rig in order, then readings of `pctAt` (hours since then) with the pump on, or off for `null`. */
-function after(
+function inputsOf(
   hours: number,
   log: readonly LogEntry[],
   pctAt: (hour: number) => number,
   pumpOn: boolean,
-): Step {
+): Inputs {
   const readings: Reading[] = sawTooth({ days: 9.9, noisePct: 0.1 })
   for (let atS = FROM_S; atS <= FROM_S + hours * HOUR; atS += 300) {
     const humidityPct = pctAt((atS - FROM_S) / HOUR)
@@ -31,8 +31,11 @@ function after(
   }
   const settings = [{ fromS: 0, settings: SETTINGS }]
   const all = [at(-239, 'bake'), ...log]
-  return advance(newMemory(DAY_ZERO_S), { readings, log: all, settings }, FROM_S + hours * HOUR)
+  return { readings, log: all, settings }
 }
+
+const after = (hours: number, ...of: [readonly LogEntry[], (hour: number) => number, boolean]): Step =>
+  advance(newMemory(DAY_ZERO_S), inputsOf(hours, ...of), FROM_S + hours * HOUR)
 
 /** 1 % high in lithium chloride, half a percent in magnesium chloride. */
 const shown = (hour: number): number => (hour <= 12 ? 12.3 : 33.3)
@@ -82,6 +85,13 @@ const check = (hours = 4): LogEntry => at(0, 'floor-check', { until: until(hours
 const told = ({ events }: Step): string[] => events.map(({ rule, event }) => `${rule} ${event}`)
 
 describe('a floor check that ends too wet', () => {
+  test('is none where nobody heard the pump', () => {
+    const { readings, ...inputs } = inputsOf(5, [check()], () => 9, true)
+    const heard = readings.filter(({ atS }) => atS < FROM_S || atS > FROM_S + 3.4 * HOUR)
+    const { memory } = advance(newMemory(DAY_ZERO_S), { ...inputs, readings: heard }, FROM_S + 5 * HOUR)
+    expect(memory.lastFloorCheck).toBeNull()
+  })
+
   test('is of the beads that were in the column', () => {
     const step = after(5, [check()], () => 9, true)
     expect(told(step)).toContain('beads-spent raised')
