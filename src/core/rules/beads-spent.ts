@@ -194,5 +194,6 @@ export const beadsSpent: Rule<BeadsMemory> = {
   step,
   pause: (memory) => {
     memory.supplyHits = 0
+    memory.supplySinceS = null
   },
 }

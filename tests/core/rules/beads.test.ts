@@ -139,6 +139,17 @@ describe('beads about to be used up', () => {
     expect(line.open[0]?.evidence).toMatchObject({ by: 'supply', supplyPct: 7 })
   })
 
+  test('says since when, and a gap begins that anew', () => {
+    const line = new Line()
+    const damp = { place: 'supply' as const, humidityPct: 7 }
+    line.forHours(1.1, { pct: 12, pump: 'run' })
+    line.step({ pct: 9, pump: 'run', others: [damp] })
+    line.forHours(1, {})
+    line.forHours(0.5, { pct: 9, pump: 'run', others: [damp] })
+    const raised = line.open.find(({ rule }) => rule === 'beads-spent')
+    expect(raised?.sinceS).toBe(line.atS - 1500)
+  })
+
   test('damp air that stood in the column is not the beads: the first hour of a run does not count', () => {
     const line = new Line()
     line.forHours(0.9, { pct: 12, pump: 'run', others: [{ place: 'supply', humidityPct: 12 }] })
