@@ -61,6 +61,8 @@ export type FastIsotherm = {
   readonly lowKgKg: number
   readonly lowFactor: number
   readonly lowPower: number
+  /** The steepest rise of pressure with loading in the table, Pa for each kg/kg. */
+  readonly steepestPa: number
 }
 
 const TABLE_STEPS = 3000
@@ -74,11 +76,18 @@ export function tabulateIsotherm(kind: BeadKind): FastIsotherm {
   const stepKgKg = 1 / STEPS_PER_KG_KG
   const { logP, logW } = logCurve(kind)
   const lowPower = ((logP[1] ?? 0) - (logP[0] ?? 0)) / ((logW[1] ?? 0) - (logW[0] ?? 1))
+  const pressures25Pa = Float64Array.from({ length: TABLE_STEPS + 1 }, (_, i) =>
+    equilibriumPressurePa(kind, i * stepKgKg, 25),
+  )
+  let steepestPa = 0
+  for (let i = 1; i <= TABLE_STEPS; i++) {
+    const risePa = (pressures25Pa[i] ?? 0) - (pressures25Pa[i - 1] ?? 0)
+    steepestPa = Math.max(steepestPa, risePa / stepKgKg)
+  }
   return {
     kind,
-    pressures25Pa: Float64Array.from({ length: TABLE_STEPS + 1 }, (_, i) =>
-      equilibriumPressurePa(kind, i * stepKgKg, 25),
-    ),
+    pressures25Pa,
+    steepestPa,
     lowKgKg: TABLE_FIRST * stepKgKg,
     lowFactor: Math.exp((logP[0] ?? 0) - lowPower * (logW[0] ?? 0)),
     lowPower,
