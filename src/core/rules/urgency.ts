@@ -12,6 +12,13 @@ const NOW_UNDER_H = 48
 const VISIT_OVER_H = 96
 
 /**
+ * Near 40 % a percent of hangar air decides between two days and never, and the air of a day goes to and fro by more: an alert
+ * once `now` goes back only where air wetter by this, what two cheap sensors side by side differ by, would not bring it there
+ * either, % RH.
+ */
+const LIMIT_MARGIN_PCT = 10
+
+/**
  * Ingress of a closed loop before it is known, 1/h: a band of 6 to 15 % passed through about three times a day in air of
  * 60 % is ln(54/45)/8 h = 0.023. Upper ends: three times that unknown, twice the learned median (flights, wind, season).
  */
@@ -79,12 +86,18 @@ export function byConsequence(
   const usual =
     learned === null ? INGRESS_PRIOR_PER_H * UNKNOWN_FACTOR : Math.max(learned, 0) * LEARNED_FACTOR
   const ingressHighPerH = Math.max(usual, ingressPerH ?? 0)
-  const t40H =
+  const inH = (towardsPct: number): number | null =>
     metalPct === null
       ? null
-      : hoursTo40({ fromPct: metalPct, limitPct: metalLimitPct, ingressPerH: ingressHighPerH })
-  const underH = open?.urgency === 'now' ? VISIT_OVER_H : NOW_UNDER_H
-  const urgency: Urgency = t40H !== null && t40H < underH ? 'now' : 'visit'
+      : hoursTo40({ fromPct: metalPct, limitPct: towardsPct, ingressPerH: ingressHighPerH })
+  const isNow = open?.urgency === 'now'
+  const underH = isNow ? VISIT_OVER_H : NOW_UNDER_H
+  const seenH = inH(metalLimitPct)
+  const wetterH = isNow ? inH(Math.min(100, metalLimitPct + LIMIT_MARGIN_PCT)) : null
+  const isSoon = (hours: number | null): boolean => hours !== null && hours < underH
+  const urgency: Urgency = isSoon(seenH) || isSoon(wetterH) ? 'now' : 'visit'
+  // What keeps it urgent is what is told.
+  const t40H = !isSoon(seenH) && isSoon(wetterH) ? wetterH : seenH
   const passes40AtS = t40H === null ? null : Math.round(moment.atS + t40H * 3600)
   return { urgency, evidence: { t40H, passes40AtS, metalPct, metalLimitPct, ingressHighPerH, assumed } }
 }

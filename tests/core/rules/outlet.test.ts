@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest'
+import { vapourDensityGm3 } from '../../../src/core/air/vapour.ts'
 import { Line, timeline, type Step } from './moment.ts'
 
 const W: Step = { pct: 18, pump: 'rest' }
@@ -13,6 +14,12 @@ const LETTERS: Readonly<Record<string, Step>> = {
 
 /** The pump at rest since long before. */
 const calm = () => new Line({ pump: { state: 'rest', basis: 'reported', sinceS: 0 } })
+
+/** Hangar air that goes to and fro about 40 %, every three hours. */
+const aboutForty = (hour: number): Step => {
+  const pct = Math.floor(hour / 3) % 2 === 0 ? 42 : 38
+  return { pct: 18, pump: 'rest', with: { ambientPct: pct, ambientGm3: vapourDensityGm3(pct, 15) } }
+}
 
 describe('air above the band and the pump at rest', () => {
   test.each([
@@ -80,6 +87,23 @@ describe('air above the band and the pump at rest', () => {
     })
     expect(timeline(line, 'wet-and-idle', 'wwwwww', LETTERS, 60)).toBe('....oo')
     expect(line.open[0]?.evidence).toMatchObject({ t40H: null })
+  })
+
+  test('is not now and visit in turn where the hangar air goes to and fro about 40 %', () => {
+    const line = new Line({ metalPct: 30, pump: { state: 'rest', basis: 'reported', sinceS: 0 } })
+    line.forHours(48, aboutForty)
+    expect(line.events.map(({ event, urgency }) => `${event} ${urgency}`)).toEqual([
+      'raised visit',
+      'changed now',
+    ])
+    expect(line.open[0]?.evidence['t40H']).toBeGreaterThan(0)
+    line.forHours(2, {
+      pct: 18,
+      pump: 'rest',
+      with: { ambientPct: 29, ambientGm3: vapourDensityGm3(29, 15) },
+    })
+    expect(line.open[0]?.urgency).toBe('visit')
+    expect(line.open[0]?.evidence['t40H']).toBeNull()
   })
 
   test('needs the pump state or its power, and says so', () => {
