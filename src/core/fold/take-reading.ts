@@ -16,7 +16,7 @@ import { takeLedger } from './ledger.ts'
 import { breakCycle, decidePump, takeReturn } from './take-return.ts'
 import { takeSoaking } from './sensor-memory.ts'
 import { takeCheckSample } from './step-log.ts'
-import { takeGap } from './uncounted.ts'
+import { takeGap, takeUnheard } from './uncounted.ts'
 import type { Work } from './work.ts'
 
 function sampleOf(work: Work, reading: Reading, place: PlaceMemory): Sample {
@@ -86,6 +86,7 @@ function takeSilence(work: Work, reading: Reading): void {
 export function takeReading(work: Work, reading: Reading): void {
   const { memory, settings } = work
   const place = memory.places[reading.place]
+  if (memory.totals.readings === 0) takeUnheard(work, reading.atS)
   if (memory.beads.fill === null) startUnknownFill(work, memory.beads.unknownFromS ?? reading.atS)
   const maxS = gapMaxS(memory.spacing, settings.reportEveryS)
   if (reading.place === 'return' && reading.humidityPct !== null) takeSilence(work, reading)

@@ -2,6 +2,7 @@ import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { pushEnsemble, SCALE_PRIOR, startEnsemble } from '../beads/ensemble.ts'
 import { addSinceFlight, flightEveryDays, gPerFlight, idleGPerDay } from '../beads/uptake.ts'
 import { bedsNow, loadOf } from './fill.ts'
+import type { FillMemory } from './fill-memory.ts'
 import type { Work } from './work.ts'
 
 /** The scatter of uptake that nobody counted about the usual, as a share. */
@@ -54,13 +55,26 @@ export function takeFlowless(work: Work, fromS: number, toS: number): void {
   takeUncounted(work, idleGPerDay(uptake) * days + gPerFlight(uptake) * flights)
 }
 
+/** All of a fill's days up to `atS` (Unix s) as usual, the flights in them included. */
+function takeDays(work: Work, fill: FillMemory, atS: number): void {
+  const { uptake } = work.memory.beads
+  const days = (atS - fill.fromS) / 86_400
+  takeUncounted(work, idleGPerDay(uptake) * days + gPerFlight(uptake) * fill.flights)
+}
+
+/** The rig is heard for the first time, at `atS` (Unix s): its beads may have been at work since a bake of long before. */
+export function takeUnheard(work: Work, atS: number): void {
+  const { fill } = work.memory.beads
+  if (fill !== null && fill.fromS < atS) takeDays(work, fill, atS)
+}
+
 /**
  * Mass or flow were stated only some time after the bake: the water is counted from `atS` (Unix s) on, and what came before is
  * taken as usual, flights included.
  */
 export function startLateLedger(work: Work, atS: number): void {
   const { memory, settings } = work
-  const { fill, jars, uptake } = memory.beads
+  const { fill, jars } = memory.beads
   if (fill === null || !fill.isKnown || fill.ensemble !== null || settings.flowLPerMin === null) return
   fill.massG ??= settings.beadMassG
   const load = loadOf(fill)
@@ -69,6 +83,5 @@ export function startLateLedger(work: Work, atS: number): void {
   fill.ensemble = startEnsemble(load, jar?.belief ?? SCALE_PRIOR)
   work.beds = null
   memory.beads.forecastDay = 0
-  const days = (atS - fill.fromS) / 86_400
-  takeUncounted(work, idleGPerDay(uptake) * days + gPerFlight(uptake) * fill.flights)
+  takeDays(work, fill, atS)
 }

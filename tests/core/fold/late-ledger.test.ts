@@ -50,6 +50,18 @@ describe('mass and flow stated some days after the bake', () => {
   })
 })
 
+const takenUp = (log: readonly LogEntry[]) => forecastAt(after(2, log, KNOWN))?.takenUpG
+
+test('a bake from before the rig was first heard has its days behind it, flights included', () => {
+  const fresh = takenUp([at(0, 'bake')])
+  const old = takenUp([at(-50, 'bake')])
+  const flown = takenUp([at(-50, 'bake'), at(-40, 'flight'), at(-30, 'flight')])
+  // At 0.3 g a day and 6 g a flight as long as nothing else is known.
+  expect((old?.mid ?? 0) - (fresh?.mid ?? 0)).toBeCloseTo(15, 0)
+  expect((flown?.mid ?? 0) - (old?.mid ?? 0)).toBeCloseTo(12, 0)
+  expect((old?.high ?? 0) - (old?.low ?? 0)).toBeGreaterThan(20)
+})
+
 describe('a flow that is taken back', () => {
   const settings = [
     ...KNOWN,
