@@ -27,14 +27,18 @@ export function ambientAt(memory: Memory, settings: RigSettings, atS: number): A
   return { densityGm3, humidityPct: climate.humidityPct, tempC: null, isMeasured: false }
 }
 
+/** The hangar's temperature as its sensor last told it, with or without a humidity; `null` where it has not of late. */
+export function heardHangarC({ places }: Memory, atS: number): number | null {
+  const { heardAtS, heldTempC } = places.ambient
+  return heardAtS !== null && atS - heardAtS <= AMBIENT_HELD_S ? heldTempC : null
+}
+
 /** Temperature assumed for grams where nothing measures or states one, degC. */
 export const ASSUMED_TEMP_C = 20
 
 /** The temperature that stands for a return reading without one: the hangar's, the stated climate's, else 20 degC. */
 export function stoodInTempC(memory: Memory, settings: RigSettings, atS: number): number {
-  const sample = memory.places.ambient.latest
-  if (sample !== null && sample.tempC !== null && atS - sample.atS <= AMBIENT_HELD_S) return sample.tempC
-  return settings.ambient?.tempC ?? ASSUMED_TEMP_C
+  return heardHangarC(memory, atS) ?? settings.ambient?.tempC ?? ASSUMED_TEMP_C
 }
 
 /** Hangar temperature, degC, and whether something else had to stand for it. */
@@ -43,10 +47,8 @@ export function hangarTempC(
   settings: RigSettings,
   atS: number,
 ): { tempC: number; isAssumed: boolean } {
-  const sample = memory.places.ambient.latest
-  if (sample !== null && sample.tempC !== null && atS - sample.atS <= AMBIENT_HELD_S) {
-    return { tempC: sample.tempC, isAssumed: false }
-  }
+  const hangarC = heardHangarC(memory, atS)
+  if (hangarC !== null) return { tempC: hangarC, isAssumed: false }
   // The pump warms its box by some degrees: while it runs the last temperature at rest stands, but a hangar is never
   // warmer than the box it warms, and a run may last through an evening.
   const boxC = memory.restTempC

@@ -44,8 +44,8 @@ function isSilent(work: Work): boolean {
 
 /** The hangar's temperature has been heard lately. */
 function isHangarHeard(work: Work): boolean {
-  const { latest } = work.memory.places.ambient
-  return latest !== null && latest.tempC !== null && !isLongAgo(work, latest.atS)
+  const { heardAtS, heldTempC } = work.memory.places.ambient
+  return heardAtS !== null && heldTempC !== null && !isLongAgo(work, heardAtS)
 }
 
 /** Everything that happens at a grid time, after the inputs up to it were taken. */

@@ -72,8 +72,7 @@ function exposureAt(memory: Memory, atS: number): ExposureH {
 /** What is assumed because nobody has said it and nothing measures it. */
 function assumedTemp(memory: Memory): string {
   const { settings, places } = memory
-  if (places.ambient.latest !== null && places.ambient.latest.tempC !== null)
-    return "the hangar's temperature for the air"
+  if (places.ambient.heldTempC !== null) return "the hangar's temperature for the air"
   return settings?.ambient === null || settings === null
     ? `temperature ${ASSUMED_TEMP_C} degC`
     : `temperature ${settings.ambient.tempC} degC, the stated climate's`

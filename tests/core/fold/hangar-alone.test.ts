@@ -20,3 +20,19 @@ test('while the rig is logged off the hangar that is heard warms the metal: a mi
   expect(memory.metal.tempC).toBeCloseTo(10, 0)
   expect(events.map(({ rule }) => rule)).toEqual([])
 })
+
+test('a thermometer in the hangar that tells no humidity says how cold the metal is', () => {
+  const rig = sawTooth({ days: 3 }).map((reading) => Object.assign({}, reading, { tempC: null }))
+  const hangar = rig.map(({ atS }): Reading => ({
+    atS: atS + 1,
+    place: 'ambient',
+    humidityPct: null,
+    tempC: 2,
+    pumpOn: null,
+    powerW: null,
+  }))
+  const readings = [...rig, ...hangar].sort((a, b) => a.atS - b.atS)
+  const inputs = { readings, log: [], settings: [{ fromS: 0, settings: SETTINGS }] }
+  const { memory } = advance(newMemory(DAY_ZERO_S), inputs, DAY_ZERO_S + 3 * DAY)
+  expect(memory.metal.tempC).toBeCloseTo(2, 1)
+})
