@@ -228,9 +228,11 @@ export function takeGross(work: Work, entry: LogEntry): void {
   }
   const ledgerG = now - fill.gross.takenG
   if (ledgerG < WEIGHED_LEAST_G) return
-  takeWeighing(beads, grams - fill.gross.grams, ledgerG)
+  // A jar that has got lighter was weighed with something else on it: that told nothing, and the bake may still.
+  const weighedG = grams - fill.gross.grams
+  takeWeighing(beads, weighedG, ledgerG)
   // What is in the ledger stays as it was counted: the next difference begins here.
-  fill.gross = { grams, takenG: now, isUsed: true }
+  fill.gross = { grams, takenG: now, isUsed: fill.gross.isUsed || weighedG > 0 }
 }
 
 export function bedsNow(work: Work, ensemble: EnsembleMemory): readonly Bed[] {

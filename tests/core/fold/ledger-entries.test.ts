@@ -104,6 +104,19 @@ describe('gross weighings', () => {
     expect(sd).toBeLessThan(0.2)
   })
 
+  test('of a jar that has got lighter say nothing, and leave it to the bake', () => {
+    const readings = sawTooth({ days: 40, ingressPerH: 0.2, noisePct: 0.1 })
+    const bakes = [at(0.1, 'bake'), at(36, 'bake', { beforeG: '2100', afterG: '2000' })]
+    const lighter = [at(4, 'weighing', { grossG: '3000' }), at(30, 'weighing', { grossG: '2950' })]
+    const { flowLn } = after(
+      40,
+      [...bakes, ...lighter].toSorted((a, b) => a.atS - b.atS),
+      readings,
+    ).beads
+    expect(flowLn).toEqual(after(40, bakes, readings).beads.flowLn)
+    expect(flowLn.sd).toBeLessThan(0.15)
+  })
+
   test('entered again say nothing more', () => {
     expect(weighed(1.3, 4).mean).toBeCloseTo(weighed(1.3, 1).mean, 1)
   })
