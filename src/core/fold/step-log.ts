@@ -47,6 +47,8 @@ function endSaltCheck(work: Work, check: SaltCheck): void {
   memory.log.saltCheck = null
   memory.log.offMin = (check.untilS - check.fromS) / 60
   memory.log.offEndedAtS = check.untilS
+  // A pump that ran on meanwhile moved no air past this sensor: for the rules its run begins now.
+  if (memory.pump.state === 'run') memory.pump.sinceS = check.untilS
   const temps = check.last.flatMap(({ tempC }) => (tempC === null ? [] : [tempC]))
   const shown = check.last.map(({ humidityPct }) => humidityPct)
   const tempC = check.tempC ?? mean(temps)
