@@ -70,6 +70,8 @@ type LeakMemory = {
   lastEndS: number | null
   /** End of the last run that dried a wet engine, logged or not, s. */
   driedAtS: number | null
+  /** When the pump was last kept on by a floor check, s. */
+  keptOnS: number | null
 }
 
 const start = (): LeakMemory => ({
@@ -79,6 +81,7 @@ const start = (): LeakMemory => ({
   recent: [],
   lastEndS: null,
   driedAtS: null,
+  keptOnS: null,
 })
 
 /** Days since the engine was last wet, by the logbook or by what was seen. */
@@ -231,6 +234,12 @@ function judgePart(memory: LeakMemory, moment: Moment): Verdict {
 
 /** Takes a run that ended; true if it filled a window. */
 function take(memory: LeakMemory, run: EndedRun, moment: Moment, isOpen: boolean): boolean {
+  // Kept on for hours past `stop` it has emptied films and oil as well, and they fill up again before the next: no balance
+  // from one `stop` to another holds over either.
+  if (memory.keptOnS !== null && memory.keptOnS >= run.fromS) {
+    breakWindow(memory.window)
+    return false
+  }
   if (run.isWhole) memory.lastEndS = run.toS
   // Films and oil are full as long as the air over them is wet, in the cold for days: they give back from its end on.
   if (isWetRun(run, moment)) memory.driedAtS = run.toS
@@ -251,6 +260,7 @@ function take(memory: LeakMemory, run: EndedRun, moment: Moment, isOpen: boolean
 
 function step(memory: LeakMemory, moment: Moment, open: OpenAlert | null): Verdict {
   followAir(memory.window, moment)
+  if (moment.isFloorCheck) memory.keptOnS = moment.atS
   if (moment.ended.length === 0) return open === null ? judgeEndless(memory, moment, open) : SAME
   let isNew = false
   for (const run of moment.ended) if (take(memory, run, moment, open !== null)) isNew = true

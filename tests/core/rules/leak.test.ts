@@ -356,6 +356,17 @@ test('a gap is not bridged: what was let in meanwhile is no rest', () => {
   expect(line.events.filter((e) => e.rule === 'leak')).toEqual([])
 })
 
+test('a pump that was kept on for a floor check has emptied films and oil far below stop: that water did not get in', () => {
+  const line = learned()
+  for (let i = 0; i < 8; i++) {
+    line.forHours(20, { pct: 10 })
+    line.forHours(4, { pct: 2, pump: 'run', with: { isFloorCheck: true } })
+    const run = { ...ENDED, fromS: line.atS - 4 * HOUR_S, toS: line.atS, endPct: 1 }
+    line.step({ pct: 2, pump: 'rest', with: { isFloorCheck: false, ended: [run], closed: [CYCLE] } })
+  }
+  expect(line.events.filter((e) => e.rule === 'leak')).toEqual([])
+})
+
 test('no ingress at all neither raises nor breaks anything', () => {
   const line = learned()
   rests(line, [0, 0, ...usual(5), 0])
