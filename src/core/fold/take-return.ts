@@ -6,7 +6,7 @@ import { forgetInferred, inferPump, USUAL_ON_W } from '../trace/pump.ts'
 import { type RunMemory, marksOf, takeRunPoint } from '../trace/run.ts'
 import { isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
 import { takeLag, takeStartPoint } from '../trace/switching.ts'
-import { endUnhooked, settleUnhooked } from '../trace/unhooked.ts'
+import { endUnhooked, restFromRun, settleUnhooked } from '../trace/unhooked.ts'
 import { endEligible, makeEligible, resumeGateRun, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
@@ -140,6 +140,7 @@ function endRun(work: Work, sample: Sample, basis: PumpBasis, edgeS: number): vo
   pump.sinceS = edgeS
   pump.basis = basis
   if (run === null) return
+  restFromRun(memory.unhooked, memory.trail)
   // The reading that shows the pump off was taken at the switch or just after it: the air at the sensor is the run's.
   const isClose =
     sample.place === 'return' && sample.humidityPct !== null && sample.humidityPct <= (run.lastPct ?? 101)

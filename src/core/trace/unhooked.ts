@@ -70,6 +70,16 @@ export function endUnhooked(memory: UnhookedMemory): void {
   memory.isGuess = false
 }
 
+/**
+ * A run is over. Who takes a rig off while its pump runs stops it, and the air leaps from what it was in the run; an outlet
+ * may report the stop only after the leap, so it is the driest of the `trail`, the last twenty minutes' readings.
+ */
+export function restFromRun(memory: UnhookedMemory, trail: UnhookedMemory['marks']): void {
+  let driest = trail[0]
+  for (const mark of trail) if (mark[2] < (driest?.[2] ?? 0)) driest = mark
+  memory.marks = driest === undefined ? [] : [[...driest]]
+}
+
 /** An outlet starts the pump at its limit; air that passes it from so far below in twenty minutes was let in, % RH. */
 const PASS_FROM_BELOW_PCT = 1.5
 const PASS_SIGMAS = 4
