@@ -205,15 +205,23 @@ const EVENED_OUT_S = 2 * 3600
 /** A flight's day: air that jumped, stayed below the limit and passes it by then is still that of a rig taken off, s. */
 const BELOW_MAX_S = 12 * 3600
 
+/**
+ * A sensor that was drawn out of a preheated engine reads drier water in colder air. A box whose pump has stopped cools by the
+ * 8 K of its pump and an hour's weather, an engine 30 K above its hangar by 7 K an hour: 12 K within the hour, a factor of 2.2
+ * in saturated density from there down, is another place.
+ */
+const COLDER_FACTOR = 2.2
+
 type Mark = UnhookedMemory['marks'][number]
 
 function hasJumpedFrom([atS, pct, gm3]: Mark, point: RestPoint): boolean {
-  const { humidityPct, densityGm3, sigmaPct, limitPct } = point
+  const { humidityPct, densityGm3, sigmaPct, limitPct, isTempMeasured } = point
   const risePct = humidityPct - pct
   if (risePct < RISE_SIGMAS * sigmaPct) return false
   const isEvenedOut = atS >= point.restsSinceS + EVENED_OUT_S
-  if (!isEvenedOut || !point.isTempMeasured)
-    return humidityPct > limitPct && risePct >= RISE_MIN_PCT && densityGm3 >= RISE_FACTOR * gm3
+  const isFar = humidityPct > limitPct && risePct >= RISE_MIN_PCT
+  if (isFar && isTempMeasured && gm3 / pct >= (COLDER_FACTOR * densityGm3) / humidityPct) return true
+  if (!isEvenedOut || !isTempMeasured) return isFar && densityGm3 >= RISE_FACTOR * gm3
   const isWater = densityGm3 / gm3 - 1 >= COOLING_SHARE * (humidityPct / pct - 1)
   const closedPct = Math.max(RISE_LEAST_PCT, 2 * CLOSED_PER_H * (point.wettestPct - pct))
   return isWater && risePct >= closedPct + CLOSED_SIGMAS * sigmaPct

@@ -1,4 +1,5 @@
 import { expect, test } from 'vitest'
+import { vapourDensityGm3 } from '../../../src/core/air/vapour.ts'
 import {
   judgeCreeping,
   judgePassing,
@@ -161,4 +162,29 @@ test('air that cools gains humidity and no water', () => {
   for (const [index, humidityPct] of [14, 15, 17, 19, 21].entries())
     takeRestPoint(memory, { ...same, atS: 600 * index, humidityPct })
   expect(memory.sinceS).toBeNull()
+})
+
+/** Whether a sensor at rest in air of 8 % at `fromC` that then reads `pct` at `toC` counts as taken off, two readings on. */
+function isTakenOff(fromC: number, pct: number, toC: number): boolean {
+  const memory = startUnhooked()
+  const point = {
+    limitPct: 16,
+    sigmaPct: 0.1,
+    wettestPct: 85,
+    restsSinceS: -24 * HOUR_S,
+    isTempMeasured: true,
+  }
+  for (let atS = 0; atS <= 2 * HOUR_S; atS += 600) {
+    const [humidityPct, tempC] = atS < HOUR_S ? [8, fromC] : [pct, toC]
+    takeRestPoint(memory, { ...point, atS, humidityPct, densityGm3: vapourDensityGm3(humidityPct, tempC) })
+  }
+  return memory.sinceS !== null
+}
+
+test("a sensor that leaves a preheated engine for a hangar in the frost is off, though the hangar's air holds less water", () => {
+  expect(vapourDensityGm3(60, -4)).toBeLessThan(1.1 * vapourDensityGm3(8, 30))
+  expect(isTakenOff(30, 60, -4)).toBe(true)
+  // What a box and its pump cool by makes the same air damper and is nothing else.
+  expect(isTakenOff(15, 14.5, 6)).toBe(false)
+  expect(isTakenOff(15, 17, 4)).toBe(false)
 })
