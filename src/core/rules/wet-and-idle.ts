@@ -41,23 +41,37 @@ type IdleMemory = {
    * late. That it is back in the band by the warmth of the day proves nothing; only a run does.
    */
   missedS: number | null
+  /** Since when the air has been above the band's start, where an outlet without a tolerance would have started it, s. */
+  aboveS: number | null
   fromPct: number
   /** Readings in a row while the pump runs. */
   clean: number
   /** Readings in a row just under the limit. */
   under: number
+  /** Readings in a row not above the band's start. */
+  inBand: number
 }
 
-const start = (): IdleMemory => ({ sinceS: null, missedS: null, fromPct: 0, clean: 0, under: 0 })
+const start = (): IdleMemory => ({
+  sinceS: null,
+  missedS: null,
+  aboveS: null,
+  fromPct: 0,
+  clean: 0,
+  under: 0,
+  inBand: 0,
+})
 
 function forget(memory: IdleMemory): void {
   memory.sinceS = null
   memory.missedS = null
+  memory.aboveS = null
 }
 
 /**
  * Air that creeps over the limit crosses it many times with the noise. Where the outlet starts was crossed already; it is
- * two readings in a row under the limit, or one back in the band, that start the clock again, until the switch is missed.
+ * two readings in a row under the limit, or one back in the band, that it has to be above it anew, until the switch is missed;
+ * and two in a row back in the band that start the clock again.
  */
 const UNDER_READINGS = 2
 
@@ -93,12 +107,24 @@ const UNHOOKED: Verdict = {
   why: 'the air at the sensor jumped at rest, as it does when the rig is taken off the engine',
 }
 
+/** That an outlet is late is known only above its tolerance; how long it has been is counted from the band's start on. */
+function followBand(memory: IdleMemory, { settings }: Moment, atS: number, humidityPct: number): void {
+  if (humidityPct > settings.band.startPct) {
+    memory.aboveS ??= atS
+    memory.inBand = 0
+    return
+  }
+  memory.inBand++
+  if (memory.inBand >= UNDER_READINGS && memory.missedS === null) memory.aboveS = null
+}
+
 /** A reading; `limitPct`: above it the outlet should have started the pump, `null` while it runs. */
 function follow(memory: IdleMemory, moment: Moment, sample: Sample, limitPct: number | null): void {
   const humidityPct = returnPct(sample)
   if (humidityPct === null) return
   memory.clean = limitPct === null ? memory.clean + 1 : 0
   if (limitPct === null) return
+  followBand(memory, moment, sample.atS, humidityPct)
   if (humidityPct > limitPct) {
     if (memory.sinceS === null) memory.fromPct = humidityPct
     memory.sinceS ??= sample.atS
@@ -135,7 +161,8 @@ function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdi
     return { kind: 'clear', evidence: { endedBy: 'pump runs' } }
   if (memory.sinceS !== null && moment.atS - memory.sinceS >= switchingTimeS(moment))
     memory.missedS ??= memory.sinceS
-  const isDue = memory.missedS !== null && moment.atS - memory.missedS >= waitS(moment)
+  const waitsSinceS = Math.min(memory.missedS ?? moment.atS, memory.aboveS ?? moment.atS)
+  const isDue = memory.missedS !== null && moment.atS - waitsSinceS >= waitS(moment)
   if (memory.missedS === null || !isDue) return open === null ? CLEAR : SAME
   return consequent(moment, open, {
     sinceS: memory.missedS,

@@ -42,15 +42,27 @@ describe('air above the band and the pump at rest', () => {
     expect(timeline(unlogged, 'wet-and-idle', 'dwwwwwwwwwwwww', LETTERS, 30)).toBe('............NN')
   })
 
-  test('one reading just under the limit does not start the clock again, two do', () => {
+  test('one reading back in the band does not start the clock again, two do', () => {
     for (const [under, isOpen] of [
       [1, true],
       [2, false],
     ] as const) {
       const line = calm()
-      for (let i = 0; i < 58; i++) line.step({ pct: i > 3 && i <= 3 + under ? 15.5 : 18, pump: 'rest' })
+      for (let i = 0; i < 58; i++) line.step({ pct: i > 3 && i <= 3 + under ? 14.9 : 18, pump: 'rest' })
       expect(line.isOpen('wet-and-idle')).toBe(isOpen)
     }
+  })
+
+  test('air that creeps is waited for from the start limit on, not only from where the outlet is surely late', () => {
+    const line = calm()
+    // 0.4 % an hour, with noise: over 15 % after an hour, over the limit of 16.2 % for good after four and a half.
+    const pctAt = (h: number) => 14.6 + 0.4 * h + 0.2 * Math.sin(40 * h)
+    line.forHours(6, (h) => ({ pct: pctAt(h), pump: 'rest' }))
+    expect(line.isOpen('wet-and-idle')).toBe(true)
+    // Just above the start limit, within the tolerance of the outlet, for however long.
+    const within = calm()
+    within.forHours(20, (h) => ({ pct: 15.5 + 0.2 * Math.sin(40 * h), pump: 'rest' }))
+    expect(within.isOpen('wet-and-idle')).toBe(false)
   })
 
   test('a gap neither opens nor ends it, and is not time above the limit', () => {
