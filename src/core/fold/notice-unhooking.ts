@@ -8,6 +8,16 @@ import type { Ambient } from './ambient.ts'
 import type { Work } from './work.ts'
 
 /**
+ * So long after a plateau, s, liquid water, oil and dead ends wet the air again within the hour once the pump rests, as open
+ * hoses do; and nobody takes a rig off again before it has dried.
+ */
+const STILL_WET_S = 24 * 3600
+
+function isStillWet({ gate }: Work['memory'], atS: number): boolean {
+  return gate.isOpen || atS - Math.max(gate.wettedAtS ?? 0, gate.driedAtS ?? 0) < STILL_WET_S
+}
+
+/**
  * A rig that was taken off comes back to an engine that may have flown. True if a reading at rest shows it just now. Nobody
  * takes a rig that was logged on off again before its pump has run: air that jumps then is the engine's own.
  */
@@ -16,7 +26,7 @@ export function noticeUnhooking(work: Work, sample: Sample, ambient: Ambient): b
   if (humidityPct === null || densityGm3 === null) return false
   const { memory, settings } = work
   const { onAtS } = memory.log
-  if (onAtS !== null && (memory.lastRunAtS ?? 0) < onAtS) {
+  if ((onAtS !== null && (memory.lastRunAtS ?? 0) < onAtS) || isStillWet(memory, atS)) {
     endUnhooked(memory.unhooked)
     return false
   }
