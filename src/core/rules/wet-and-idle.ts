@@ -154,7 +154,8 @@ function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdi
   const isIdle = moment.pump.state === 'rest'
   // Air that is in the band since that was changed has missed no switch.
   const { band, switchTolPct } = moment.settings
-  if (!isIdle || memory.fromPct <= band.startPct + switchTolPct) forget(memory)
+  const wasAbove = memory.sinceS !== null || memory.missedS !== null
+  if (!isIdle || (wasAbove && memory.fromPct <= band.startPct + switchTolPct)) forget(memory)
   const limitPct = startLimitPct(moment)
   for (const sample of moment.fresh) follow(memory, moment, sample, isIdle ? limitPct : null)
   if (open !== null && memory.clean >= CLEAN_READINGS)

@@ -20,6 +20,8 @@ const aboutForty = (hour: number): Step => {
   const pct = Math.floor(hour / 3) % 2 === 0 ? 42 : 38
   return { pct: 18, pump: 'rest', with: { ambientPct: pct, ambientGm3: vapourDensityGm3(pct, 15) } }
 }
+/** 0.4 % an hour, with noise: over 15 % after an hour, over the limit of 16.2 % for good after four and a half. */
+const creepingPct = (h: number) => 14.6 + 0.4 * h + 0.2 * Math.sin(40 * h)
 
 describe('air above the band and the pump at rest', () => {
   test.each([
@@ -55,9 +57,7 @@ describe('air above the band and the pump at rest', () => {
 
   test('air that creeps is waited for from the start limit on, not only from where the outlet is surely late', () => {
     const line = calm()
-    // 0.4 % an hour, with noise: over 15 % after an hour, over the limit of 16.2 % for good after four and a half.
-    const pctAt = (h: number) => 14.6 + 0.4 * h + 0.2 * Math.sin(40 * h)
-    line.forHours(6, (h) => ({ pct: pctAt(h), pump: 'rest' }))
+    line.forHours(6, (h) => ({ pct: creepingPct(h), pump: 'rest' }))
     expect(line.isOpen('wet-and-idle')).toBe(true)
     // Just above the start limit, within the tolerance of the outlet, for however long.
     const within = calm()
