@@ -129,6 +129,19 @@ function holds(
   })
 }
 
+/** Films and oil that were wet, logged or not, give back for days what this run carries out. */
+function isStillDrying({ driedAtS }: LeakMemory, { atS }: Moment): boolean {
+  return driedAtS !== null && atS - driedAtS < EARLY_DAYS * DAY_S
+}
+
+/** To take the hoses off, fly and hook up again takes an hour at least, min. */
+const FLIGHT_MIN = 60
+
+/** What nobody saw for so long may have been a flight: the run after it dries what that left. */
+function mayHaveFlown({ lastEndS }: LeakMemory, { backAtS, offMinBefore }: Moment): boolean {
+  return backAtS !== null && offMinBefore >= FLIGHT_MIN && backAtS >= (lastEndS ?? 0)
+}
+
 /** Hangar air that explains a run which has come to rest above `stop`, L/h; `null` where it says nothing. */
 function endlessLPerH(memory: LeakMemory, moment: Moment): number | null {
   const { pump, settings, wetGate, floorGm3, forecast, fillFromS } = moment
@@ -200,9 +213,9 @@ function isOnWetEngine({ pump, atS, latest, settings }: Moment): boolean {
 
 function judgeEndless(memory: LeakMemory, moment: Moment, open: OpenAlert | null): Verdict {
   if (moment.fresh.length === 0) return SAME
-  if (isOnWetEngine(moment)) memory.lastEndS = null
+  if (isOnWetEngine(moment) || mayHaveFlown(memory, moment)) memory.lastEndS = null
   // A warmed engine gives off water for a day, and the run rests at that.
-  if (isPreheated(moment)) return SAME
+  if (isPreheated(moment) || isStillDrying(memory, moment)) return SAME
   // Nearly always there is no such run, and then the rig's own ingress need not be looked up.
   const litresPerH = endlessLPerH(memory, moment)
   const own = litresPerH === null ? null : ownLPerH(memory.chart)

@@ -79,13 +79,51 @@ test('nor is two and a half times it for weeks, however sure that is: weather do
   expect(line.events).toEqual([])
 })
 
-test('after a wet run an endless one is what the engine still gives off, until a run has ended again', () => {
+test('after a wet run an endless one is what the engine still gives off, until days have passed', () => {
   const line = learned()
   const known = longDry(line)
   const wet = { ...ENDED, fromS: line.atS - 70 * HOUR_S, isWhole: false, afterFlight: true }
   const endless = (h: number) => ({ pct: 9 + 6 * Math.exp(-1.5 * h), pump: 'run' as const, with: known })
   line.forHours(80, { pct: 10 })
   line.step({ pct: 8, with: { ...known, ended: [{ ...wet, toS: line.atS }] } })
+  line.forHours(12, endless)
+  expect(line.isOpen('leak')).toBe(false)
+  line.forHours(60, { pct: 10, pump: 'rest', with: known })
+  endRun(line, known)
+  line.forHours(12, endless)
+  expect(line.isOpen('leak')).toBe(true)
+})
+
+test('nor is what follows a wet run that nobody logged, though runs end again in between', () => {
+  const line = learned()
+  const known = longDry(line)
+  const endless = (h: number) => ({ pct: 9 + 6 * Math.exp(-1.5 * h), pump: 'run' as const, with: known })
+  line.forHours(4, { pct: 10, with: known })
+  // Four hours from 70 % to stop, by a hub that was unplugged over a flight nobody logged: the start was not seen.
+  const wet = {
+    ...ENDED,
+    fromS: line.atS - 4 * HOUR_S,
+    startPct: null,
+    peakPct: 70,
+    topPct: 70,
+    isWhole: false,
+  }
+  line.step({ pct: 8, pump: 'rest', with: { ...known, ended: [{ ...wet, toS: line.atS }] } })
+  endRun(line, known)
+  line.forHours(24, endless)
+  expect(line.isOpen('leak')).toBe(false)
+  line.forHours(72, { pct: 10, pump: 'rest', with: known })
+  endRun(line, known)
+  line.forHours(12, endless)
+  expect(line.isOpen('leak')).toBe(true)
+})
+
+test('a run after an hour or more that nobody saw may be drying a flight, until a run has ended again', () => {
+  const line = learned()
+  const known = longDry(line)
+  const endless = (h: number) => ({ pct: 9 + 6 * Math.exp(-1.5 * h), pump: 'run' as const, with: known })
+  endRun(line, known)
+  line.moment = { ...line.moment, backAtS: line.atS, offMinBefore: 220 }
   line.forHours(12, endless)
   expect(line.isOpen('leak')).toBe(false)
   endRun(line, known)
