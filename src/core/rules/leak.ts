@@ -56,10 +56,20 @@ const ENDLESS_H = 8
 const ENDLESS_TIME_CONSTANTS = 4
 const ENDLESS_TIMES = 3
 const LAST_END_S = 3 * DAY_S
+/**
+ * Level: within a fifth for two hours; the slowest loop that is built, 0.37 /h, takes half of what it still has to go in that
+ * time.
+ */
+const LEVEL_H = 2
+const LEVEL_SHARE = 0.2
+
 /** Beads that brought a run to its end so lately, and have longer than that left, are not what keeps this one going. */
 const ENDLESS_LEFT_DAYS = 3
 /** With less than this left the litres themselves are no longer believed. */
 const BEADS_LEFT_DAYS = 10
+
+/** Between what the air of the run that lasts has been since when, g/m3. */
+type Standing = { runFromS: number; lowGm3: number; highGm3: number; levelFromS: number }
 
 type LeakMemory = {
   window: IngressWindow
@@ -72,6 +82,7 @@ type LeakMemory = {
   driedAtS: number | null
   /** When the pump was last kept on by a floor check, s. */
   keptOnS: number | null
+  standing: Standing | null
 }
 
 const start = (): LeakMemory => ({
@@ -82,6 +93,7 @@ const start = (): LeakMemory => ({
   lastEndS: null,
   driedAtS: null,
   keptOnS: null,
+  standing: null,
 })
 
 /** Days since the engine was last wet, by the logbook or by what was seen. */
@@ -140,6 +152,37 @@ const FLIGHT_MIN = 60
 /** What nobody saw for so long may have been a flight: the run after it dries what that left. */
 function mayHaveFlown({ lastEndS }: LeakMemory, { backAtS, offMinBefore }: Moment): boolean {
   return backAtS !== null && offMinBefore >= FLIGHT_MIN && backAtS >= (lastEndS ?? 0)
+}
+
+function followStanding(memory: LeakMemory, { pump, fresh }: Moment): void {
+  if (pump.state !== 'run' || pump.sinceS === null) {
+    memory.standing = null
+    return
+  }
+  for (const { place, atS, densityGm3 } of fresh) {
+    if (place !== 'return' || densityGm3 === null || atS < pump.sinceS) continue
+    const { standing } = memory
+    if (standing === null || standing.runFromS !== pump.sinceS) {
+      memory.standing = {
+        runFromS: pump.sinceS,
+        lowGm3: densityGm3,
+        highGm3: densityGm3,
+        levelFromS: atS,
+      }
+      continue
+    }
+    standing.lowGm3 = Math.min(standing.lowGm3, densityGm3)
+    standing.highGm3 = Math.max(standing.highGm3, densityGm3)
+    if (standing.lowGm3 >= (1 - LEVEL_SHARE) * standing.highGm3) continue
+    standing.lowGm3 = densityGm3
+    standing.highGm3 = densityGm3
+    standing.levelFromS = atS
+  }
+}
+
+/** Whether the air of the run that lasts has come to rest. */
+function hasComeToRest({ standing }: LeakMemory, { atS }: Moment): boolean {
+  return standing !== null && atS - standing.levelFromS >= LEVEL_H * HOUR_S
 }
 
 /** Hangar air that explains a run which has come to rest above `stop`, L/h; `null` where it says nothing. */
@@ -215,7 +258,7 @@ function judgeEndless(memory: LeakMemory, moment: Moment, open: OpenAlert | null
   if (moment.fresh.length === 0) return SAME
   if (isOnWetEngine(moment) || mayHaveFlown(memory, moment)) memory.lastEndS = null
   // A warmed engine gives off water for a day, and the run rests at that.
-  if (isPreheated(moment) || isStillDrying(memory, moment)) return SAME
+  if (isPreheated(moment) || isStillDrying(memory, moment) || !hasComeToRest(memory, moment)) return SAME
   // Nearly always there is no such run, and then the rig's own ingress need not be looked up.
   const litresPerH = endlessLPerH(memory, moment)
   const own = litresPerH === null ? null : ownLPerH(memory.chart)
@@ -273,6 +316,7 @@ function take(memory: LeakMemory, run: EndedRun, moment: Moment, isOpen: boolean
 
 function step(memory: LeakMemory, moment: Moment, open: OpenAlert | null): Verdict {
   followAir(memory.window, moment)
+  followStanding(memory, moment)
   if (moment.isFloorCheck) memory.keptOnS = moment.atS
   if (moment.ended.length === 0) return open === null ? judgeEndless(memory, moment, open) : SAME
   let isNew = false

@@ -131,6 +131,17 @@ test('a run after an hour or more that nobody saw may be drying a flight, until 
   expect(line.isOpen('leak')).toBe(true)
 })
 
+test('air that is coming down is no loop that stands above stop, however long the run is said to last', () => {
+  const line = learned()
+  const known = longDry(line)
+  endRun(line, known)
+  // An inferred run of the morning that was none: the air lies at the start limit until the pump starts in the evening.
+  line.moment = { ...line.moment, pump: { ...line.moment.pump, basis: 'inferred' } }
+  line.forHours(10, { pct: 14.6, pump: 'run', with: known })
+  line.forHours(1, (h) => ({ pct: 4 + 10 * Math.exp(-1.5 * h), pump: 'run', with: known }))
+  expect(line.events.filter(({ rule }) => rule === 'leak')).toEqual([])
+})
+
 test('a run that outlasts a bake is judged by what the fresh beads do', () => {
   const line = learned()
   const known = longDry(line)
