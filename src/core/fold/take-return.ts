@@ -41,9 +41,11 @@ function commanded(
       atS: sample.atS,
       humidityPct: sample.humidityPct,
       startPct: settings.band.startPct,
+      startTolPct: settings.switchTolPct,
       stopPct: settings.band.stopPct,
       sigmaPct: sigmaPct(memory.noise),
       stepPct: stepPct(memory.noise),
+      densityGm3: sample.tempC === null ? null : sample.densityGm3,
     })
     edgeS = turnedAtS ?? edgeS
   }
@@ -74,10 +76,10 @@ function surgeOnsetS(work: Work, atS: number): number {
   return atS
 }
 
-function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean): void {
+function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean, edgeS: number): void {
   const { memory } = work
   const { pump, trail } = memory
-  const fromS = isSeen ? surgeOnsetS(work, sample.atS) : sample.atS
+  const fromS = isSeen ? Math.min(edgeS, surgeOnsetS(work, sample.atS)) : sample.atS
   if (isSeen && basis !== 'inferred') takeLag(memory.switching, sample.atS - fromS)
   let last: [number, number, number] | null = null
   for (const point of trail) if (point[0] < fromS) last = point
@@ -159,7 +161,7 @@ export function decidePump(work: Work, sample: Sample): void {
   if (state === pump.state) return
   const isSeen = pump.state !== 'unknown'
   if (state === 'run') {
-    beginRun(work, sample, basis, isSeen)
+    beginRun(work, sample, basis, isSeen, edgeS)
   } else if (state === 'rest' && pump.state === 'run') {
     endRun(work, sample, basis, edgeS)
   } else {

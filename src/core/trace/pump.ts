@@ -13,6 +13,9 @@ export type PumpMemory = {
   turnAtS: number
   /** The last reading was the lowest. */
   isTurning: boolean
+  /** Air that has touched `start` within the outlet's tolerance: its most, g/m3 or % RH, and when it was last near that, s. */
+  touchedAir: number | null
+  touchedAtS: number
   /** Running median of the power while on, W, and how many readings stand behind it. */
   usualW: number
   usualCount: number
@@ -29,6 +32,8 @@ export function startPump(): PumpMemory {
     turnPct: null,
     turnAtS: 0,
     isTurning: false,
+    touchedAir: null,
+    touchedAtS: 0,
     usualW: 0,
     usualCount: 0,
   }
@@ -47,6 +52,7 @@ export function forgetPump(pump: PumpMemory): void {
 export function forgetInferred(pump: PumpMemory): void {
   pump.inferred = 'unknown'
   pump.turnPct = null
+  pump.touchedAir = null
 }
 
 /** Power that counts as on where the owner has not said, W: above what an idle outlet draws, below any air pump. */
@@ -78,10 +84,14 @@ export function usualPowerW(pump: PumpMemory): number | null {
 export type InferPoint = {
   readonly atS: number
   readonly humidityPct: number
+  /** The outlet is in order as long as it starts its pump within this of `startPct`, % RH. */
+  readonly startTolPct: number
   readonly startPct: number
   readonly stopPct: number
   readonly sigmaPct: number
   readonly stepPct: number
+  /** Vapour density where a temperature is measured, g/m3. */
+  readonly densityGm3: number | null
 }
 
 function turn(pump: PumpMemory, state: 'run' | 'rest', point: InferPoint): void {
@@ -89,6 +99,33 @@ function turn(pump: PumpMemory, state: 'run' | 'rest', point: InferPoint): void 
   pump.turnPct = point.humidityPct
   pump.turnAtS = point.atS
   pump.isTurning = true
+  pump.touchedAir = null
+}
+
+/**
+ * From `start` to the end of the tolerance a pump may run or not: on a cool morning the air touches the limit and falls back by
+ * noon. If it runs, the air loses a seventh within the hour, in vapour density, which a closed box at rest cannot (a twentieth
+ * at the most); the slowest loop that is built, 0.37 /h, is through that in half an hour.
+ */
+const NEAR_TOP = 0.95
+const FELL_TO = 0.85
+const FALL_WITHIN_S = 3600
+
+/** Since when the pump runs by what `point` shows, s; `null`: it does not, as far as anybody can tell. */
+function runsSinceS(pump: PumpMemory, point: InferPoint): number | null {
+  const { humidityPct, startPct, startTolPct, densityGm3, atS } = point
+  if (humidityPct >= startPct + startTolPct) return atS
+  const air = densityGm3 ?? humidityPct
+  if (pump.touchedAir === null && humidityPct < startPct) return null
+  const top = pump.touchedAir ?? air
+  if (air >= NEAR_TOP * top) {
+    pump.touchedAir = Math.max(top, air)
+    pump.touchedAtS = atS
+    return null
+  }
+  if (atS - pump.touchedAtS <= FALL_WITHIN_S) return air <= FELL_TO * top ? pump.touchedAtS : null
+  pump.touchedAir = null
+  return null
 }
 
 /**
@@ -119,16 +156,16 @@ function hasTurned({ turnAtS }: PumpMemory, lowestPct: number, point: InferPoint
 }
 
 /**
- * Infers the state from a reading: on from the first reading at `start`, off from the first at `stop` or from the
+ * Infers the state from a reading: on from the first reading at `start` and its tolerance, or that fell from there; off from the first at `stop` or from the
  * lowest reading after which the air climbs again. Returns when the new state began, or `null` if it is unchanged.
  */
 export function inferPump(pump: PumpMemory, point: InferPoint): number | null {
-  const { humidityPct, startPct, stopPct, atS } = point
+  const { humidityPct, stopPct, atS } = point
   if (pump.turnPct === null) turn(pump, 'rest', point)
   if (pump.inferred !== 'run') {
-    if (humidityPct < startPct) return null
-    turn(pump, 'run', point)
-    return atS
+    const fromS = runsSinceS(pump, point)
+    if (fromS !== null) turn(pump, 'run', point)
+    return fromS
   }
   const lowestPct = Math.min(humidityPct, pump.turnPct ?? humidityPct)
   const isLower = lowestPct !== pump.turnPct

@@ -13,7 +13,7 @@ test('a motor that has stopped is not taken for its usual power within hours, an
 /** When an inferred run of a band from 8 to 15 % is told to have ended, min; readings ten minutes apart, the first at `start`. */
 function endedMin(humidities: readonly number[], stepPct: number): number | null {
   const pump = startPump()
-  const limits = { startPct: 15, stopPct: 8, sigmaPct: 0.3, stepPct }
+  const limits = { startPct: 15, startTolPct: 0, stopPct: 8, sigmaPct: 0.3, stepPct, densityGm3: null }
   const told = humidities.map((humidityPct, index) =>
     inferPump(pump, { ...limits, atS: 600 * index, humidityPct }),
   )
@@ -28,4 +28,33 @@ test('air that came within a step of stop and gets no lower for an hour was at i
 test('air that is still falling, or stands higher up, is no end', () => {
   expect(endedMin([15, 13, 11, 10, 9.5, 9.2, 9, 8.9, 8.8, 8.7, 8.6, 8.5], 0.1)).toBeNull()
   expect(endedMin([15, 13, 11, ...Array<number>(20).fill(11.2)], 0.1)).toBeNull()
+})
+
+/** What is inferred from readings ten minutes apart, the outlet off by 1 % at most: 'run' and since when, min; or not. */
+function begunMin(humidities: readonly number[]): number | null {
+  const pump = startPump()
+  const limits = { startPct: 15, startTolPct: 1, stopPct: 6, sigmaPct: 0.1, stepPct: 0.1, densityGm3: null }
+  let fromS: number | null = null
+  for (const [index, humidityPct] of humidities.entries()) {
+    const turnedS = inferPump(pump, { ...limits, atS: 600 * index, humidityPct })
+    if (turnedS !== null) fromS = pump.inferred === 'run' ? turnedS : null
+  }
+  return fromS === null ? null : fromS / 60
+}
+
+test('air that touches the limit within the tolerance and falls back over hours was moved by no pump', () => {
+  expect(
+    begunMin([14.8, 15.1, 15.3, 15.2, 15, 14.8, 14.6, 14.4, 14.2, 14, 13.8, 13.6, 13.4, 13.2, 13]),
+  ).toBeNull()
+  expect(begunMin(Array<number>(30).fill(15.6))).toBeNull()
+})
+
+test('air that falls from there within the hour was, and since it was last near its top', () => {
+  expect(begunMin([14.8, 15.1, 15.3, 13.6, 12.4])).toBe(20)
+  expect(begunMin([15.3, 14.6, 14.3, 14, 13.7, 13.4, 13.1, 12.8])).toBe(10)
+})
+
+test('so is air that passes the tolerance, at once', () => {
+  expect(begunMin([14.8, 15.1, 16.2])).toBe(20)
+  expect(begunMin([14.8, 19])).toBe(10)
 })
