@@ -26,6 +26,15 @@ function daysSince(flightAtS: number | null, atS: number): number | null {
   return flightAtS === null ? null : (atS - flightAtS) / DAY_S
 }
 
+/** For so long after an engine was wet its films and oil give back and lengthen every run, s. */
+const WET_FILMS_S = 3 * DAY_S
+
+/** Whether a run that ended at `atS` carried no flight's water, logged or seen. */
+function isDryRun({ log, gate, unhooked }: Work['memory'], atS: number): boolean {
+  const wetAtS = Math.max(log.flightAtS ?? 0, gate.wettedAtS ?? 0, gate.driedAtS ?? 0, unhooked.lastAtS ?? 0)
+  return atS - wetAtS >= WET_FILMS_S
+}
+
 /** Ends a run at `edgeS`: reads its curve, lets the rig learn from it, and keeps what the cycle will need. */
 export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   const { memory, settings } = work
@@ -36,7 +45,9 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   const floor = readFloor(work, run, tempC, !run.isOdd)
   const isOrdinary = isSeen && !run.isOdd
   if (isOrdinary && floor !== null) takeFillFloor(work, floor, { atS: edgeS, tempC })
-  if (isOrdinary && run.minutes !== null) takeRunTime(memory.runTime, edgeS, run.minutes, tempC)
+  if (isOrdinary && run.minutes !== null) {
+    takeRunTime(memory.runTime, edgeS, run.minutes, tempC, isDryRun(memory, edgeS))
+  }
   weighMembers(work)
   // The air that climbs before a late report of the stop is no part of the run.
   const endPct = run.isFalling || run.lowPct > 100 ? run.lastPct : run.lowPct

@@ -6,7 +6,7 @@ import { rounded } from '../stats/rounded.ts'
  * floor that the controller hides by always stopping at `stop`, and does so at ten-minute hubs too, because it needs
  * two crossings and no curve.
  */
-export type Timed = [atS: number, logMinutes: number, tempC: number]
+export type Timed = [atS: number, logMinutes: number, tempC: number, isDry: 0 | 1]
 /** A run of the reference: when it was no longer matters. */
 export type ReferenceRun = [logMinutes: number, tempC: number]
 
@@ -104,8 +104,8 @@ function sortedAt15(runs: readonly (Timed | ReferenceRun)[], slope: number): Sor
   let sumC = 0
   let count = 0
   for (const run of runs) {
-    const tempC = run.length === 3 ? run[2] : run[1]
-    logs[count] = atTemp15(run.length === 3 ? run[1] : run[0], tempC, slope)
+    const tempC = run.length === 4 ? run[2] : run[1]
+    logs[count] = atTemp15(run.length === 4 ? run[1] : run[0], tempC, slope)
     count += 1
     sumC += tempC
   }
@@ -130,9 +130,19 @@ function takeSlope(memory: RunTimeMemory, run: Timed): void {
   memory.tempCross += rise * Math.max(-1, Math.min(1, run[1] - before[1]))
 }
 
-/** Takes the minutes one run needed between the two fixed readings, and its temperature, degC. */
-export function takeRunTime(memory: RunTimeMemory, atS: number, minutes: number, tempC: number): void {
-  const run: Timed = [Math.round(atS), rounded(Math.log(Math.max(0.5, minutes)), 4), rounded(tempC, 2)]
+/**
+ * Takes the minutes one run needed between the two fixed readings, and its temperature, degC. `isDry`: no flight's water is
+ * left in films and oil to lengthen it.
+ */
+export function takeRunTime(
+  memory: RunTimeMemory,
+  atS: number,
+  minutes: number,
+  tempC: number,
+  isDry = true,
+): void {
+  const logMinutes = rounded(Math.log(Math.max(0.5, minutes)), 4)
+  const run: Timed = [Math.round(atS), logMinutes, rounded(tempC, 2), isDry ? 1 : 0]
   takeSlope(memory, run)
   const isReference =
     memory.referenceLog === null || (atS - memory.fillFromS <= WINDOW_S && memory.first.length < RUNS_MAX)
@@ -182,9 +192,9 @@ function nowRatio(
   reference: Sorted,
   { atS, slope }: { readonly atS: number; readonly slope: number },
 ): NowRatio | null {
-  const runs = last.filter(
-    ([runS], index) => runS > fillFromS && (index >= last.length - NOW_RUNS || runS > atS - NOW_S),
-  )
+  // Of a few days' runs the low quantile is no shelter from a flight: all of them have its water to carry.
+  const dry = last.filter(([runS, , , isDry]) => isDry === 1 && runS > fillFromS)
+  const runs = dry.filter(([runS], index) => index >= dry.length - NOW_RUNS || runS > atS - NOW_S)
   if (reference.logs.length < NOW_RUNS || runs.length < NOW_RUNS) return null
   const now = sortedAt15(runs, slope)
   const ln = lowOf(now) - lowOf(reference)

@@ -121,3 +121,12 @@ describe('the error of the alarm ratio', () => {
     expect(colder).toBeGreaterThan(Math.hypot(same ?? 9, 0.25))
   })
 })
+
+test('the runs of the days after a flight carry its water: they are no sign that the beads let go', () => {
+  const memory = startRunTime(START_S)
+  for (let run = 1; run <= 80; run++) {
+    const isDry = run <= 74
+    takeRunTime(memory, START_S + (run * DAY_S) / 2, isDry ? 30 : 60, 15, isDry)
+  }
+  expect(memory.now?.ln).toBeCloseTo(0, 6)
+})
