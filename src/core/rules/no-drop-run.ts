@@ -25,6 +25,8 @@ export type NoDropMemory = {
   wasWet: boolean
   /** Its air has been in the lower part of the band. */
   wasLow: boolean
+  /** Its air has come down by more than it can without being moved. */
+  hasMoved: boolean
   /** True while every reading of the run was the same. */
   isFlat: boolean
   /** Blocks in a row that show no drop. */
@@ -51,6 +53,7 @@ export function start(): NoDropMemory {
     topPct: 0,
     wasWet: false,
     wasLow: false,
+    hasMoved: false,
     isFlat: true,
     hits: 0,
     blockFromS: 0,

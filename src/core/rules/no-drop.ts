@@ -111,10 +111,28 @@ const TAIL_S = 3 * 86_400
 /** After a plateau that took longer the oil still has its day, s. */
 const OIL_S = 86_400
 
-function isTailing({ wettedAtS, driedAtS, atS }: Moment): boolean {
-  if (driedAtS !== null && atS - driedAtS < OIL_S) return true
-  return wettedAtS !== null && atS - wettedAtS < TAIL_S
+/** To take the hoses off, fly and hook up again takes an hour at least, min: a hub may be unplugged meanwhile. */
+const FLIGHT_MIN = 60
+
+/** When the engine was last wetted, as far as anybody can tell, s; an hour that nobody saw may have been a flight. */
+function lastWetS({ wettedAtS, backAtS, offMinBefore }: Moment): number | null {
+  if (backAtS === null || offMinBefore < FLIGHT_MIN) return wettedAtS
+  return Math.max(wettedAtS ?? backAtS, backAtS)
 }
+
+function isTailing(moment: Moment): boolean {
+  const { driedAtS, atS } = moment
+  if (driedAtS !== null && atS - driedAtS < OIL_S) return true
+  const wetS = lastWetS(moment)
+  return wetS !== null && atS - wetS < TAIL_S
+}
+
+/**
+ * Liquid water holds the air up as well, and not at saturation: what lies in drops and corners, 30 to 100 cm2 at 2 mm/s, clears
+ * 0.4 to 1.2 L/min, and behind a pump of 1 to 4 L/min the air comes out at 0.1 to 0.5 of it, as steady as the drops are many. Ten
+ * grams take a day or more so. A run that came down by half has a pump; that it died since is waited for as on any plateau, s.
+ */
+const DROPS_S = 30 * 3600
 
 /**
  * In these days oil and dead ends give back their water long after a run's air was moved, at rates far below
@@ -123,7 +141,9 @@ function isTailing({ wettedAtS, driedAtS, atS }: Moment): boolean {
  */
 function hasStopped(drop: Drop, moment: Moment, humidityPct: number): boolean {
   if (drop.share >= STANDS_SHARE) return false
-  return humidityPct >= STILL_HIGH_PCT || (drop.share < -STANDS_SHARE && humidityPct > moment.switchStartPct)
+  if (drop.share < -STANDS_SHARE && humidityPct > moment.switchStartPct) return true
+  const wetS = lastWetS(moment)
+  return humidityPct >= STILL_HIGH_PCT && (wetS === null || moment.atS - wetS >= DROPS_S)
 }
 
 /**
@@ -163,15 +183,17 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   if (drop === null) return SAME
   const isStanding = mayStand && drop.share < STANDS_SHARE
   const isSlow = isBelowReach(drop, moment, waitedH)
-  const isMoved = isSlow && isMovedAir(drop, from, moment, { humidityPct, waitedH })
-  if (isMoved) {
+  // Far enough down not to be slow it was moved as well: what it then stands at is no air that never was.
+  const isMoved = isMovedAir(drop, from, moment, { humidityPct, waitedH })
+  if (isMoved) memory.hasMoved = true
+  if (isMoved && isSlow) {
     memory.down.hasDropped = true
     if (open === null && !isTailing(moment)) {
       refer(memory, sample, humidityPct)
       return SAME
     }
   }
-  const isTail = memory.down.hasDropped && isTailing(moment)
+  const isTail = (memory.down.hasDropped || memory.hasMoved) && isTailing(moment)
   const isHit = isPaceDue && isSlow && (!isTail || hasStopped(drop, moment, humidityPct))
   memory.hits = isStanding || isHit ? memory.hits + 1 : 0
   const isOver = waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS

@@ -255,12 +255,24 @@ function toldOnTail(tailPerH: number, isCut = false) {
   const tail = (h: number) => 3 + 23 * Math.exp(-tailPerH * h)
   line.forHours(6, (h) => ({ pct: tail(h), pump: 'run', with: closed }))
   if (isCut) line.step({ pct: tail(6), pump: 'rest' })
-  line.forHours(18, (h) => ({ pct: tail(6 + h), pump: 'run', with: closed }))
+  line.forHours(21, (h) => ({ pct: tail(6 + h), pump: 'run', with: closed }))
+  expect(line.events.filter((e) => e.rule === 'no-drop')).toEqual([])
+  line.forHours(6, (h) => ({ pct: tail(27 + h), pump: 'run', with: closed }))
   return line.events.some((e) => e.rule === 'no-drop')
 }
 
 test('oil that gives back its water for hours after a flight is no dead pump; air that stops falling is', () => {
   expect([0.12, 0.05, 0].map((tailPerH) => toldOnTail(tailPerH))).toEqual([false, false, true])
+})
+
+test('nor is the water of drops that hold the air up far below saturation: a run that has come a third of the way has a pump', () => {
+  const told = [36, 66].map((hours) => {
+    const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, wettedAtS: 1_767_225_600 })
+    line.forHours(2, { pct: 60, pump: 'rest' })
+    line.forHours(hours - 8, (h) => ({ pct: 36 + 24 * Math.exp(-1.5 * h), pump: 'run' }))
+    return line.isOpen('no-drop')
+  })
+  expect(told).toEqual([false, true])
 })
 
 test('a run that a restart of the hub cuts in two is the drying of one', () => {
