@@ -79,7 +79,9 @@ function surgeOnsetS(work: Work, atS: number): number {
 function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean, edgeS: number): void {
   const { memory } = work
   const { pump, trail } = memory
-  const fromS = isSeen ? Math.min(edgeS, surgeOnsetS(work, sample.atS)) : sample.atS
+  // An outlet that is late tells of the end of one run after the surge of the next: that surge's air is in the books already.
+  const restedS = pump.sinceS ?? Number.NEGATIVE_INFINITY
+  const fromS = isSeen ? Math.max(restedS, Math.min(edgeS, surgeOnsetS(work, sample.atS))) : sample.atS
   if (isSeen && basis !== 'inferred') takeLag(memory.switching, sample.atS - fromS)
   let last: [number, number, number] | null = null
   for (const point of trail) if (point[0] < fromS) last = point
