@@ -115,7 +115,8 @@ function sortedAt15(runs: readonly (Timed | ReferenceRun)[], slope: number): Sor
 const lowOf = ({ logs }: Sorted): number => quantileOfSorted(logs, SHARE) ?? 0
 
 /** The runs of the last two weeks, or as many more as make eight, up to six weeks; `null` for fewer. */
-function recentRuns(runs: readonly Timed[], atS: number): Timed[] | null {
+function recentRuns(all: readonly Timed[], atS: number): Timed[] | null {
+  const runs = all.filter(([, , , isDry]) => isDry === 1)
   const recent = runs.filter(([runS]) => runS > atS - WINDOW_S)
   if (recent.length >= RUNS_MIN) return recent
   const newest = runs.slice(-RUNS_MIN).filter(([runS]) => runS > atS - WINDOW_MAX_S)
@@ -146,7 +147,8 @@ export function takeRunTime(
   takeSlope(memory, run)
   const isReference =
     memory.referenceLog === null || (atS - memory.fillFromS <= WINDOW_S && memory.first.length < RUNS_MAX)
-  if (isReference && memory.first.length < RUNS_MAX) memory.first.push([run[1], run[2]])
+  // A wet engine fills its box within the hour, and a box alone is dried in minutes: short runs are no reference either.
+  if (isReference && isDry && memory.first.length < RUNS_MAX) memory.first.push([run[1], run[2]])
   memory.last.push(run)
   while (memory.last.length > RUNS_MAX || (memory.last[0]?.[0] ?? atS) < atS - WINDOW_MAX_S)
     memory.last.shift()

@@ -130,3 +130,10 @@ test('the runs of the days after a flight carry its water: they are no sign that
   }
   expect(memory.now?.ln).toBeCloseTo(0, 6)
 })
+
+test('nor are the short ones of a wet engine, which dry little but the box, what later runs are measured by', () => {
+  const memory = startRunTime(START_S)
+  for (let run = 1; run <= 12; run++) takeRunTime(memory, START_S + run * 1800, 3, 15, false)
+  for (let run = 3; run <= 60; run++) takeRunTime(memory, START_S + run * DAY_S, 20, 15)
+  expect(memory.ratio).toBeCloseTo(1, 3)
+})
