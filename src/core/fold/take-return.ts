@@ -5,7 +5,7 @@ import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { forgetInferred, inferPump, USUAL_ON_W } from '../trace/pump.ts'
 import { type RunMemory, marksOf, takeRunPoint } from '../trace/run.ts'
 import { isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
-import { takeLag, takeStartPoint } from '../trace/switching.ts'
+import { surelyOnPct, takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, restFromRun, settleUnhooked } from '../trace/unhooked.ts'
 import { endEligible, makeEligible, resumeGateRun, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
@@ -41,7 +41,11 @@ function commanded(
       atS: sample.atS,
       humidityPct: sample.humidityPct,
       startPct: settings.band.startPct,
-      startTolPct: settings.switchTolPct,
+      surelyOnPct: surelyOnPct(memory.switching, {
+        startPct: settings.band.startPct,
+        tolPct: settings.switchTolPct,
+        sigmaPct: sigmaPct(memory.noise),
+      }),
       stopPct: settings.band.stopPct,
       sigmaPct: sigmaPct(memory.noise),
       stepPct: stepPct(memory.noise),
@@ -79,9 +83,7 @@ function surgeOnsetS(work: Work, atS: number): number {
 function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean, edgeS: number): void {
   const { memory } = work
   const { pump, trail } = memory
-  // An outlet that is late tells of the end of one run after the surge of the next: that surge's air is in the books already.
-  const restedS = pump.sinceS ?? Number.NEGATIVE_INFINITY
-  const fromS = isSeen ? Math.max(restedS, Math.min(edgeS, surgeOnsetS(work, sample.atS))) : sample.atS
+  const fromS = isSeen ? Math.min(edgeS, surgeOnsetS(work, sample.atS)) : sample.atS
   if (isSeen && basis !== 'inferred') takeLag(memory.switching, sample.atS - fromS)
   let last: [number, number, number] | null = null
   for (const point of trail) if (point[0] < fromS) last = point
@@ -100,8 +102,7 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean,
   if (basis !== 'inferred' && isRestedWet(trail, sample.atS, work.settings.band))
     makeEligible(memory.gate, fromS)
   startGateRun(memory.gate, last?.[1] ?? null, fromS)
-  if (isSeen && last !== null && basis !== 'inferred')
-    takeStartPoint(memory.switching, last[1], work.settings.band)
+  if (isSeen && last !== null) takeStartPoint(memory.switching, last[1], work.settings.band)
   takeLate(work, run, sample)
   breakNoise(memory.noise)
 }

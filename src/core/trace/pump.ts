@@ -84,8 +84,8 @@ export function usualPowerW(pump: PumpMemory): number | null {
 export type InferPoint = {
   readonly atS: number
   readonly humidityPct: number
-  /** The outlet is in order as long as it starts its pump within this of `startPct`, % RH. */
-  readonly startTolPct: number
+  /** Above this an outlet in order has started its pump, % RH; between `startPct` and this it may have. */
+  readonly surelyOnPct: number
   readonly startPct: number
   readonly stopPct: number
   readonly sigmaPct: number
@@ -113,8 +113,8 @@ const FALL_WITHIN_S = 3600
 
 /** Since when the pump runs by what `point` shows, s; `null`: it does not, as far as anybody can tell. */
 function runsSinceS(pump: PumpMemory, point: InferPoint): number | null {
-  const { humidityPct, startPct, startTolPct, densityGm3, atS } = point
-  if (humidityPct >= startPct + startTolPct) return atS
+  const { humidityPct, startPct, densityGm3, atS } = point
+  if (humidityPct >= point.surelyOnPct) return atS
   const air = densityGm3 ?? humidityPct
   if (pump.touchedAir === null && humidityPct < startPct) return null
   const top = pump.touchedAir ?? air

@@ -57,6 +57,19 @@ export function startPointPct(memory: SwitchingMemory, bandStartPct: number): nu
   return medianOf(memory.start, bandStartPct)
 }
 
+/**
+ * Air above this has started a pump that nobody reports, % RH: its outlet has started it no later in at least five runs, but for
+ * what two sensor deviations (`sigmaPct`) add; before that, and at most, at the end of its tolerance `tolPct`.
+ */
+export function surelyOnPct(
+  memory: SwitchingMemory,
+  at: { readonly startPct: number; readonly tolPct: number; readonly sigmaPct: number },
+): number {
+  const latestPct = at.startPct + at.tolPct
+  if (memory.start.length < LEARNED_MIN) return latestPct
+  return Math.min(latestPct, Math.max(at.startPct, Math.max(...memory.start) + 2 * at.sigmaPct))
+}
+
 export function stopPointPct(memory: SwitchingMemory, bandStopPct: number): number {
   return medianOf(memory.stop, bandStopPct)
 }

@@ -13,7 +13,7 @@ test('a motor that has stopped is not taken for its usual power within hours, an
 /** When an inferred run of a band from 8 to 15 % is told to have ended, min; readings ten minutes apart, the first at `start`. */
 function endedMin(humidities: readonly number[], stepPct: number): number | null {
   const pump = startPump()
-  const limits = { startPct: 15, startTolPct: 0, stopPct: 8, sigmaPct: 0.3, stepPct, densityGm3: null }
+  const limits = { startPct: 15, surelyOnPct: 15, stopPct: 8, sigmaPct: 0.3, stepPct, densityGm3: null }
   const told = humidities.map((humidityPct, index) =>
     inferPump(pump, { ...limits, atS: 600 * index, humidityPct }),
   )
@@ -33,7 +33,7 @@ test('air that is still falling, or stands higher up, is no end', () => {
 /** What is inferred from readings ten minutes apart, the outlet off by 1 % at most: 'run' and since when, min; or not. */
 function begunMin(humidities: readonly number[]): number | null {
   const pump = startPump()
-  const limits = { startPct: 15, startTolPct: 1, stopPct: 6, sigmaPct: 0.1, stepPct: 0.1, densityGm3: null }
+  const limits = { startPct: 15, surelyOnPct: 16, stopPct: 6, sigmaPct: 0.1, stepPct: 0.1, densityGm3: null }
   let fromS: number | null = null
   for (const [index, humidityPct] of humidities.entries()) {
     const turnedS = inferPump(pump, { ...limits, atS: 600 * index, humidityPct })

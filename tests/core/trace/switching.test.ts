@@ -3,6 +3,7 @@ import {
   startPointPct,
   startSwitching,
   stopPointPct,
+  surelyOnPct,
   takeStartPoint,
   takeStopPoint,
 } from '../../../src/core/trace/switching.ts'
@@ -19,4 +20,17 @@ test('where the outlet stops is not learned from values that a hub posts again',
   const memory = startSwitching()
   for (const pct of [14.6, 6.1, 14.8, 12.7, 6.2, 14.9, 13, 6, 6.1, 14.7, 6]) takeStopPoint(memory, pct, BAND)
   expect(stopPointPct(memory, BAND.stopPct)).toBeCloseTo(6.1, 5)
+})
+
+test('above the latest of its starts an outlet has started; it is asked for no more than its tolerance, and for no less than its limit', () => {
+  const at = { startPct: 15, tolPct: 1, sigmaPct: 0.1 }
+  const memory = startSwitching()
+  expect(surelyOnPct(memory, at)).toBe(16)
+  for (const pct of [15.2, 15.1, 15.3, 15.2, 15.1]) takeStartPoint(memory, pct, BAND)
+  expect(surelyOnPct(memory, at)).toBeCloseTo(15.5, 5)
+  takeStartPoint(memory, 15.95, BAND)
+  expect(surelyOnPct(memory, at)).toBe(16)
+  const early = startSwitching()
+  for (let run = 0; run < 5; run++) takeStartPoint(early, 14.2, BAND)
+  expect(surelyOnPct(early, at)).toBe(15)
 })
