@@ -80,6 +80,11 @@ function surgeOnsetS(work: Work, atS: number): number {
   return atS
 }
 
+/** The least of the twenty minutes' readings before `atS`, % RH. */
+function driestPct(trail: Work['memory']['trail'], atS: number): number {
+  return Math.min(...trail.flatMap(([readAtS, humidityPct]) => (readAtS < atS ? [humidityPct] : [])))
+}
+
 function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean, edgeS: number): void {
   const { memory } = work
   const { pump, trail } = memory
@@ -102,7 +107,11 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean,
   if (basis !== 'inferred' && isRestedWet(trail, sample.atS, work.settings.band))
     makeEligible(memory.gate, fromS)
   startGateRun(memory.gate, last?.[1] ?? null, fromS)
-  if (isSeen && last !== null) takeStartPoint(memory.switching, last[1], work.settings.band)
+  if (isSeen && last !== null) {
+    // Where only the air tells, its surge may have passed the limit before it was one: it is what was before that.
+    const startPct = basis === 'inferred' ? driestPct(trail, fromS) : last[1]
+    takeStartPoint(memory.switching, startPct, work.settings.band)
+  }
   takeLate(work, run, sample)
   breakNoise(memory.noise)
 }

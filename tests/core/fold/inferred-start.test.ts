@@ -1,0 +1,29 @@
+import { expect, test } from 'vitest'
+import { advance } from '../../../src/core/fold/advance.ts'
+import type { Reading } from '../../../src/core/fold/inputs.ts'
+import { newMemory } from '../../../src/core/fold/memory.ts'
+import { DAY_ZERO_S, SETTINGS, sawTooth } from './saw-tooth.ts'
+
+const DAYS = 12
+const HOUR = 3600
+
+/** A rig whose pump nobody reports, and whose outlet starts it at 15 %; then the pump is dead, and the air lies at `pct`. */
+function ruleAfter(pct: number): string[] {
+  const healthy = sawTooth({ days: DAYS, noisePct: 0.05, basis: 'inferred' })
+  const fromS = healthy.at(-1)?.atS ?? 0
+  const lying: Reading[] = Array.from({ length: 12 * 12 }, (_, index) => ({
+    atS: fromS + 300 * (index + 1),
+    place: 'return',
+    humidityPct: pct + 0.05 * (index % 2),
+    tempC: 15,
+    pumpOn: null,
+    powerW: null,
+  }))
+  const inputs = { readings: [...healthy, ...lying], log: [], settings: [{ fromS: 0, settings: SETTINGS }] }
+  return advance(newMemory(DAY_ZERO_S - 300), inputs, fromS + 12 * HOUR).events.map(({ rule }) => rule)
+}
+
+test('an outlet that always started at its limit has started a pump that is dead, within the tolerance as well', () => {
+  expect(ruleAfter(15.7)).toContain('no-drop')
+  expect(ruleAfter(14.7)).not.toContain('no-drop')
+})
