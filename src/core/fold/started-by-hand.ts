@@ -59,6 +59,22 @@ export function isStartedByHand(
 }
 
 /**
+ * Whether a run that an outlet reports has come down to `stop` half an hour or more after a landing. The landing may have been
+ * entered with the time of the entry, when the run had done most of its work: of what is left no drop can be made.
+ */
+export function isDryAgain(
+  run: Pick<StartedRun, 'basis'>,
+  of: {
+    readonly atS: number
+    readonly landedS: number
+    readonly humidityPct: number
+    readonly band: RigSettings['band']
+  },
+): boolean {
+  return run.basis !== 'inferred' && of.atS - of.landedS >= RAN_FOR_S && of.humidityPct <= of.band.stopPct
+}
+
+/**
  * Whether a fall of the air may be taken for the beads' work. Where the run is only inferred from that air, a front that
  * passes through the hangar looks like a drop; but hangar air as dry as the band is rare, and a loop gets there.
  */

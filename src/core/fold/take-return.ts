@@ -4,7 +4,7 @@ import { type GatePoint, isEngineAir } from '../trace/gate-air.ts'
 import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { forgetInferred, inferPump, USUAL_ON_W } from '../trace/pump.ts'
 import { type RunMemory, marksOf, takeRunPoint } from '../trace/run.ts'
-import { isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
+import { isDryAgain, isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
 import { surelyOnPct, takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, restFromRun, settleUnhooked } from '../trace/unhooked.ts'
 import { endEligible, makeEligible, resumeGateRun, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
@@ -240,7 +240,8 @@ function answerFlight(work: Work, run: RunMemory, sample: Sample, point: GatePoi
   log.wetterFromS = isWetter ? (log.wetterFromS ?? sample.atS) : null
   const isWetForLong = log.wetterFromS !== null && sample.atS - log.wetterFromS >= WETTER_FOR_S
   const isByHand = isStartedByHand(run, { atS: sample.atS, landedS, log, band })
-  if (!isDrop && !isEngine && !isWetForLong && !isByHand) return
+  const isDry = isDryAgain(run, { atS: sample.atS, landedS, humidityPct, band })
+  if (!isDrop && !isDry && !isEngine && !isWetForLong && !isByHand) return
   log.unansweredFlightAtS = null
   log.awayUntilS = null
   log.offMin = (sample.atS - landedS) / 60
