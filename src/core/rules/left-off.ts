@@ -9,13 +9,15 @@ const NOTE_AFTER_S = 4 * HOUR_S
 /** A night and the next day: who meant to come back has. Warm, wet air has rusted nothing yet, but starts to. */
 const VISIT_AFTER_S = 36 * HOUR_S
 
-type LeftOffMemory = Record<string, never>
+/** Since when the rig has been followed, s: what was flown before that was not waited for. */
+type LeftOffMemory = { fromS: number | null }
 
-function judge(moment: Moment, open: OpenAlert | null): Verdict {
+function judge(memory: LeftOffMemory, moment: Moment, open: OpenAlert | null): Verdict {
+  memory.fromS ??= moment.atS
   const flownAtS = moment.unansweredFlightAtS
   if (flownAtS === null) return open === null ? CLEAR : { kind: 'clear', evidence: { endedBy: 'back on' } }
   if (moment.isAway) return open === null ? CLEAR : { kind: 'clear', evidence: { endedBy: 'away' } }
-  const waitedS = moment.atS - flownAtS
+  const waitedS = moment.atS - Math.max(flownAtS, memory.fromS)
   if (waitedS < NOTE_AFTER_S) return open === null ? CLEAR : SAME
   const urgency = waitedS < VISIT_AFTER_S ? 'note' : 'visit'
   return {
@@ -24,7 +26,7 @@ function judge(moment: Moment, open: OpenAlert | null): Verdict {
     sinceS: flownAtS,
     evidence: {
       flightAtS: flownAtS,
-      waitedH: waitedS / HOUR_S,
+      waitedH: (moment.atS - flownAtS) / HOUR_S,
       lastHeardS: moment.heardAtS,
       lastRunS: moment.lastRunAtS,
       isLoggedOff: moment.suspended === 'off',
@@ -38,8 +40,8 @@ function judge(moment: Moment, open: OpenAlert | null): Verdict {
  */
 export const leftOff: Rule<LeftOffMemory> = {
   name: 'left-off',
-  start: () => ({}),
-  step: (_memory, moment, open) => judge(moment, open),
+  start: () => ({ fromS: null }),
+  step: judge,
   pause: () => {},
   judges: { gap: true, suspended: ['off', 'flight', 'power-off'] },
 }

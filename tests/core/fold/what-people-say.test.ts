@@ -90,6 +90,11 @@ describe('away', () => {
   })
 })
 
+test('a flight from before the rig was first heard is waited for from then on', () => {
+  const readings = sawTooth({ days: 4, noisePct: 0.1 })
+  expect(told(judge(readings, [at(-5, 'flight')], 4))).toEqual(['left-off raised note', 'left-off over note'])
+})
+
 describe('a changed band', () => {
   const narrow = { ...SETTINGS, band: { startPct: 15, stopPct: 8 } }
 

@@ -58,7 +58,7 @@ test.each<[RuleName, RuleName, boolean]>([
   ['open-loop', 'left-off', true],
 ])('while %s is open, %s is raised: %s', (first, second, isRaised) => {
   const line = new Line()
-  line.step({ pct: 10, pump: 'rest' })
+  line.forHours(5, { pct: 10, pump: 'rest' })
   RAISE[first]?.(line)
   expect(line.isOpen(first)).toBe(true)
   line.step(WOULD_RAISE[second] ?? {})
