@@ -1,7 +1,7 @@
 import { spawnSync } from 'node:child_process'
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { expect, test } from 'vitest'
+import { expect, onTestFinished, test } from 'vitest'
 import * as z from 'zod'
 import { projectDir } from '../../clients/local/paths.ts'
 import { removeStateDir, startServed } from './served.ts'
@@ -29,10 +29,19 @@ const now = z.object({
 
 test.skipIf(!hasCurl)('the worked example of the README does what it says', async () => {
   const served = await startServed()
+  onTestFinished(async () => {
+    await served.stop()
+    removeStateDir(served.stateDir)
+  })
   const script = block('sh')
     .replace('URL=http://localhost:8787', `URL=${served.origin}`)
     .replace(/TOKEN=\S+/, `TOKEN=${served.hostToken}`)
-  const run = spawnSync('bash', ['-euo', 'pipefail', '-c', script], { encoding: 'utf8', timeout: 30_000 })
+  // Without an input of its own: where that is a socket, bash takes itself for a remote shell's and reads its start-up file.
+  const run = spawnSync('bash', ['-euo', 'pipefail', '-c', script], {
+    encoding: 'utf8',
+    timeout: 30_000,
+    stdio: ['ignore', 'pipe', 'pipe'],
+  })
   const printed = run.stdout.split(/(?<=\})(?=\{)/).map((text): unknown => JSON.parse(text))
   expect(run.stderr).toBe('')
   expect(run.status).toBe(0)
@@ -42,8 +51,6 @@ test.skipIf(!hasCurl)('the worked example of the README does what it says', asyn
   expect(series.map(({ place, points }) => [place, points.length])).toEqual([['return', 1]])
   expect(series[0]?.points[0]).toMatchObject({ humidity: 16.2, temperature: 18.4 })
   expect(now.parse(printed[2]).readings[0]).toMatchObject({ humidity: 16.2, pump: false })
-  await served.stop()
-  removeStateDir(served.stateDir)
 })
 
 test('the example names the options and addresses that exist', () => {

@@ -168,7 +168,7 @@ async function readRollups(db: D1Database, rigKey: number, span: Span): Promise<
     span.fromS,
     ...series.map((one) => (one.points.at(-1)?.atS ?? span.fromS) + HOUR_S / 2),
   )
-  const tail = await rawRows(db, { rigKey, fromS: closedToS, toS: span.toS, limit: TAIL_ROWS_MAX })
+  const tail = await newestRows(db, { rigKey, places, fromS: closedToS, toS: span.toS })
   return {
     basis: isAllHours || isReturnHours ? 'hours' : 'days',
     rows: rows + tail.length,
@@ -176,9 +176,31 @@ async function readRollups(db: D1Database, rigKey: number, span: Span): Promise<
   }
 }
 
+/** The newest readings of each place, in order. */
+async function newestRows(
+  db: D1Database,
+  ask: {
+    readonly rigKey: number
+    readonly places: readonly number[]
+    readonly fromS: number
+    readonly toS: number
+  },
+): Promise<readonly ReadingRecord[]> {
+  if (ask.places.length === 0) return []
+  const limit = Math.floor(TAIL_ROWS_MAX / ask.places.length)
+  const newest = db.prepare(
+    `SELECT ${READING_COLUMNS} FROM reading
+     WHERE rig_id = ?1 AND place = ?2 AND at_s >= ?3 AND at_s < ?4 ORDER BY at_s DESC LIMIT ?5`,
+  )
+  const answers = await db.batch(
+    ask.places.map((place) => newest.bind(ask.rigKey, place, ask.fromS, ask.toS, limit)),
+  )
+  return answers.flatMap((answer) => rowsOf<ReadingRecord>(answer).toReversed())
+}
+
 /** Runs that a year's strip should at least have room for. */
 const RUNS_ROOM = 200
-/** Readings younger than the last closed hour: two hours and the settling time, one a minute, two places. */
+/** Readings younger than the last closed hour, of all places: two hours and the settling time, one a minute, at two of them. */
 const TAIL_ROWS_MAX = 300
 
 /** Raw readings may be long gone where rollups remain. */

@@ -45,6 +45,21 @@ test('a day comes back reading by reading, with its run and its gap', async () =
   await world.raw.prepare('DELETE FROM cycle WHERE rig_id = ?1').bind(rigKey).run()
 })
 
+test('the latest readings of every place are in a long trace, however many places post each minute', async () => {
+  const toS = START_S
+  const places = ['return', 'supply', 'ambient', 'engine'] as const
+  for (const place of places)
+    await world.post(Array.from({ length: 120 }, (_, i) => ({ at: toS - 60 * (i + 1), humidity: 9, place })))
+  const trace = await world.shard.traces.trace(rig, { fromS: toS - 90 * 86_400, toS, points: 5000 })
+  expect(trace?.series.map(({ place, points }) => [place, points.at(-1)?.atS])).toEqual(
+    places.map((place) => [place, toS - 60]),
+  )
+  await world.raw
+    .prepare('DELETE FROM reading WHERE rig_id = ?1 AND at_s >= ?2')
+    .bind(rigKey, toS - 7200)
+    .run()
+})
+
 /** Two years more behind the one that is asked for: readings every five minutes, hours and days. */
 async function addOlderYears(hour0: number): Promise<void> {
   const spanS = 2 * 365 * 86_400
