@@ -8,7 +8,7 @@ const toldFrom = 0.01
 /** A loop whose air does not come down to where the pump stops: said before anything else. `null` where it does. */
 export function restlessSentence({ neverRestsShare, settlesPct, runMin }: Sizing): string | null {
   const why = 'the air settles at or above the limit at which the pump stops'
-  const mend = 'Less leakage, a stronger pump or a higher lower limit would change that.'
+  const mend = 'Less leakage, a stronger pump or a higher limit to stop at would change that.'
   if (runMin.mid === null)
     return `This loop never rests: with the pump always on ${why}, at about ${number(settlesPct.mid, 1)}\u202f%. ${mend}`
   if (neverRestsShare < toldFrom) return null
