@@ -80,9 +80,13 @@ function surgeOnsetS(work: Work, atS: number): number {
   return atS
 }
 
-/** The least of the twenty minutes' readings before `atS`, % RH. */
+/** A box of 2 L is swept in two minutes, and the sensor is slower: in so long a surge has come and been seen, s. */
+const SURGE_S = 600
+
+/** The least of the readings up to `atS` that the surge of a run may have begun with, % RH. */
 function driestPct(trail: Work['memory']['trail'], atS: number): number {
-  return Math.min(...trail.flatMap(([readAtS, humidityPct]) => (readAtS < atS ? [humidityPct] : [])))
+  const before = trail.filter(([readAtS]) => readAtS <= atS && readAtS >= atS - SURGE_S)
+  return Math.min(...before.map(([, humidityPct]) => humidityPct))
 }
 
 function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean, edgeS: number): void {
@@ -107,9 +111,11 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean,
   if (basis !== 'inferred' && isRestedWet(trail, sample.atS, work.settings.band))
     makeEligible(memory.gate, fromS)
   startGateRun(memory.gate, last?.[1] ?? null, fromS)
-  if (isSeen && last !== null) {
-    // Where only the air tells, its surge may have passed the limit before it was one: it is what was before that.
-    const startPct = basis === 'inferred' ? driestPct(trail, fromS) : last[1]
+  // Where only the air tells, a surge or a fall shows that it was started, and its surge may have passed the limit before it was
+  // one: it is what was before that. A run that begins where starts were learned teaches none.
+  const isShown = basis !== 'inferred' || fromS < sample.atS
+  if (isSeen && last !== null && isShown) {
+    const startPct = basis === 'inferred' ? driestPct(trail, last[0]) : last[1]
     takeStartPoint(memory.switching, startPct, work.settings.band)
   }
   takeLate(work, run, sample)

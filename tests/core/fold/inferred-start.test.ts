@@ -2,6 +2,7 @@ import { expect, test } from 'vitest'
 import { advance } from '../../../src/core/fold/advance.ts'
 import type { Reading } from '../../../src/core/fold/inputs.ts'
 import { newMemory } from '../../../src/core/fold/memory.ts'
+import { startPointPct } from '../../../src/core/trace/switching.ts'
 import { DAY_ZERO_S, SETTINGS, sawTooth } from './saw-tooth.ts'
 
 const DAYS = 12
@@ -26,4 +27,11 @@ function ruleAfter(pct: number): string[] {
 test('an outlet that always started at its limit has started a pump that is dead, within the tolerance as well', () => {
   expect(ruleAfter(15.7)).toContain('no-drop')
   expect(ruleAfter(14.7)).not.toContain('no-drop')
+})
+
+test('what is learned of the start does not sink from run to run: a run inferred at the learned start teaches no air before it', () => {
+  const readings = sawTooth({ days: 30, noisePct: 0.05, basis: 'inferred' })
+  const inputs = { readings, log: [], settings: [{ fromS: 0, settings: SETTINGS }] }
+  const { memory } = advance(newMemory(DAY_ZERO_S - 300), inputs, readings.at(-1)?.atS ?? 0)
+  expect(Math.abs(startPointPct(memory.switching, 0) - 15)).toBeLessThan(0.2)
 })

@@ -46,7 +46,11 @@ function Walk({ guide, rigId }: { guide: Guide; rigId: string }): JSX.Element {
   const [saved, setSaved] = useState<LogEntry | null>(null)
   const known = useRead(guide.what === 'salt-check' ? api.now(rigId) : null).value?.sensorSentence ?? null
   return (
-    <Page title={guide.title} lead={tied(guide.why)} back={{ to: `/rigs/${rigId}`, label: rig?.name ?? 'Rig' }}>
+    <Page
+      title={guide.title}
+      lead={tied(guide.why)}
+      back={{ to: `/rigs/${rigId}`, label: rig?.name ?? 'Rig' }}
+    >
       {known !== null && (
         <p class="notice" role="status">
           {tied(known)}
