@@ -1,5 +1,6 @@
 import { humidityPctOfDensity } from '../air/vapour.ts'
 import type { OpenAlert } from '../fold/outputs.ts'
+import { type CameDown, followCameDown, startCameDown } from './came-down.ts'
 import { floorHighPct, isAfterFlight, isMaybeOff } from './drying.ts'
 import { leastPerH } from './drying-drop.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
@@ -61,6 +62,8 @@ type OpenLoopMemory = {
   atS: number[]
   pct: number[]
   hasJumped: boolean
+  /** Whether its air has come down by half since the last rest or jump; outlives a plateau of the run. */
+  down: CameDown
   steadySinceS: number | null
   steadyLowGm3: number
   steadyHighGm3: number
@@ -75,6 +78,7 @@ function start(): OpenLoopMemory {
     atS: [],
     pct: [],
     hasJumped: false,
+    down: startCameDown(),
     steadySinceS: null,
     steadyLowGm3: 0,
     steadyHighGm3: 0,
@@ -131,12 +135,33 @@ function compare(
   memory.nearReadings += 1
 }
 
+/**
+ * A surge that comes down by half was the air of a wet engine or box, and what it comes down to by drying is no air that
+ * arrived: drops and films hold it at 0.1 to 0.5 of saturation for as long as they last, as steady as a hangar. Where a loop
+ * comes open after that, its air jumps again. A hose that is off from the first, in a hangar of half the surge, looks the
+ * same: no-drop waits for that as for any water.
+ */
+function followJump(memory: OpenLoopMemory, moment: Moment, sample: Sample, humidityPct: number): void {
+  const hadDropped = memory.down.hasDropped
+  followCameDown(memory.down, sample, humidityPct)
+  if (memory.down.hasDropped && !hadDropped) {
+    memory.hasJumped = false
+    memory.atS.length = 0
+    memory.pct.length = 0
+  }
+  let lowPct = humidityPct
+  memory.atS.forEach((atS, index) => {
+    const pct = memory.pct[index] ?? humidityPct
+    if (sample.atS - atS <= JUMP_WITHIN_S && pct < lowPct) lowPct = pct
+  })
+  if (humidityPct - lowPct < Math.max(JUMP_PCT, JUMP_SIGMAS * moment.sensor.sigmaPct)) return
+  memory.hasJumped = true
+  if (memory.down.hasDropped) memory.down = startCameDown()
+}
+
 function followSteady(memory: OpenLoopMemory, moment: Moment, sample: Sample, humidityPct: number): void {
   const densityGm3 = sample.densityGm3 ?? humidityPct
-  let lowPct = humidityPct
-  for (const pct of memory.pct) if (pct < lowPct) lowPct = pct
-  if (humidityPct - lowPct >= Math.max(JUMP_PCT, JUMP_SIGMAS * moment.sensor.sigmaPct))
-    memory.hasJumped = true
+  followJump(memory, moment, sample, humidityPct)
   if (
     !memory.hasJumped ||
     humidityPct < moment.settings.band.startPct + JUMP_PCT ||
@@ -168,6 +193,10 @@ function follow(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null):
       followSteady(memory, moment, sample, humidityPct)
       if (hangar !== null) compare(memory, moment, sample, humidityPct, hangar)
       memory.clean = humidityPct <= closedPct ? memory.clean + 1 : 0
+    } else {
+      // The surge of a hook-up may be over before the pump is reported: the last air at rest is what a run comes down from.
+      memory.down = startCameDown()
+      followCameDown(memory.down, sample, humidityPct)
     }
     remember(memory, sample, humidityPct)
   }
@@ -248,7 +277,7 @@ function step(
   if (moment.pump.basis === 'inferred' && moment.atS - sinceS < INFERRED_AFTER_S) return SAME
   const closedShowsS = timeToShowS(moment)
   // A wet engine that has just dried is still on its way down: a closed loop must have had time to show it.
-  const isDrying = moment.wettedAtS !== null && moment.wettedAtS >= sinceS
+  const isDrying = memory.down.hasDropped || (moment.wettedAtS !== null && moment.wettedAtS >= sinceS)
   const settledS = isAfterFlight(moment) ? NEAR_AFTER_FLIGHT_S : NEAR_FOR_S
   const nearForS = isDrying ? Math.max(DRYING_S, closedShowsS) : settledS
   if (nearSinceS !== null && memory.nearReadings >= NEAR_READINGS && moment.atS - nearSinceS >= nearForS) {

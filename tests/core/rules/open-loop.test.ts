@@ -134,3 +134,29 @@ test('takes over what it explains, and keeps when that began', () => {
     'raised open-loop',
   ])
 })
+
+/** Unmeasured hangar: a hook-up surge at `topPct` falls within half an hour to a plateau of 36 %, which stands for four hours. */
+function toldOnPlateau(topPct: number, restPct: number, gapH = 0): boolean {
+  const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 } })
+  line.forHours(1, { pct: restPct, pump: 'rest' })
+  line.forHours(gapH, {})
+  line.forHours(0.5, (h) => ({ pct: topPct - 2 * h * (topPct - 36), pump: 'run' }))
+  line.forHours(4, { pct: 36, pump: 'run' })
+  return line.isOpen('open-loop')
+}
+
+test('a surge that comes down by half was a wet engine, and what stands then is its drops; air that only jumped is a hangar', () => {
+  expect([90, 85, 36].map((topPct) => toldOnPlateau(topPct, 12))).toEqual([false, false, true])
+})
+
+test('a jump is one within half an hour: what was dry before a flight that nobody heard tells nothing', () => {
+  expect([0, 2].map((gapH) => toldOnPlateau(50, 12, gapH))).toEqual([true, false])
+})
+
+test('a loop that comes open after its surge came down jumps again', () => {
+  const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 } })
+  line.forHours(1, { pct: 12, pump: 'rest' })
+  line.forHours(1, (h) => ({ pct: 80 - 50 * h, pump: 'run' }))
+  line.forHours(3, { pct: 50, pump: 'run' })
+  expect(line.isOpen('open-loop')).toBe(true)
+})
