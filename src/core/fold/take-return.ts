@@ -27,6 +27,14 @@ const TRAIL_EVERY_S = 30
 /** A rise between two readings that only moving air makes, % RH, or five sigma. */
 const ONSET_MIN_PCT = 1.5
 
+/** Not looked up for the many readings that are below any start. */
+function sureStartPct({ memory, settings }: Work, humidityPct: number): number {
+  const { startPct } = settings.band
+  if (humidityPct < startPct) return Number.POSITIVE_INFINITY
+  const sigma = sigmaPct(memory.noise)
+  return surelyOnPct(memory.switching, { startPct, tolPct: settings.switchTolPct, sigmaPct: sigma })
+}
+
 function commanded(
   work: Work,
   sample: Sample,
@@ -41,11 +49,7 @@ function commanded(
       atS: sample.atS,
       humidityPct: sample.humidityPct,
       startPct: settings.band.startPct,
-      surelyOnPct: surelyOnPct(memory.switching, {
-        startPct: settings.band.startPct,
-        tolPct: settings.switchTolPct,
-        sigmaPct: sigmaPct(memory.noise),
-      }),
+      surelyOnPct: sureStartPct(work, sample.humidityPct),
       stopPct: settings.band.stopPct,
       sigmaPct: sigmaPct(memory.noise),
       stepPct: stepPct(memory.noise),
