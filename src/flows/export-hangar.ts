@@ -6,7 +6,7 @@
  */
 import { exportCsv } from './export-rig.ts'
 import type { Hangar } from './people/ports.ts'
-import type { Page, Paged, RigRow, ShardPorts } from './ports.ts'
+import type { LogRow, Page, Paged, RigRow, ShardPorts } from './ports.ts'
 import { timeText } from './time-text.ts'
 
 type Shard = Pick<ShardPorts, 'rigs' | 'sources' | 'logbook' | 'alerts' | 'traces' | 'exports'>
@@ -40,7 +40,10 @@ async function* described(shard: Shard, rig: RigRow): AsyncGenerator<string> {
     readingsFrom: isCut ? timeText(memory.readingsFromS) : null,
     checkedTo: isCut ? timeText(memory.reachedS) : null,
   })
-  for await (const entry of everyPage((page) => shard.logbook.ofRig(rig.id, page)))
+  // The oldest first: who brings them in makes them in the order in which they were made.
+  const entries: LogRow[] = []
+  for await (const entry of everyPage((page) => shard.logbook.ofRig(rig.id, page))) entries.push(entry)
+  for (const entry of entries.toReversed())
     yield line('log', {
       rig: rig.slug,
       at: timeText(entry.atS),

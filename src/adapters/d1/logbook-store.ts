@@ -1,5 +1,5 @@
 /** The logbook. A change that the analysis takes in goes with the mark that sends it back to before it. */
-import { publicId } from '../../core/ids/public-id.ts'
+import { ID_ORDER_MAX, orderedId, orderOfId } from '../../core/ids/public-id.ts'
 import { isForAnalysis } from '../../core/logbook/kinds.ts'
 import type { LogbookStore, LogRow, Paged } from '../../flows/ports.ts'
 import { readCursor, writeCursor } from './cursor.ts'
@@ -11,7 +11,7 @@ import { parseStored } from './stored.ts'
 export function logbookStore(db: D1Database, shard: number, random: Random): LogbookStore {
   return {
     ofRig: (rig, page) => listEntries(db, rig, page),
-    add: (rig, entry) => addEntry(db, rig, { id: publicId(shard, random), ...entry }),
+    add: (rig, entry) => addEntry(db, { rig, shard, random }, entry),
     change: (rig, entry, change) => changeEntry(db, { rig, entry }, change),
     remove: (rig, entry) => removeEntry(db, { rig, entry }),
   }
@@ -58,27 +58,42 @@ async function listEntries(
   return { items, next: found.results.length > page.limit && last ? writeCursor([last.atS, last.id]) : null }
 }
 
-type NewEntry = Parameters<LogbookStore['add']>[1] & { readonly id: string }
+type NewEntry = Parameters<LogbookStore['add']>[1]
 
-async function addEntry(db: D1Database, rig: string, entry: NewEntry): Promise<LogRow | null> {
+async function addEntry(
+  db: D1Database,
+  { rig, shard, random }: { readonly rig: string; readonly shard: number; readonly random: Random },
+  entry: NewEntry,
+): Promise<LogRow | null> {
   const rigKey = await rigKeyOf(db, rig)
   if (rigKey === null) return null
+  const id = orderedId(shard, await orderOf(db, rigKey, entry), random)
   await db.batch([
     db
       .prepare(
         'INSERT INTO logbook (rig_id, at_s, entry_id, what, detail, made_s, made_by) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)',
       )
-      .bind(rigKey, entry.atS, entry.id, entry.what, JSON.stringify(entry.detail), entry.nowS, entry.by),
+      .bind(rigKey, entry.atS, id, entry.what, JSON.stringify(entry.detail), entry.nowS, entry.by),
     ...rewindFor(db, rigKey, [entry]),
   ])
   return {
-    id: entry.id,
+    id,
     atS: entry.atS,
     what: entry.what,
     detail: entry.detail,
     by: entry.by,
     madeS: entry.nowS,
   }
+}
+
+/** Of entries for one and the same time (people say times by the minute) the one made last is the last word. */
+async function orderOf(db: D1Database, rigKey: number, { atS, nowS }: NewEntry): Promise<number> {
+  const found = await db
+    .prepare('SELECT max(entry_id) AS last FROM logbook WHERE rig_id = ?1 AND at_s = ?2')
+    .bind(rigKey, atS)
+    .first<{ last: string | null }>()
+  const last = found?.last ?? null
+  return last === null ? nowS : Math.min(ID_ORDER_MAX, Math.max(nowS, orderOfId(last) + 1))
 }
 
 type Where = { readonly rig: string; readonly entry: string }

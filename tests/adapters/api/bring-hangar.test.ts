@@ -45,6 +45,11 @@ async function livedIn(): Promise<string> {
     { at: iso(startS + 3 * DAY_S), what: 'flight', detail: { hours: 1.2 } },
     { at: iso(startS + 3 * DAY_S + 3600), what: 'on' },
     { at: iso(startS + 5 * DAY_S), what: 'note', detail: { text: 'Streamer; renewed = "red"' } },
+    ...['one', 'two', 'three', 'four'].map((text) => ({
+      at: iso(startS + 6 * DAY_S),
+      what: 'note',
+      detail: { text },
+    })),
   ])
     expect((await world.call(HOST, `POST /v1/rigs/${rig}/logbook`, entry)).status).toBe(201)
   const readings = Array.from({ length: (9 * DAY_S) / 600 }, (_, index) => readingAt(index))
@@ -121,7 +126,7 @@ describe('a hangar', () => {
     expect((await world.call(HOST, `GET /v1/hangars/${hangar}`)).status).toBe(404)
 
     const brought = await bringHangar(before, { call, hostToken: HOST_TOKEN, shard: 1 })
-    expect(brought).toMatchObject({ rigs: 1, entries: 4, readings: (9 * DAY_S) / 600 })
+    expect(brought).toMatchObject({ rigs: 1, entries: 8, readings: (9 * DAY_S) / 600 })
     expect(brought.sources).toEqual(['Hub', 'With recipe'])
     await check()
     expect(essence(await exported(brought.hangar))).toEqual(essence(before))

@@ -210,6 +210,18 @@ describe('the logbook', () => {
     expect((await world.call(keeper, `DELETE ${path}/${added.body.id}`)).status).toBe(404)
   })
 
+  test('of entries for the same minute the one made last is the last word, whoever is asked', async () => {
+    const rig = await makeRig('same-minute')
+    const path = `/v1/rigs/${rig.id}/logbook`
+    const said = ['off', 'on', 'off', 'on', 'off', 'on', 'off', 'on']
+    for (const what of said) await world.call(keeper, `POST ${path}`, { at: '2026-09-01T06:00:00Z', what })
+    const pages = [await world.call(keeper, `GET ${path}?limit=3`)]
+    for (let page = pages[0]; page?.body.next; page = pages.at(-1))
+      pages.push(await world.call(keeper, `GET ${path}?limit=3&after=${encodeURIComponent(page.body.next)}`))
+    const whats = pages.flatMap((page) => page.body.items.map((entry: { what: string }) => entry.what))
+    expect(whats).toEqual(said.toReversed())
+  })
+
   test.each([
     [{ at: '2026-09-01T06:00:00', what: 'flight' }, '/at'],
     [{ at: '2062-09-01T06:00:00Z', what: 'flight' }, '/at'],

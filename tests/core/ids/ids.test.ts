@@ -1,5 +1,13 @@
 import { expect, test } from 'vitest'
-import { PUBLIC_ID_CHARS, publicId, SHARD_MAX, shardOfId } from '../../../src/core/ids/public-id.ts'
+import {
+  ID_ORDER_MAX,
+  orderedId,
+  orderOfId,
+  PUBLIC_ID_CHARS,
+  publicId,
+  SHARD_MAX,
+  shardOfId,
+} from '../../../src/core/ids/public-id.ts'
 import { crc32, KEY_CHARS, shardOfKey, sourceKey } from '../../../src/core/ids/source-key.ts'
 
 const counting = (start: number) => (bytes: number) =>
@@ -14,6 +22,19 @@ test.each([0, 1, 31, 32, SHARD_MAX])('an id made on shard %i says so', (shard) =
   const id = publicId(shard, counting(3))
   expect(id).toHaveLength(PUBLIC_ID_CHARS)
   expect(shardOfId(id)).toBe(shard)
+})
+
+test('ordered ids sort by their order, whatever else is in them', () => {
+  const orders = [0, 1, 31, 32, 1_780_000_000, 1_780_000_001, ID_ORDER_MAX]
+  const ids = orders.map((order, index) => orderedId(3, order, counting(200 - 9 * index)))
+  expect(ids.toSorted()).toEqual(ids)
+  expect(ids.map(orderOfId)).toEqual(orders)
+  for (const id of ids) {
+    expect(id).toHaveLength(PUBLIC_ID_CHARS)
+    expect(shardOfId(id)).toBe(3)
+  }
+  for (const order of [-1, 0.5, ID_ORDER_MAX + 1])
+    expect(() => orderedId(0, order, counting(1))).toThrow(RangeError)
 })
 
 test('what has not the form of an id has no shard', () => {
