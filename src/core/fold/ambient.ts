@@ -2,8 +2,13 @@ import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { RigSettings } from './inputs.ts'
 import type { Memory } from './memory.ts'
 
-/** Assumed where the owner has not said where the rig stands: a temperate hangar. Always named as assumed. */
-export const ASSUMED_CLIMATE = { humidityPct: 60, tempC: 15 } as const
+/**
+ * Assumed where the owner has not said where the rig stands: a temperate hangar. Always named as assumed. Not one object: it
+ * would be of the same shape as stated climates and outlive them, and V8 compiled `ambientAt` anew two thousand times
+ * a year.
+ */
+const ASSUMED_HUMIDITY_PCT = 60
+const ASSUMED_CLIMATE_C = 15
 
 /** An ambient reading stands for the hangar this long, s: weather moves slower than that. */
 const AMBIENT_HELD_S = 6 * 3600
@@ -22,9 +27,10 @@ export function ambientAt(memory: Memory, settings: RigSettings, atS: number): A
     const humidityPct = sample.correctedPct ?? sample.humidityPct ?? 0
     return { densityGm3: sample.densityGm3, humidityPct, tempC: sample.tempC, isMeasured: true }
   }
-  const climate = settings.ambient ?? ASSUMED_CLIMATE
-  const densityGm3 = (climate.humidityPct / 100) * heldSaturationGm3(climate.tempC)
-  return { densityGm3, humidityPct: climate.humidityPct, tempC: null, isMeasured: false }
+  const humidityPct = settings.ambient?.humidityPct ?? ASSUMED_HUMIDITY_PCT
+  const tempC = settings.ambient?.tempC ?? ASSUMED_CLIMATE_C
+  const densityGm3 = (humidityPct / 100) * heldSaturationGm3(tempC)
+  return { densityGm3, humidityPct, tempC: null, isMeasured: false }
 }
 
 /** The hangar's temperature as its sensor last told it, with or without a humidity; `null` where it has not of late. */
@@ -54,7 +60,7 @@ export function hangarTempC(
   const boxC = memory.restTempC
   const nowC = memory.places.return.latest?.tempC ?? null
   if (boxC !== null) return { tempC: nowC === null ? boxC : Math.min(boxC, nowC), isAssumed: true }
-  return { tempC: (settings.ambient ?? ASSUMED_CLIMATE).tempC, isAssumed: true }
+  return { tempC: settings.ambient?.tempC ?? ASSUMED_CLIMATE_C, isAssumed: true }
 }
 
 /**
