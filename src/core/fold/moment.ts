@@ -101,6 +101,7 @@ function startKnowledge(settings: RigSettings): Knowledge {
       isOpen: false,
       isProven: false,
       isTimedOut: false,
+      isStagnant: false,
       openedAtS: null,
       movedG: null,
       budgetG: 0,
@@ -207,6 +208,7 @@ function writeKnowledge(work: Work, moment: MutableMoment): void {
   wetGate.isOpen = gate.isOpen
   wetGate.isProven = gate.isProven
   wetGate.isTimedOut = gate.isTimedOut
+  wetGate.isStagnant = gate.isTimedOut && gate.saturatedFromS !== null
   wetGate.openedAtS = gate.openedAtS
   wetGate.movedG = gate.isOpen && settings.flowLPerMin !== null ? gate.movedG : null
   wetGate.budgetG = waterBudgetG(gate)

@@ -201,13 +201,15 @@ const EXCESS_MEAN_MIN = Math.log(2.5)
 const EXCESS_EARLY_MIN = Math.log(10)
 /**
  * The sum is over its limit, for more than a day, and the rests climb faster too. Beads that are used up, or air drawn in
- * before the pump, make runs longer; only air that gets into the engine makes the rests climb.
+ * before the pump, make runs longer; only air that gets into the engine makes the rests climb. `areBeadsFresh`: where they
+ * may be used up the water says nothing, and the climb has to say all of it.
  */
-export function isLeak(chart: LeakChart, atS: number): boolean {
+export function isLeak(chart: LeakChart, atS: number, areBeadsFresh: boolean): boolean {
   const { sum, count, excess, climbExcess, lastExcess, lastS, isEarly, sinceS } = chart
   if (sum <= LIMIT || sinceS === null) return false
   const isOneRest = lastS >= ONE_REST_S && lastExcess > ONE_REST_EXCESS
   if (atS - sinceS < LASTS_S && !isOneRest) return false
   const enough = isEarly ? EXCESS_EARLY_MIN : EXCESS_MEAN_MIN
-  return excess > enough * count && lastExcess > EXCESS_MIN && climbExcess > CLIMB_MIN * count
+  const climbEnough = areBeadsFresh ? CLIMB_MIN : EXCESS_MEAN_MIN
+  return excess > enough * count && lastExcess > EXCESS_MIN && climbExcess > climbEnough * count
 }

@@ -206,7 +206,8 @@ function endlessLPerH(memory: LeakMemory, moment: Moment): number | null {
 
 /**
  * Used-up beads send water back round the loop, and a balance that takes their air for dry counts it as hangar air. In a
- * comparison the climb of the rests tells the two apart; litres in themselves are then not believed.
+ * comparison the climb of the rests tells the two apart; litres in themselves are then not believed, nor when the beads have been
+ * baked since.
  */
 function areBeadsNearlyUsedUp(moment: Moment): boolean {
   const days = moment.forecast?.daysLeft ?? null
@@ -217,12 +218,12 @@ function verdictOf(memory: LeakMemory, moment: Moment, open: OpenAlert | null): 
   const { chart, recent, trusted } = memory
   const recentLPerH = median(recent)
   const sinceS = chart.sinceS ?? moment.ended.at(-1)?.fromS ?? moment.atS
-  if (isLeak(chart, moment.atS))
+  if (isLeak(chart, moment.atS, !areBeadsNearlyUsedUp(moment)))
     return holds(memory, moment, open, { by: 'change', litresPerH: raisedLPerH(chart), sinceS })
   // Litres an hour are grams an hour over the hangar's moisture: a climate can be wrong by half, which cancels in a
   // comparison with the rig's own past but not here.
   const isClimateKnown = moment.isAmbientMeasured || moment.settings.ambient !== null
-  const trustedLPerH = trusted.length === RECENT && !areBeadsNearlyUsedUp(moment) ? median(trusted) : null
+  const trustedLPerH = trusted.length === RECENT ? median(trusted) : null
   // The windows of a leak that is being mended are no loop's that was never sealed.
   const isMending = open?.evidence['by'] === 'change' && chart.sum > 0
   if (
@@ -280,7 +281,8 @@ function judgePart(memory: LeakMemory, moment: Moment): Verdict {
   const part = partOf(memory.window, dryDays(memory, run, moment))
   if (part === null) return SAME
   const chart = withPart(memory.chart, part, { isAmbientMeasured: moment.isAmbientMeasured, isOpen: false })
-  if (chart === null || chart.sinceS === null || !isLeak(chart, moment.atS)) return SAME
+  if (chart === null || chart.sinceS === null || !isLeak(chart, moment.atS, !areBeadsNearlyUsedUp(moment)))
+    return SAME
   return holds({ ...memory, chart }, moment, null, {
     by: 'change',
     litresPerH: raisedLPerH(chart),
@@ -310,7 +312,8 @@ function take(memory: LeakMemory, run: EndedRun, moment: Moment, isOpen: boolean
   if (ingress === null) return false
   takeWindow(memory.chart, ingress, { isAmbientMeasured: moment.isAmbientMeasured, isOpen })
   pushRecent(memory.recent, ingress.litresPerH)
-  if (ingress.driveShare >= TRUSTED_DRIVE && ingress.isSettled) pushRecent(memory.trusted, ingress.litresPerH)
+  const isTrusted = ingress.isSettled && ingress.driveShare >= TRUSTED_DRIVE && !areBeadsNearlyUsedUp(moment)
+  if (isTrusted) pushRecent(memory.trusted, ingress.litresPerH)
   return true
 }
 

@@ -37,6 +37,8 @@ export type WetGate = {
   readonly isProven?: boolean
   /** It was closed because its time was over, not because the air came down. */
   readonly isTimedOut?: boolean
+  /** It was, because the box was saturated though the engine had cooled: its air stands. */
+  readonly isStagnant?: boolean
   readonly openedAtS: number | null
   readonly movedG: number | null
   readonly budgetG: number

@@ -53,9 +53,9 @@ test('proof need not wait until a window is full, and what a part of one says co
   const afterHours = (hours: number) => {
     const part = { ...window(26, 4, 20), toS: 26 * HALF_DAY_S + hours * 3600 }
     const trial = withPart(chart, part, HOW)
-    return trial !== null && isLeak(trial, part.toS)
+    return trial !== null && isLeak(trial, part.toS, true)
   }
-  expect(isLeak(chart, 26 * HALF_DAY_S)).toBe(false)
+  expect(isLeak(chart, 26 * HALF_DAY_S, true)).toBe(false)
   expect(afterHours(3)).toBe(false)
   expect(afterHours(10)).toBe(true)
   // Nothing of it is kept.
@@ -69,18 +69,28 @@ test('proof need not wait until a window is full, and what a part of one says co
 test('oil that takes up a share of the first day does not hide the leak that shows on the next', () => {
   const chart = known()
   for (const [i, times] of [2.35, 2.4, 3.2].entries()) takeWindow(chart, window(24 + i, times, 20), HOW)
-  expect(isLeak(chart, 27 * HALF_DAY_S)).toBe(true)
+  expect(isLeak(chart, 27 * HALF_DAY_S, true)).toBe(true)
   takeWindow(chart, window(27, 2.3, 20), HOW)
-  expect(isLeak(chart, 28 * HALF_DAY_S)).toBe(false)
+  expect(isLeak(chart, 28 * HALF_DAY_S, true)).toBe(false)
 })
 
 test('a rig that takes in less than a sensor can tell is not told for a little more', () => {
   const tight = startChart()
   for (let i = 0; i < 24; i++) takeWindow(tight, window(i, 0.02, 20), HOW)
   for (let i = 24; i < 32; i++) takeWindow(tight, window(i, 0.2, 20), HOW)
-  expect(isLeak(tight, 32 * HALF_DAY_S)).toBe(false)
+  expect(isLeak(tight, 32 * HALF_DAY_S, true)).toBe(false)
   for (let i = 32; i < 38; i++) takeWindow(tight, window(i, 0.6, 20), HOW)
-  expect(isLeak(tight, 38 * HALF_DAY_S)).toBe(true)
+  expect(isLeak(tight, 38 * HALF_DAY_S, true)).toBe(true)
+})
+
+test('beads that may be used up make the water say nothing: then the climb of the rests has to say all of it', () => {
+  const told = [1.5, 4].flatMap((climbTimes) => {
+    const chart = known()
+    for (let i = 24; i < 28; i++)
+      takeWindow(chart, { ...window(i, 4, 20), climbPerH: 0.01 * climbTimes }, HOW)
+    return [true, false].map((areBeadsFresh) => isLeak(chart, 28 * HALF_DAY_S, areBeadsFresh))
+  })
+  expect(told).toEqual([true, false, true, true])
 })
 
 function sumAfter(times: number, isAmbientMeasured: boolean): number {

@@ -323,6 +323,10 @@ test('while the beads may be used up, the water that they send back makes no loo
   const line = new Line({ forecast: spent })
   rests(line, usual(12, 20))
   expect(line.open.filter((alert) => alert.rule === 'leak')).toEqual([])
+  // Nor does what they sent back count once they are baked.
+  line.step({ with: { forecast: AMPLE } })
+  rests(line, usual(4))
+  expect(line.open.filter((alert) => alert.rule === 'leak')).toEqual([])
 })
 
 test.each([

@@ -219,17 +219,17 @@ test('right after a landing only the meter tells: a motor that draws nothing, at
   expect(toldAfterLanding).toEqual([true, false])
 })
 
-test('a plateau that nothing proved is told soon after its time is over', () => {
-  const line = rested({ kPerH: { low: 0.1, mid: 0.3, high: 1 } })
-  const wetGate = { isOpen: true, isProven: false, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 6 }
-  line.forHours(30, { pct: 80, pump: 'run', with: { wetGate } })
-  const fromS = line.atS
-  line.forHours(3, {
-    pct: 80,
-    pump: 'run',
-    with: { wetGate: { ...wetGate, isOpen: false, isTimedOut: true } },
+test('a plateau that nothing proved is told by a day and a half; in a saturated box soon after its time is over', () => {
+  const told = [false, true].map((isStagnant) => {
+    const line = rested({ kPerH: { low: 0.1, mid: 0.3, high: 1 } })
+    const open = { isOpen: true, isProven: false, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 6 }
+    line.forHours(30, { pct: 80, pump: 'run', with: { wetGate: open } })
+    const fromS = line.atS
+    const wetGate = { ...open, isOpen: false, isTimedOut: true, isStagnant }
+    line.forHours(6, { pct: 80, pump: 'run', with: { wetGate } })
+    return line.story(fromS)
   })
-  expect(line.story(fromS)).toEqual(['1.7 raised no-drop now'])
+  expect(told).toEqual([['4.7 raised no-drop now'], ['1.7 raised no-drop now']])
 })
 
 test('told by power, it ends when the power is normal again', () => {
@@ -375,18 +375,18 @@ test('after a plateau that lasted for days it explains it for one more', () => {
   expect(toldWhereItStands(4, true)).toBe(false)
 })
 
-/** A plateau at 60 % is given up after eight hours; in the next three its air falls by `perH` of itself an hour. */
+/** A plateau at 60 % is given up after eight hours; in the next five its air falls by `perH` of itself an hour. */
 function toldAfterGivenUp(perH: number): boolean {
   const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 } })
   line.forHours(1, { pct: 60, pump: 'rest' })
   const wetGate = { isOpen: true, isProven: false, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 1 }
   line.forHours(8, { pct: 60, pump: 'run', with: { wetGate } })
   const givenUp = { wetGate: { ...wetGate, isOpen: false, isTimedOut: true } }
-  line.forHours(3, (h) => ({ pct: 60 * (1 - perH * h), pump: 'run', with: givenUp }))
+  line.forHours(5, (h) => ({ pct: 60 * (1 - perH * h), pump: 'run', with: givenUp }))
   return line.events.some((e) => e.rule === 'no-drop')
 }
 
-test('after a plateau that was given up air that stands is told at once, air that has begun to fall is waited for', () => {
+test('after a plateau that was given up air that goes on standing is told, air that has begun to fall is waited for', () => {
   expect([0, 0.07].map(toldAfterGivenUp)).toEqual([true, false])
 })
 
