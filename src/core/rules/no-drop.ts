@@ -36,11 +36,6 @@ const STILL_HIGH_PCT = 25
 
 /** A plateau stands while it has made less than this of the way down: three times what an hour's weather does to it. */
 const STANDS_SHARE = 0.1
-/**
- * A plateau that was given up has to stand so long more, h: the last of the water goes within hours of the rest, and a day and a
- * half, by which a dead pump has to be known, are then nearly over. In a saturated box it has stood long enough.
- */
-const STANDS_H = 4
 
 /** `null` where the run's first hour was not followed. */
 function surgeOf({ firstPct, topPct }: NoDropMemory): number | null {
@@ -101,18 +96,21 @@ function takeBlock(memory: NoDropMemory, moment: Moment, sample: Sample, share: 
   }
 }
 
-/** A plateau that nothing proved was waited for long enough: if it still stands for so long, h, it is no evaporation. */
+/**
+ * A plateau that nothing proved was waited for long enough: if it still stands for so long, h, it is no evaporation. The last of the
+ * water goes within hours of the rest, and a day and a half, by which a dead pump has to be known, are then nearly over; in a
+ * saturated box the air has stood long enough.
+ */
 function standsH({ wasWet }: NoDropMemory, { wetGate }: Moment): number | null {
   if (!wasWet || wetGate.isTimedOut !== true) return null
-  return wetGate.isStagnant === true ? WAIT_MIN_H : STANDS_H
+  return wetGate.isStagnant === true ? WAIT_MIN_H : WET_HOURS_MIN
 }
 
 /** Whether what a run is drying is long enough under way for its pace to be judged. */
 function isDue(memory: NoDropMemory, moment: Moment, waitedH: number): boolean {
   const isFlightDay = moment.flightAtS !== null && moment.atS - moment.flightAtS < FLIGHT_DAY_S
   if (!isFlightDay && !memory.wasWet) return true
-  const hoursMin = Math.max(WET_HOURS_MIN, standsH(memory, moment) ?? 0)
-  return waitedH >= hoursMin && waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
+  return waitedH >= WET_HOURS_MIN && waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
 }
 
 /** Beads that break through send wet air back: where that is known, a run that once came down has no dead pump. */

@@ -229,7 +229,7 @@ test('a plateau that nothing proved is told by a day and a half; in a saturated 
     line.forHours(6, { pct: 80, pump: 'run', with: { wetGate } })
     return line.story(fromS)
   })
-  expect(told).toEqual([['4.7 raised no-drop now'], ['1.7 raised no-drop now']])
+  expect(told).toEqual([['3.7 raised no-drop now'], ['1.7 raised no-drop now']])
 })
 
 test('told by power, it ends when the power is normal again', () => {
