@@ -63,12 +63,16 @@ export function weighByRunTime(
 /** Mean of what films and oil add, % RH. */
 export const DESORPTION_MEAN_PCT = DESORPTION_PCT * Math.exp(0.5 * DESORPTION_LN_SD ** 2)
 
-/** Exit air + sensor offset + desorption, % RH. `sensorSdPct` is the sensor's error, one standard deviation. */
+/**
+ * Exit air + sensor offset + desorption, % RH. `sensorSdPct` is the sensor's error, one standard deviation; `wetShare` the
+ * probability that a wet engine lifts it.
+ */
 export type ExitSeen = {
   readonly pct: number
   readonly sePct: number
   readonly sensorSdPct: number
   readonly tempC: number
+  readonly wetShare?: number
 }
 
 /**
@@ -82,6 +86,7 @@ export function weighByExit(ensemble: EnsembleMemory, kind: 'floor' | 'loop-test
     ensemble,
     kind,
     (member) => (seen.pct - memberExitPct(ensemble, member, seen.tempC) - DESORPTION_MEAN_PCT) / scale,
+    seen.wetShare,
   )
 }
 
@@ -94,7 +99,12 @@ const RISE_SCALE_PCT = 1.2
  */
 export function weighByRise(
   ensemble: EnsembleMemory,
-  seen: { readonly risePct: number; readonly sePct: number; readonly tempC: number },
+  seen: {
+    readonly risePct: number
+    readonly sePct: number
+    readonly tempC: number
+    readonly wetShare: number
+  },
 ): void {
   const freshPct = freshExitPct(ensemble, seen.tempC)
   const scale = Math.hypot(RISE_SCALE_PCT, seen.sePct)
@@ -102,6 +112,7 @@ export function weighByRise(
     ensemble,
     'floor',
     (member) => (seen.risePct - (memberExitPct(ensemble, member, seen.tempC) - freshPct)) / scale,
+    seen.wetShare,
   )
 }
 

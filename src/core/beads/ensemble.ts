@@ -212,13 +212,23 @@ export function exitPct(ensemble: EnsembleMemory, tempC: number): number {
   return sum
 }
 
-/** Probability that the exit air lies above `limitPct`, % RH at `tempC`. */
-export function exitOverShare(ensemble: EnsembleMemory, limitPct: number, tempC: number): number {
+/** Probability that the exit air lies above `limitPct`, % RH at `tempC`; and what the ledger alone makes of it. */
+export function exitOverShare(
+  ensemble: EnsembleMemory,
+  limitPct: number,
+  tempC: number,
+): { readonly share: number; readonly byLedger: number } {
   let share = 0
+  let over = 0
+  let all = 0
   for (let member = 0; member < ensemble.weights.length; member++) {
-    if (memberExitPct(ensemble, member, tempC) > limitPct) share += ensemble.weights[member] ?? 0
+    const unseen = weightBy(ensemble, member, [])
+    all += unseen
+    if (memberExitPct(ensemble, member, tempC) <= limitPct) continue
+    share += ensemble.weights[member] ?? 0
+    over += unseen
   }
-  return share
+  return { share, byLedger: over / all }
 }
 
 /** Water taken up since the bake by one member, g. */
@@ -252,16 +262,19 @@ export const studentLikelihood = (z: number): number => (1 + (z * z) / 4) ** -2.
  * Weighs the members by one kind of evidence: how far each member's prediction is from what was seen, in units of its
  * scale; Student's t with 4 degrees of freedom. The newest evidence of a kind takes the place of the one before: most of
  * its error (films, season, sensor offset) stays the same from one to the next, so a product would claim what it cannot.
+ * `wetShare`: the probability that water in the engine has lifted what was seen, by any amount.
  */
 export function weigh(
   ensemble: EnsembleMemory,
   kind: EvidenceKind,
   misfit: (member: number) => number,
+  wetShare = 0,
 ): void {
   ensemble.evidence[kind] = ensemble.weights.map((_, member) => {
     const z = misfit(member)
+    const dry = studentLikelihood(z)
     // No member dies for good: evidence can turn, and the sum must not vanish.
-    return rounded(studentLikelihood(z) + 1e-4, WEIGHT_DECIMALS)
+    return rounded((z > 0 ? wetShare + (1 - wetShare) * dry : dry) + 1e-4, WEIGHT_DECIMALS)
   })
   weighAnew(ensemble)
 }

@@ -36,6 +36,8 @@ export type Odds = {
   /** Within the time that a warning looks ahead: four weeks at most. */
   readonly ahead: number
   readonly front: number
+  /** Runs, floors or tests speak for it: the ledger alone would not have it so likely. */
+  readonly isFrontSeen: boolean
   /** Earlier fills say what the jar holds: it is known within a fifth, not within a factor. */
   readonly isProven: boolean
 }
@@ -54,6 +56,11 @@ export type PaceError = {
   /** Of the ledger as a share: the flow. */
   readonly flowLnSd: number
 }
+
+/** Evidence that makes the front so many times as likely against none speaks for it. */
+const SEEN_TIMES = 2
+
+const oddsOf = (share: number): number => share / Math.max(1e-9, 1 - share)
 
 const DAY_S = 86_400
 
@@ -245,10 +252,12 @@ export function forecastOf(
     emptyAtS: Math.round(atS + daysLeft.mid * DAY_S),
     noFlightsUntilS: Math.round(atS + idleLeft.mid * DAY_S),
   }
+  const front = exitOverShare(ensemble, FRONT_SHARE * pace.stopPct, pace.bedTempC)
   const odds = {
     week: rounded(shareUnder(inDays, 7), ODDS_DECIMALS),
     ahead: rounded(shareUnder(inDays, aheadDays(pace, forecast.capacityG.mid)), ODDS_DECIMALS),
-    front: rounded(exitOverShare(ensemble, FRONT_SHARE * pace.stopPct, pace.bedTempC), ODDS_DECIMALS),
+    front: rounded(front.share, ODDS_DECIMALS),
+    isFrontSeen: oddsOf(front.share) >= SEEN_TIMES * oddsOf(front.byLedger),
     isProven,
   }
   return { forecast, odds }

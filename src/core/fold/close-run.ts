@@ -1,4 +1,5 @@
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import { forgetEvidence } from '../beads/ensemble.ts'
 import { exchangesPerH, rigRate } from '../trace/drying-pool.ts'
 import { ingressPerH, movedGm3, takeIngress } from '../trace/ingress.ts'
 import { type RunMemory, type RunPoint, runTempC } from '../trace/run.ts'
@@ -35,6 +36,17 @@ function isDryRun({ log, gate, unhooked }: Work['memory'], atS: number): boolean
   return atS - wetAtS >= WET_FILMS_S
 }
 
+/** A run has come down to `stop`: what held up those before it was the engine's water, if it may have been. */
+function comeDown(memory: Work['memory'], atS: number): void {
+  endEligible(memory.gate)
+  memory.lastStopS = atS
+  const { fill } = memory.beads
+  if (fill === null) return
+  fill.overAtG = null
+  if (fill.isFloorUnsure && fill.ensemble !== null) forgetEvidence(fill.ensemble, 'floor')
+  fill.isFloorUnsure = false
+}
+
 /** Ends a run at `edgeS`: reads its curve, lets the rig learn from it, and keeps what the cycle will need. */
 export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   const { memory, settings } = work
@@ -52,10 +64,7 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   // The air that climbs before a late report of the stop is no part of the run.
   const endPct = run.isFalling || run.lowPct > 100 ? run.lastPct : run.lowPct
   if (endPct !== null && run.basis !== 'inferred') takeStopPoint(memory.switching, endPct, settings.band)
-  if (endPct !== null && endPct <= settings.band.stopPct + settings.switchTolPct) {
-    endEligible(memory.gate)
-    if (memory.beads.fill !== null) memory.beads.fill.overAtG = null
-  }
+  if (endPct !== null && endPct <= settings.band.stopPct + settings.switchTolPct) comeDown(memory, edgeS)
   memory.finished = {
     cycle: {
       runFromS: run.fromS,

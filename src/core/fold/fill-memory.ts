@@ -38,6 +38,8 @@ export type FillMemory = {
   freshFloorPct: number
   freshCount: number
   longRunAtS: number | null
+  /** The floor that weighs the columns was read while the engine may have been wet. */
+  isFloorUnsure: boolean
   floors: FloorTrendMemory
   /** The floor on the hangar's measured air, both % RH in the box. */
   floorOnAmbient: LineSums

@@ -138,6 +138,7 @@ function startFill(
     freshFloorPct: 0,
     freshCount: 0,
     longRunAtS: null,
+    isFloorUnsure: false,
     floors: startFloorTrend(),
     floorOnAmbient: startLine(),
     left: null,

@@ -6,6 +6,7 @@ import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { sigmaPct } from '../trace/noise.ts'
 import { takenG } from './fill.ts'
 import { readFloor } from './read-floor.ts'
+import { wetShare } from './wet-engine.ts'
 import type { Work } from './work.ts'
 
 /** Fresh floors before a rise can be told. */
@@ -72,10 +73,12 @@ export function takeLongRun(work: Work, run: RunMemory, point: RunPoint): void {
   const sePct = Math.hypot(floor.sePct, filmsPct(work, run, point.atS))
   // The loop gets no lower than this: for the rig that is where its beads are used up, whatever the sensor is off.
   if (pct - sePct > work.settings.band.stopPct) fill.overAtG ??= takenG(fill)
+  const wet = wetShare(memory, run.fromS, point.atS)
+  fill.isFloorUnsure = wet > 0
   if (fill.freshCount >= FRESH_MIN) {
-    weighByRise(fill.ensemble, { risePct: pct - fill.freshFloorPct, sePct, tempC })
+    weighByRise(fill.ensemble, { risePct: pct - fill.freshFloorPct, sePct, tempC, wetShare: wet })
     return
   }
   const sensorPct = sensorSdPct(memory.sensor, point.humidityPct, point.atS)
-  weighByExit(fill.ensemble, 'floor', { pct, sePct, sensorSdPct: sensorPct, tempC })
+  weighByExit(fill.ensemble, 'floor', { pct, sePct, sensorSdPct: sensorPct, tempC, wetShare: wet })
 }

@@ -20,7 +20,7 @@ import { startUnhooked, type UnhookedMemory } from '../trace/unhooked.ts'
 import { startWetGate, type WetGateMemory } from '../trace/wet-gate.ts'
 
 /** Raised whenever the meaning of any part of the memory changes: the stored ones are then rebuilt from the readings. */
-export const MEMORY_VERSION = 25
+export const MEMORY_VERSION = 26
 
 /** The analysis steps over the multiples of this, s, UTC. Nothing else is a clock. */
 export const GRID_S = 300
@@ -77,6 +77,8 @@ export type Memory = {
   finished: FinishedRun | null
   waiting: WaitingCycle | null
   lastRunAtS: number | null
+  /** End of the last run that came down to `stop`, s. */
+  lastStopS: number | null
   /** The last return reading, for the air between two of them: s, g/m3. */
   air: { atS: number; densityGm3: number } | null
   /** Temperature at the return sensor when the pump was last at rest, degC. */
@@ -126,6 +128,7 @@ export function newMemory(firstAtS: number): Memory {
     finished: null,
     waiting: null,
     lastRunAtS: null,
+    lastStopS: null,
     air: null,
     restTempC: null,
     engineAir: null,

@@ -8,10 +8,13 @@ import { sigmaPct, stepPct } from '../trace/noise.ts'
 import { saltNamed } from '../sensor/salt-points.ts'
 import { type FloorCheck, type LogMemory, type SaltCheck, startFloorCheck } from './log-memory.ts'
 import { sensorSdPct, takePoint } from './sensor-memory.ts'
+import { wetShare } from './wet-engine.ts'
 import type { Work } from './work.ts'
 
 /** The end of a floor check that is averaged, s. */
 const FLOOR_END_S = 20 * 60
+/** Up to this probability of a wet engine a floor check speaks of the beads by itself. */
+const WET_SHARE_MAX = 0.05
 /** A floor check that moved air for less than this says nothing, s. */
 const FLOOR_ON_MIN_S = 2 * 3600
 /** Readings of a salt check's end are thinned to this spacing, s, so that they stay few. */
@@ -101,15 +104,21 @@ function endFloorCheck(work: Work, check: FloorCheck): void {
   const mid = check.sumPct / check.count
   const variance = Math.max(0, check.squares / check.count - mid * mid)
   const se = Math.hypot(sigmaPct(memory.noise) / Math.sqrt(check.count), Math.sqrt(variance))
-  work.floorCheckPct = { mid, se }
+  const wet = wetShare(memory, memory.run?.fromS ?? check.fromS, check.untilS)
+  // What a wet engine lifts is no floor of the beads: it only weighs with the rest.
+  if (wet <= WET_SHARE_MAX) {
+    work.floorCheckPct = { mid, se }
+    memory.lastFloorCheck = { atS: check.untilS, pct: mid }
+  }
   const { fill } = memory.beads
-  memory.lastFloorCheck = { atS: check.untilS, pct: mid }
   if (fill === null || fill.ensemble === null) return
+  fill.isFloorUnsure = wet > 0
   weighByExit(fill.ensemble, 'floor', {
     pct: mid,
     sePct: se,
     sensorSdPct: sensorSdPct(memory.sensor, mid, check.untilS),
     tempC: memory.places.return.latest?.tempC ?? 15,
+    wetShare: wet,
   })
 }
 

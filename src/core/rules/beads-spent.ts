@@ -10,7 +10,7 @@ const DAY_S = 86_400
  * Judged by probabilities, not by the edges of an interval: the capacity of a first fill is known within a factor of two, so
  * an interval's low edge reaches zero at half the fill, and a middle of three flights is a whole fill on half a kilogram and
  * a quarter of a year for who flies monthly. Three ways to know enough:
- * - the runs say so: more likely than not the exit air has left the bake's residual, which is the last fifth of a fill, and the
+ * - the exit says so: more likely than not the exit air has left the bake's residual, which is the last fifth of a fill, and the
  *   ledger leaves two months at most in the middle (a sensor or a leak that lengthens runs on fresh beads is floor-rising's);
  * - the ledger says so: 0.7 that the time which the warning looks ahead is not left (four weeks, less where a fill is short);
  * - waiting costs more than going: 0.35 that a week is not left. A needless bake costs an evening; beads found used up cost
@@ -72,7 +72,8 @@ function isPlenty(left: Interval | null | undefined, room: Room): boolean {
 function byOdds({ beadsOdds, forecast }: Moment): 'front' | 'ledger' | null {
   if (beadsOdds === null || forecast === null) return null
   const daysMid = forecast.daysLeft?.mid ?? 0
-  if (beadsOdds.front >= FRONT && daysMid < FRONT_DAYS) return 'front'
+  // That the runs show it is said only where they do: it may be the ledger alone that has the front through.
+  if (beadsOdds.front >= FRONT && daysMid < FRONT_DAYS) return beadsOdds.isFrontSeen ? 'front' : 'ledger'
   const asked = beadsOdds.isProven ? PROVEN : UNPROVEN
   return beadsOdds.ahead >= asked.ahead || beadsOdds.week >= asked.week ? 'ledger' : null
 }

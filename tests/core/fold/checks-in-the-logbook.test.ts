@@ -24,7 +24,7 @@ function inputsOf(
   pctAt: (hour: number) => number,
   pumpOn: boolean,
 ): Inputs {
-  const readings: Reading[] = sawTooth({ days: 9.9, noisePct: 0.1 })
+  const readings: Reading[] = sawTooth({ days: 9.98, noisePct: 0.1 })
   for (let atS = FROM_S; atS <= FROM_S + hours * HOUR; atS += 300) {
     const humidityPct = pctAt((atS - FROM_S) / HOUR)
     readings.push({ atS, place: 'return', humidityPct, tempC: 25, pumpOn, powerW: null })

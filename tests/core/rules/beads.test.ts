@@ -19,6 +19,7 @@ function forecastOf(more: Partial<Forecast>): Forecast {
 
 const odds = (front: number, ahead: number, week: number, isProven = false) => ({
   front,
+  isFrontSeen: true,
   ahead,
   week,
   isProven,
@@ -67,6 +68,16 @@ describe('beads about to be used up', () => {
     ['a gap does not end it', 's____s', 'oooooo'],
   ])('%s', (_, seen, states) => {
     expect(timeline(new Line(), 'beads-spent', seen, letters)).toBe(states)
+  })
+
+  test('that the runs show it is said only where they do', () => {
+    const by = [true, false].map((isFrontSeen) => {
+      const line = new Line()
+      const step = weighed(0.6, 0.1, 0.1)
+      line.step({ ...step, with: { ...step.with, beadsOdds: { ...odds(0.6, 0.1, 0.1), isFrontSeen } } })
+      return line.open[0]?.evidence['by']
+    })
+    expect(by).toEqual(['front', 'ledger'])
   })
 
   // Air that moves: a sensor that stands still for days would hold all judging.

@@ -37,7 +37,11 @@ const RAISE: Partial<Record<RuleName, (line: Line) => void>> = {
     }
     line.step({
       pct: 10,
-      with: { fillFromS: 1, forecast, beadsOdds: { front: 0.6, ahead: 0.9, week: 0.6, isProven: false } },
+      with: {
+        fillFromS: 1,
+        forecast,
+        beadsOdds: { front: 0.6, isFrontSeen: true, ahead: 0.9, week: 0.6, isProven: false },
+      },
     })
   },
 }
