@@ -26,7 +26,7 @@ export type EnsembleMemory = {
   evidence: Partial<Record<EvidenceKind, number[]>>
 }
 
-const EVIDENCE_KINDS = ['run-time', 'floor', 'supply', 'loop-test'] as const
+const EVIDENCE_KINDS = ['run-time', 'floor', 'supply', 'loop-test', 'scale'] as const
 export type EvidenceKind = (typeof EVIDENCE_KINDS)[number]
 
 /** What is believed of ln(capacity scale): normal. */
@@ -158,7 +158,7 @@ export function bedsOf(ensemble: EnsembleMemory): Bed[] {
 /** Loadings are kept to this part of a kg/kg: a millionth of a gram in the largest cell, half the digits to store. */
 const CELL_PARTS = 1e8
 
-function shorten(cells: number[]): void {
+export function shortenCells(cells: number[]): void {
   for (let index = 0; index < cells.length; index++) {
     cells[index] = Math.floor((cells[index] ?? 0) * CELL_PARTS + 0.5) / CELL_PARTS
   }
@@ -182,7 +182,7 @@ export function pushEnsemble(
     const bed = beds[member]
     if (cells === undefined || bed === undefined) continue
     exit += (ensemble.weights[member] ?? 0) * pushParcel(cells, bed, moving)
-    shorten(cells)
+    shortenCells(cells)
   }
   return exit
 }

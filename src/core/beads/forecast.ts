@@ -51,10 +51,12 @@ export type PaceError = {
   readonly idleLnSd: number
   readonly everyLnSd: number
   readonly oneFlightScatter: number
-  /** Of the ledger, g: sensor offset and gaps. */
+  /** Of the ledger, g: sensor offset, gaps, the last weighing of the jar. */
   readonly ledgerSdG: number
-  /** Of the ledger as a share: the flow. */
+  /** Of counted water as a share: the flow. */
   readonly flowLnSd: number
+  /** Water that was counted since the jar was last weighed, g. */
+  readonly countedG: number
 }
 
 /** Evidence that makes the front so many times as likely against none speaks for it. */
@@ -271,6 +273,9 @@ function takenInterval(weights: readonly number[], taken: readonly number[], err
   for (let member = 0; member < taken.length; member++) mid += (weights[member] ?? 0) * (taken[member] ?? 0)
   // Air drier than beads fresh from the oven takes water out of them: they have then taken up none.
   mid = Math.max(0, mid)
-  const half = Z80 * Math.hypot(error.ledgerSdG, error.flowLnSd * mid)
-  return { low: Math.max(0, mid - half), mid, high: mid + half }
+  const countedG = Math.min(mid, error.countedG)
+  const besideG = Z80 * error.ledgerSdG
+  const low = mid - Math.hypot(besideG, countedG * (1 - Math.exp(-Z80 * error.flowLnSd)))
+  const high = mid + Math.hypot(besideG, countedG * (Math.exp(Z80 * error.flowLnSd) - 1))
+  return { low: Math.max(0, low), mid, high }
 }

@@ -254,3 +254,20 @@ export function passUptakeTime(memory: UptakeMemory, atS: number, hours: number,
   memory.dryG *= keep
   memory.drySum *= keep
 }
+
+/** All water so far was `factor` times what was counted. */
+export function restateUptake(memory: UptakeMemory, factor: number): void {
+  memory.flightG *= factor
+  memory.flightSquares *= factor * factor
+  memory.flightWetG *= factor
+  if (memory.sinceFlightG !== null) memory.sinceFlightG *= factor
+  memory.betweenG *= factor
+  memory.idleG *= factor
+  memory.wetG *= factor
+  memory.wetSum *= factor
+  memory.dryG *= factor
+  memory.drySum *= factor
+  if (memory.window === null) return
+  memory.window.takenG *= factor
+  memory.window.wetG *= factor
+}

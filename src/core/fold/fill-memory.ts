@@ -58,8 +58,22 @@ export type FillMemory = {
   overAtG: number | null
   /** What it is believed to hold by the jar's earlier fills; `null` if none was used up. */
   holds: Holds | null
-  /** The last gross weighing of this fill: g, the ledger then, and whether it has told of the flow. */
-  gross: { grams: number; takenG: number; isUsed: boolean } | null
+  gross: GrossMemory | null
+}
+
+/** The gross weighings of a fill. */
+export type GrossMemory = {
+  /** The first: g on the scale, the ledger then and its error, g. */
+  first: { grams: number; takenG: number; sdG: number }
+  /** The last that told of the flow: g on the scale, and where the ledger has been counted from since, g. */
+  grams: number
+  takenG: number
+  isUsed: boolean
+  /** The last one: g on the scale, the ledger after it, its error, and the part of it that came since the first, g. */
+  atGrams: number
+  toldG: number
+  sdG: number
+  sinceSdG: number
 }
 
 export type JarMemory = {
@@ -72,6 +86,8 @@ export type JarMemory = {
   statedMassG: number | null
   kind: string
   usedAtS: number
+  /** Its last fill, of which no scale has told yet: the ledger, g, and the flow belief that it was counted with, ln. */
+  out: { takenG: number; flowLn: number } | null
 }
 
 export type BeadsMemory = {
@@ -80,6 +96,8 @@ export type BeadsMemory = {
   uptake: UptakeMemory
   /** ln of true water over the ledger's: the flow as stated is rarely the flow; a weighing tells. */
   flowLn: { mean: number; sd: number }
+  /** Fills that were weighed, and the sum of squares of what their ledgers were off beside the flow, ln2. */
+  weighings: { count: number; squares: number }
   /** Air of an inferred run that may have been none: litres, litres times g/m3, degC. */
   held: { litres: number; sum: number; tempC: number } | null
   forecastDay: number
@@ -98,6 +116,7 @@ export function startBeads(): BeadsMemory {
     jars: [],
     uptake: startUptake(),
     flowLn: { ...FLOW_PRIOR },
+    weighings: { count: 0, squares: 0 },
     held: null,
     forecastDay: 0,
     tempC: null,

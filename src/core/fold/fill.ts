@@ -18,20 +18,19 @@ import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { startLine } from '../stats/line-fit.ts'
 import { startFloorTrend } from '../trace/floor-trend.ts'
 import { startFillRunTime } from '../trace/run-time.ts'
-import type { BeadsMemory, FillMemory } from './fill-memory.ts'
+import type { BeadsMemory, FillMemory, JarMemory } from './fill-memory.ts'
 import type { LogEntry } from './inputs.ts'
 import type { Memory } from './memory.ts'
 import type { Fill, Forecast } from './outputs.ts'
 import { detailNumber } from './detail.ts'
-import { takeWeighing } from './weighing.ts'
+import { countedLnSd, seasonLnSd } from './counted-error.ts'
+import { takeWeighing, taughtShare, weighByScale } from './weighing.ts'
 import type { Work } from './work.ts'
 
 /** A bake whose heat nobody noted, degC (common practice for indicating gel, no published source). */
 const BAKE_USUAL_C = 120
 /** Jars remembered: a rig has two or three. */
 const JARS_MAX = 4
-/** Less between two weighings says nothing beside the scale's error, g. */
-const WEIGHED_LEAST_G = 10
 const NOTHING: Forecast = {
   takenUpG: null,
   capacityG: null,
@@ -84,30 +83,54 @@ export function takenG(fill: Pick<FillMemory, 'ensemble'>): number {
   return sum
 }
 
-function rememberJar(beads: BeadsMemory, fill: FillMemory, shift: number): void {
+/** What the scale has told of a fill at its bake. */
+type Told = { readonly shift: number; readonly trust: number; readonly out: JarMemory['out'] }
+
+/** More likely than not the ledger was not of the water weighed: what it has taught of the jar is not the jar's. */
+const TRUST_LEAST = 0.5
+
+function rememberJar(beads: BeadsMemory, fill: FillMemory, { shift, trust, out }: Told): void {
   if (fill.ensemble === null || fill.massG === null) return
   const now = scaleBelief(fill.ensemble)
-  // What the runs taught was in ledger grams, what the prior said in true ones.
-  const taught = 1 - Math.min(1, (now.sd / SCALE_PRIOR.sd) ** 2)
-  const belief = nextBelief({ mean: now.mean + taught * shift, sd: now.sd })
   const name = fill.jar ?? ''
-  beads.jars = beads.jars.filter((jar) => jar.name !== name)
-  const { pathShare, holds, statedMassG, kind, fromS } = fill
-  beads.jars.push({ name, belief, pathShare, holds, statedMassG, kind, usedAtS: fromS })
+  const before = beads.jars.find((jar) => jar.name === name)
+  beads.jars = beads.jars.filter((jar) => jar !== before)
+  const { pathShare, statedMassG, kind, fromS } = fill
+  const isOwn = trust >= TRUST_LEAST
+  const belief = isOwn
+    ? nextBelief({ mean: now.mean + taughtShare(now.sd) * shift, sd: now.sd })
+    : (before?.belief ?? { ...SCALE_PRIOR })
+  const holds = isOwn ? fill.holds : (before?.holds ?? null)
+  beads.jars.push({ name, belief, pathShare, holds, statedMassG, kind, usedAtS: fromS, out })
   if (beads.jars.length > JARS_MAX) beads.jars.shift()
 }
 
-/** Ends the fill in the column. `weighedG`: water that the bake drove out, by weight. */
+/** Ends the fill in the column. `weighedG`: water that the bake drove out of it, by weight. */
 function endFill(work: Work, atS: number, weighedG: number | null): void {
   const { beads } = work.memory
   const { fill } = beads
   if (fill === null) return
-  const before = beads.flowLn.mean
-  if (fill.isKnown && weighedG !== null && fill.gross?.isUsed !== true)
-    takeWeighing(beads, weighedG, takenG(fill))
-  if (fill.isKnown) rememberJar(beads, fill, beads.flowLn.mean - before)
+  const out = { takenG: takenG(fill), flowLn: beads.flowLn.mean }
+  const isUsed = fill.gross?.isUsed === true
+  const told =
+    weighedG === null || isUsed || !fill.isKnown ? { shift: 0, trust: 1 } : weighOut(work, weighedG, out)
+  if (fill.isKnown) rememberJar(beads, fill, { ...told, out: weighedG === null && !isUsed ? out : null })
   work.fills.push(fillOf(fill, atS))
   beads.fill = null
+}
+
+/** What a bake drove out of a jar, g by weight, beside what its fill was counted at. */
+function weighOut(
+  work: Work,
+  weighedG: number,
+  out: NonNullable<JarMemory['out']>,
+): ReturnType<typeof takeWeighing> {
+  return takeWeighing(work.memory.beads, {
+    weighedG,
+    ledgerG: out.takenG,
+    countedLn: out.flowLn,
+    seasonLnSd: seasonLnSd(work),
+  })
 }
 
 function startFill(
@@ -176,18 +199,41 @@ export function startUnknownFill(work: Work, atS: number): void {
   )
 }
 
+/** The jar that goes into the column with this entry. */
+function jarOf({ what, detail }: LogEntry, old: FillMemory | null): string | null {
+  return detail['jar']?.trim() || (what === 'bake' ? (old?.jar ?? null) : null)
+}
+
+/** Water that a bake drove out of its jar, g by weight. */
+function lossG(entry: LogEntry): number | null {
+  const beforeG = detailNumber(entry, 'beforeG')
+  const afterG = detailNumber(entry, 'afterG')
+  return beforeG === null || afterG === null ? null : beforeG - afterG
+}
+
+/** Before the fill in the column has taught anything: its columns are weighed by what its own bake drove out. */
+export function weighColumns(work: Work, entry: LogEntry): void {
+  const { fill } = work.memory.beads
+  const weighedG = lossG(entry)
+  if (fill === null || fill.ensemble === null || weighedG === null) return
+  if (fill.gross?.isUsed === true || jarOf(entry, fill) !== fill.jar) return
+  weighByScale(fill.ensemble, { gainedG: weighedG, sinceG: 0, countedLnSd: countedLnSd(work) })
+}
+
 /** A `bake` or `beads` entry: the fill in the column ends, a fresh one begins. */
 export function takeBake(work: Work, entry: LogEntry): void {
   const { memory, settings } = work
   const { beads } = memory
-  const beforeG = detailNumber(entry, 'beforeG')
-  const afterG = detailNumber(entry, 'afterG')
   const old = beads.fill
-  const jar = entry.detail['jar']?.trim() || (entry.what === 'bake' ? (old?.jar ?? null) : null)
-  // A difference of weights belongs to the load that was baked: another jar's says nothing about this column.
+  const jar = jarOf(entry, old)
+  // A difference of weights belongs to the load that was baked: in this column now, or when it was last in one.
   const isSame = jar === (old?.jar ?? null)
-  endFill(work, entry.atS, isSame && beforeG !== null && afterG !== null ? beforeG - afterG : null)
+  const weighedG = lossG(entry)
+  endFill(work, entry.atS, isSame ? weighedG : null)
   const known = beads.jars.find(({ name }) => name === (jar ?? ''))
+  if (!isSame && weighedG !== null && known !== undefined && known.out !== null)
+    weighOut(work, weighedG, known.out)
+  if (known !== undefined) known.out = null
   const isNewBeads = entry.what === 'beads'
   const statedMassG = detailNumber(entry, 'massG') ?? (isNewBeads ? null : (known?.statedMassG ?? null))
   const kind = entry.detail['kind']?.trim() || (isNewBeads ? undefined : known?.kind) || settings.beadKind
@@ -211,29 +257,6 @@ export function takeBake(work: Work, entry: LogEntry): void {
     },
     belief,
   )
-}
-
-/**
- * A `weighing` of the whole jar in use: each gives, with the one before it, the water between them. Between two the flow was
- * believed to be one and the same, and no water counts twice.
- */
-export function takeGross(work: Work, entry: LogEntry): void {
-  const { beads } = work.memory
-  const { fill } = beads
-  const grams = detailNumber(entry, 'grossG')
-  if (fill === null || fill.ensemble === null || grams === null) return
-  const now = takenG(fill)
-  if (fill.gross === null) {
-    fill.gross = { grams, takenG: now, isUsed: false }
-    return
-  }
-  const ledgerG = now - fill.gross.takenG
-  if (ledgerG < WEIGHED_LEAST_G) return
-  // A jar that has got lighter was weighed with something else on it: that told nothing, and the bake may still.
-  const weighedG = grams - fill.gross.grams
-  takeWeighing(beads, weighedG, ledgerG)
-  // What is in the ledger stays as it was counted: the next difference begins here.
-  fill.gross = { grams, takenG: now, isUsed: fill.gross.isUsed || weighedG > 0 }
 }
 
 export function bedsNow(work: Work, ensemble: EnsembleMemory): readonly Bed[] {

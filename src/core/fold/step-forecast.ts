@@ -22,9 +22,10 @@ import {
 import { fillOf, takenG } from './fill.ts'
 import type { FillMemory } from './fill-memory.ts'
 import { heldG } from './held.ts'
+import { countedLnSd } from './counted-error.ts'
+import { besideSdG, countedG } from './ledger-error.ts'
 import { GRID_S } from './memory.ts'
 import { isRigAway } from './log-memory.ts'
-import { sensorSdPct } from './sensor-memory.ts'
 import type { Work } from './work.ts'
 
 const DAY_S = 86_400
@@ -53,21 +54,16 @@ export function paceOf(work: Work): Pace {
 }
 
 function errorOf(work: Work, fill: FillMemory): PaceError {
-  const { memory, settings, gridS } = work
-  const sd = uptakeLnSd(memory.beads.uptake)
-  const middlePct = (settings.band.startPct + settings.band.stopPct) / 2
-  // A sensor that reads high has loaded the ledger of the jar's earlier fills just so: in what is left it cancels.
-  const offsetG =
-    fill.holds === null ? (sensorSdPct(memory.sensor, middlePct, gridS) / 100) * fill.saturatedG : 0
-  // Without a temperature grams are a guess at the season: intervals twice as wide.
-  const blind = memory.places.return.latest?.tempC === null ? 2 : 1
+  const { uptake } = work.memory.beads
+  const sd = uptakeLnSd(uptake)
   return {
     flightLnSd: sd.flight,
     idleLnSd: sd.idle,
     everyLnSd: sd.every,
-    oneFlightScatter: oneFlightScatter(memory.beads.uptake),
-    ledgerSdG: blind * Math.hypot(offsetG, Math.sqrt(fill.gapVariance)),
-    flowLnSd: blind * memory.beads.flowLn.sd,
+    oneFlightScatter: oneFlightScatter(uptake),
+    ledgerSdG: besideSdG(work, fill),
+    flowLnSd: countedLnSd(work),
+    countedG: countedG(fill),
   }
 }
 

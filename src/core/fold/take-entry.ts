@@ -11,7 +11,8 @@ import type { FillMemory } from './fill-memory.ts'
 import { detailNumber } from './detail.ts'
 import { accountFlight } from './exposure.ts'
 import { dropHeldAir } from './ledger.ts'
-import { flushAir, takeBake, takeGross } from './fill.ts'
+import { flushAir, takeBake, weighColumns } from './fill.ts'
+import { takeGross } from './gross.ts'
 import { learnPath, weighMembers } from './step-forecast.ts'
 import { startFloorCheck } from './log-memory.ts'
 import { startSensor } from './sensor-memory.ts'
@@ -121,6 +122,7 @@ function replaceSensor(work: Work, atS: number): void {
 function changeBeads(work: Work, entry: LogEntry): void {
   flushAir(work)
   weighMembers(work, true)
+  weighColumns(work, entry)
   learnPath(work)
   learnHolds(work)
   takeBake(work, entry)

@@ -74,6 +74,7 @@ test('beads that air drier than the oven left them has dried have taken up nothi
     oneFlightScatter: 0.3,
     ledgerSdG: 0,
     flowLnSd: 0.2,
+    countedG: 100,
   }
   const { forecast } = forecastOf(ensemble, left, pace, error, { atS: START_S, isProven: false })
   for (const interval of [forecast.takenUpG, forecast.capacityG, forecast.flightsLeft, forecast.daysLeft]) {
@@ -182,6 +183,7 @@ describe('how far a warning looks ahead', () => {
     oneFlightScatter: 0.01,
     ledgerSdG: 0,
     flowLnSd: 0.01,
+    countedG: 100,
   }
 
   /** Odds of a fill that lasts so many days in all, with this share of its water taken up. */
