@@ -1,4 +1,5 @@
 import { causesOf } from './causes.ts'
+import { ledgerNow } from './ledger-now.ts'
 import type { Inputs, LogEntry, Reading, RigSettings } from './inputs.ts'
 import { cloneJson, GRID_S, type Memory } from './memory.ts'
 import { startMoment } from './moment.ts'
@@ -73,6 +74,7 @@ function startWork(memory: Memory, inputs: Inputs): Work {
     fills: [],
   }
   work.moment.causes = () => causesOf(work)
+  work.moment.ledger = (run) => ledgerNow(work, run)
   return work
 }
 

@@ -3,13 +3,15 @@ import { forgetEvidence } from '../beads/ensemble.ts'
 import { exchangesPerH, rigRate } from '../trace/drying-pool.ts'
 import { ingressPerH, movedGm3, takeIngress } from '../trace/ingress.ts'
 import { type RunMemory, type RunPoint, runTempC } from '../trace/run.ts'
-import { takeRunTime } from '../trace/run-time.ts'
+import { lnMinutesAt15, takeRunTime } from '../trace/run-time.ts'
 import { takeStopPoint } from '../trace/switching.ts'
 import { endEligible } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { flushAir } from './fill.ts'
 import { readFloor, takeFillFloor } from './read-floor.ts'
 import { weighMembers } from './step-forecast.ts'
+import type { EndedRun } from '../rules/rule.ts'
+import type { FinishedRun } from './memory.ts'
 import type { Cycle } from './outputs.ts'
 import type { Work } from './work.ts'
 
@@ -30,10 +32,10 @@ function daysSince(flightAtS: number | null, atS: number): number | null {
 /** For so long after an engine was wet its films and oil give back and lengthen every run, s. */
 const WET_FILMS_S = 3 * DAY_S
 
-/** Whether a run that ended at `atS` carried no flight's water, logged or seen. */
-function isDryRun({ log, gate, unhooked }: Work['memory'], atS: number): boolean {
+/** How long the engine had been dry at `atS`, s: since a flight, a wet plateau or an open loop, logged or seen. */
+function dryForS({ log, gate, unhooked }: Work['memory'], atS: number): number {
   const wetAtS = Math.max(log.flightAtS ?? 0, gate.wettedAtS ?? 0, gate.driedAtS ?? 0, unhooked.lastAtS ?? 0)
-  return atS - wetAtS >= WET_FILMS_S
+  return atS - wetAtS
 }
 
 /** A run has come down to `stop`: what held up those before it was the engine's water, if it may have been. */
@@ -56,9 +58,11 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   flushAir(work)
   const floor = readFloor(work, run, tempC, !run.isOdd)
   const isOrdinary = isSeen && !run.isOdd
+  // A run carries no flight's water once its films have given it back.
+  const drySoFarS = dryForS(memory, edgeS)
   if (isOrdinary && floor !== null) takeFillFloor(work, floor, { atS: edgeS, tempC })
   if (isOrdinary && run.minutes !== null) {
-    takeRunTime(memory.runTime, edgeS, run.minutes, tempC, isDryRun(memory, edgeS))
+    takeRunTime(memory.runTime, edgeS, run.minutes, tempC, drySoFarS >= WET_FILMS_S)
   }
   weighMembers(work)
   // The air that climbs before a late report of the stop is no part of the run.
@@ -91,20 +95,35 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
     ambientCount: 0,
   }
   memory.lastRunAtS = edgeS
-  const { cycle } = memory.finished
-  work.ended.push({
+  work.ended.push(endedOf(work, run, { cycle: memory.finished.cycle, floor, isWhole: isOrdinary, drySoFarS }))
+}
+
+type Read = {
+  readonly cycle: FinishedRun['cycle']
+  readonly floor: { readonly floorPct: number; readonly sePct: number } | null
+  readonly isWhole: boolean
+  readonly drySoFarS: number
+}
+
+/** The run as the rules see it. */
+function endedOf({ memory }: Work, run: RunMemory, { cycle, floor, isWhole, drySoFarS }: Read): EndedRun {
+  const { minutes } = run
+  return {
     fromS: cycle.runFromS,
-    toS: edgeS,
+    toS: cycle.runToS,
     startPct: cycle.startPct,
     peakPct: cycle.peakPct,
     topPct: run.topPct,
     engineGm3: run.engineGm3,
-    endPct,
+    endPct: cycle.endPct,
     tempC: cycle.tempC,
     daysSinceFlight: cycle.daysSinceFlight,
     afterFlight: cycle.afterFlight,
-    isWhole: isOrdinary,
-  })
+    isWhole,
+    lnFallMin: minutes === null ? null : lnMinutesAt15(memory.runTime, minutes, runTempC(run)),
+    floor: floor === null ? null : { pct: floor.floorPct, sePct: floor.sePct },
+    dryDays: drySoFarS / DAY_S,
+  }
 }
 
 /** A new run starts: the cycle before it is complete but for the engine's air, which the next minutes will show. */

@@ -67,6 +67,7 @@ export function startMoment(settings: RigSettings): MutableMoment {
     forecast: null,
     beadsOdds: null,
     causes: () => null,
+    ledger: () => null,
     fillFromS: null,
     offMinBefore: 0,
     backAtS: null,

@@ -64,6 +64,19 @@ export type EndedRun = {
   readonly daysSinceFlight: number | null
   readonly afterFlight: boolean
   readonly isWhole: boolean
+  /** ln of the minutes it took between the two marks, at 15 degC; `null` where it did not pass both. */
+  readonly lnFallMin: number | null
+  /** What it was heading for, % RH, and the standard error. */
+  readonly floor: { readonly pct: number; readonly sePct: number } | null
+  /** How long the engine had then been dry, logged or seen, days. */
+  readonly dryDays: number
+}
+
+/** What the ledger makes of a run that has ended. */
+export type LedgerNow = {
+  /** Probability that the beads send back air wetter than that run ended with, its sensor's error allowed for. */
+  readonly overShare: number
+  readonly takenG: number
 }
 
 export type Moment = {
@@ -135,6 +148,8 @@ export type Moment = {
   readonly beadsOdds: Odds | null
   /** Of a floor that has risen, what has lifted it; worked out when asked. `null` while no beads are known. */
   readonly causes: () => Causes | null
+  /** Worked out when asked; `null` without a ledger. */
+  readonly ledger: (run: EndedRun) => LedgerNow | null
   /** When the beads now in the column came out of the oven, s; `null` for a fill already running when first seen. */
   readonly fillFromS: number | null
   /** What was lately done that can explain a jump: minutes the rig was off or in a gap before this time. */

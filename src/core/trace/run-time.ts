@@ -96,6 +96,11 @@ export function tempSlopePerC(memory: RunTimeMemory): number {
 const atTemp15 = (logMinutes: number, tempC: number, slope: number): number =>
   logMinutes + slope * (tempC - 15)
 
+/** ln of the minutes of one run as it would have taken at 15 degC, by the slope learned so far. */
+export function lnMinutesAt15(memory: RunTimeMemory, minutes: number, tempC: number): number {
+  return rounded(atTemp15(Math.log(Math.max(0.5, minutes)), tempC, tempSlopePerC(memory)), 4)
+}
+
 /** Runs of one time: ln t at 15 degC, ascending, and their mean temperature, degC. */
 type Sorted = { readonly logs: Float64Array; readonly meanC: number }
 

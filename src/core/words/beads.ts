@@ -140,20 +140,48 @@ export const leakWords: RuleWords = {
   over: () => 'The air stays dry between runs again.',
 }
 
+function byRunsSentence(say: Say): string {
+  const before = say.number('floorBeforePct')
+  const after = say.number('floorAfterPct')
+  const floors =
+    before === null || after === null ? null : `heading for ${pct(after)} instead of ${pct(before)}`
+  const seen = say.is('isQuicker') ? `much shorter${floors === null ? '' : `, ${floors},`}` : floors
+  return `The runs are suddenly ${seen ?? 'different'} since the rig was off at ${say.time('offAtS')}. Were the beads changed or baked then? Enter it; until then there is no forecast.`
+}
+
+function byLedgerSentence(say: Say): string {
+  const usedUpAtS = say.number('usedUpAtS')
+  const endPct = say.number('endPct')
+  const since = usedUpAtS === null ? '' : ` since ${date(usedUpAtS, say.tongue, say.nowS)}`
+  const ends = endPct === null ? 'runs still end where they should' : `runs still end at ${pct(endPct)}`
+  return `By the water counted these beads are used up${since}, and yet ${ends}. Were they changed or baked without an entry? Enter it; until then there is no forecast.`
+}
+
+const isByLedger = (say: Say): boolean => say.text('by') === 'ledger'
+
 export const swappedWords: RuleWords = {
   title: () => 'were the beads changed?',
-  sentence: (say) => {
-    const before = say.number('floorBeforePct')
-    const after = say.number('floorAfterPct')
-    const floors =
-      before === null || after === null ? null : `heading for ${pct(after)} instead of ${pct(before)}`
-    const seen = say.is('isQuicker') ? `much shorter${floors === null ? '' : `, ${floors},`}` : floors
-    return `The runs are suddenly ${seen ?? 'different'} since the rig was off at ${say.time('offAtS')}. Were the beads changed or baked then? Enter it; until then there is no forecast.`
-  },
-  causes: () => ['Fresh beads without a line in the logbook.', 'A leak was closed.'],
-  notMeasured: () => ['What was done while the rig was off.'],
-  decides: () => 'A line in the logbook: bake, beads, or a note that nothing was changed.',
+  sentence: (say) => (isByLedger(say) ? byLedgerSentence(say) : byRunsSentence(say)),
+  causes: (say) => [
+    'Fresh beads without a line in the logbook.',
+    isByLedger(say)
+      ? 'More water is counted than the beads took up: by the flow or the sensor.'
+      : 'A leak was closed.',
+  ],
+  notMeasured: (say) => [
+    isByLedger(say)
+      ? 'What is in the beads: it is counted, not weighed.'
+      : 'What was done while the rig was off.',
+  ],
+  decides: (say) =>
+    isByLedger(say)
+      ? 'A line in the logbook: bake or beads. If nothing was changed: the weight of the jar before and after the next bake.'
+      : 'A line in the logbook: bake or beads. If nothing was changed, nothing need be entered: it is asked for two weeks.',
   checks: () => ['Ask who was at the rig.', 'Enter the bake or the new beads with their date.'],
-  over: (say) =>
-    say.text('endedBy') === 'new fill' ? 'The new beads are in the logbook.' : 'Nobody has answered.',
+  over: (say) => {
+    if (say.text('endedBy') === 'new fill') return 'The new beads are in the logbook.'
+    return say.text('endedBy') === 'ledger'
+      ? 'The water counted and the runs agree again.'
+      : 'Nobody has answered: counted on as if nothing had been changed.'
+  },
 }

@@ -1,6 +1,5 @@
 import { describe, expect, test } from 'vitest'
 import type { Forecast } from '../../../src/core/fold/outputs.ts'
-import type { Moment } from '../../../src/core/rules/rule.ts'
 import { CYCLE, DAY_S, Line, timeline, type Step } from './moment.ts'
 
 const left = (low: number, mid: number, high: number) => ({ low, mid, high })
@@ -277,60 +276,5 @@ describe('a rising floor', () => {
     line.step({ pct: 10, with: { closed: [CYCLE] } })
     line.step({ pct: 10, with: { fillFromS: line.atS + DAY_S, runTimeRatio: null } })
     expect(line.open).toEqual([])
-  })
-})
-
-const run = (runTimeRatio: number, apparentFloorPct: number): Step => ({
-  pct: 10,
-  with: { closed: [{ ...CYCLE, runTimeRatio, apparentFloorPct, floorSePct: 0.4 }] },
-})
-
-function before(base: Partial<Moment> = {}): Line {
-  const line = new Line(base)
-  for (let i = 0; i < 6; i++) line.step(run(1.8, 5))
-  return line
-}
-
-describe('were the beads changed?', () => {
-  test('asked when runs halve after half an hour off', () => {
-    const line = before()
-    for (let i = 0; i < 4; i++) line.step({ ...run(0.9, 4), with: { ...run(0.9, 4).with, offMinBefore: 45 } })
-    expect(line.open.map((a) => a.rule)).toEqual(['swapped'])
-  })
-
-  test('asked of a fill that is in the logbook too, whether or not the rig was off before', () => {
-    const line = before({ fillFromS: new Line().atS - 10 * DAY_S })
-    for (let i = 0; i < 4; i++) line.step({ ...run(0.9, 4), with: { ...run(0.9, 4).with, offMinBefore: 45 } })
-    expect(line.open.map((a) => a.rule)).toEqual(['swapped'])
-  })
-
-  test('runs of another fill are no comparison', () => {
-    const line = before({ fillFromS: new Line().atS - 10 * DAY_S })
-    line.step({ pct: 10, with: { fillFromS: line.atS } })
-    line.forHours(30, { pct: 10 })
-    for (let i = 0; i < 4; i++) line.step({ ...run(0.9, 4), with: { ...run(0.9, 4).with, offMinBefore: 45 } })
-    expect(line.open).toEqual([])
-  })
-
-  test('asked when the floor falls by more than its error', () => {
-    const line = before()
-    for (let i = 0; i < 4; i++) line.step({ ...run(1.7, 2), with: { ...run(1.7, 2).with, offMinBefore: 45 } })
-    expect(line.open[0]?.evidence).toMatchObject({ floorBeforePct: 5, floorAfterPct: 2 })
-  })
-
-  test.each([
-    ['without a stretch off', 0, 0.9],
-    ['when nothing changed', 45, 1.7],
-  ])('not asked %s', (_, offMinBefore, ratio) => {
-    const line = before()
-    for (let i = 0; i < 6; i++) line.step({ ...run(ratio, 5), with: { ...run(ratio, 5).with, offMinBefore } })
-    expect(line.events).toEqual([])
-  })
-
-  test('a line in the logbook answers it', () => {
-    const line = before()
-    for (let i = 0; i < 4; i++) line.step({ ...run(0.9, 4), with: { ...run(0.9, 4).with, offMinBefore: 45 } })
-    line.step({ pct: 10, with: { fillFromS: line.atS } })
-    expect(line.events.map((e) => e.event)).toEqual(['raised', 'over'])
   })
 })

@@ -77,6 +77,7 @@ export const QUIET: Moment = {
   forecast: null,
   beadsOdds: null,
   causes: () => null,
+  ledger: () => null,
   fillFromS: null,
   offMinBefore: 0,
   backAtS: null,
@@ -132,6 +133,9 @@ export const ENDED: EndedRun = {
   daysSinceFlight: 20,
   afterFlight: false,
   isWhole: true,
+  lnFallMin: null,
+  floor: null,
+  dryDays: 20,
 }
 
 /** What one grid step brings: the return reading (or none), and anything else that differs from `QUIET`. */

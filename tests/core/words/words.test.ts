@@ -317,6 +317,15 @@ test.each<[string, OpenAlert, string]>([
     'The runs are suddenly heading for 1.4 % instead of 5.2 % since the rig was off at Fri 10:00. Were the beads changed or baked then? Enter it; until then there is no forecast.',
   ],
   [
+    'beads swapped, by the ledger',
+    alertOf(
+      'swapped',
+      { by: 'ledger', usedUpAtS: at('2026-02-12T10:00:00Z'), takenUpG: 150, endPct: 6.1, stopPct: 6 },
+      'note',
+    ),
+    'By the water counted these beads are used up since 12 February, and yet runs still end at 6.1 %. Were they changed or baked without an entry? Enter it; until then there is no forecast.',
+  ],
+  [
     'beads, by a floor check',
     alertOf('beads-spent', {
       by: 'floor-check',
