@@ -34,19 +34,20 @@ const FLOOR_SCATTER: Scatter = { prior: 1.2, priorRuns: 4, common: 0, perC: 0 }
 const ASKED_FOR_S = 14 * DAY_S
 
 /**
- * Beads that send back air above `stop` cannot dry an engine down to it. Where nine in ten by the ledger say that they do, and an
- * engine that was wet since has been dried to `stop`, the ledger is disproved: the beads are others, or it counts wrongly. A
- * forecast made from it is wrong either way. With the runs' own evidence in it nine in ten is all columns but those beyond
- * two standard deviations, one fill in forty: a question every ten rig-years at most, and asked of beads that are due.
- * It is the engine that is looked at, not the ledger's grams: such a ledger has the beads give water back.
+ * Beads that send back air above `stop` cannot dry an engine down to it. Where nine in ten by the ledger say that they do, and the
+ * wet engine of two flights has been dried to `stop` since, the ledger is disproved: the beads are others, or it counts wrongly. A
+ * forecast made from it is wrong either way. After one flight it may be a fifth off, as ledgers are, near the end of a fill: with
+ * two a question is right more often than not. It is the engine that is looked at, not the ledger's grams: such a ledger has
+ * the beads give water back.
  */
 const USED_UP = 0.9
 /** The ledger's word is good again, as after a weighing. */
 const DOUBTFUL = 0.5
-/** A run so long after a flight's water was out has dried films too, days. */
+const FLIGHTS_DRIED = 2
+/** A run so long after a flight's water was out has dried films too, days. Wet within a day again is the same flight. */
 const DRIED_DAYS = 1
-/** What leaks into an idle engine in so long is as much as a flight brings, s. */
-const IDLE_S = 28 * DAY_S
+/** What leaks into an idle engine in so long is as much as two flights bring, s. */
+const IDLE_S = 56 * DAY_S
 
 type SwappedMemory = {
   /** ln of run times and apparent floors of the last dry runs. */
@@ -58,8 +59,8 @@ type SwappedMemory = {
   sinceS: number | null
   /** The fill that the runs belong to: another's are no comparison. */
   fillFromS: number | null
-  /** Since when runs have ended at `stop` though the beads are used up by the ledger, s. */
-  beyondS: number | null
+  /** Since when runs have ended at `stop` though the beads are used up by the ledger, s; engines dried since, and the last one wet. */
+  beyond: { sinceS: number; dried: number; wetS: number } | null
 }
 
 const start = (): SwappedMemory => ({
@@ -68,7 +69,7 @@ const start = (): SwappedMemory => ({
   offs: [],
   sinceS: null,
   fillFromS: null,
-  beyondS: null,
+  beyond: null,
 })
 
 function keep(runs: RunValue[], run: RunValue): void {
@@ -121,21 +122,25 @@ function askOfLedger(memory: SwappedMemory, moment: Moment, run: EndedRun): Verd
   if (!isAtStop(run, moment)) return null
   const ledger = moment.ledger(run)
   if (ledger === null || ledger.overShare < DOUBTFUL) {
-    memory.beyondS = null
+    memory.beyond = null
     return CLEAR
   }
   if (ledger.overShare < USED_UP) return null
-  memory.beyondS ??= run.toS
-  const wetS = run.toS - run.dryDays * DAY_S
-  const isDried = wetS > memory.beyondS && run.dryDays >= DRIED_DAYS
-  if (!isDried && run.toS - memory.beyondS < IDLE_S) return null
+  memory.beyond ??= { sinceS: run.toS, dried: 0, wetS: run.toS }
+  const { beyond } = memory
+  const wetS = Math.round(run.toS - run.dryDays * DAY_S)
+  if (run.dryDays >= DRIED_DAYS && wetS > beyond.wetS) {
+    if (beyond.dried === 0 || wetS - beyond.wetS >= DRIED_DAYS * DAY_S) beyond.dried += 1
+    beyond.wetS = wetS
+  }
+  if (beyond.dried < FLIGHTS_DRIED && run.toS - beyond.sinceS < IDLE_S) return null
   return {
     kind: 'holds',
     urgency: 'note',
-    sinceS: memory.beyondS,
+    sinceS: beyond.sinceS,
     evidence: {
       by: 'ledger',
-      usedUpAtS: memory.beyondS,
+      usedUpAtS: beyond.sinceS,
       takenUpG: ledger.takenG,
       endPct: run.endPct,
       stopPct: moment.settings.band.stopPct,

@@ -8,10 +8,10 @@ const DAY_S = 86_400
 
 const BAND = { startPct: 15, stopPct: 3 }
 
-/** Fifty days of a rig in order; its beads by the logbook. */
+/** Eighty days of a rig in order; its beads by the logbook. */
 function after(beadMassG: number): Memory {
   const readings = sawTooth({
-    days: 50,
+    days: 80,
     everyS: 600,
     noisePct: 0.1,
     ingressPerH: 0.03,
@@ -20,7 +20,7 @@ function after(beadMassG: number): Memory {
   })
   const log = [{ atS: DAY_ZERO_S + 8640, what: 'bake', detail: {} }]
   const settings = [{ fromS: 0, settings: { ...SETTINGS, band: BAND, beadMassG } }]
-  return advance(newMemory(DAY_ZERO_S), { readings, log, settings }, DAY_ZERO_S + 50 * DAY_S).memory
+  return advance(newMemory(DAY_ZERO_S), { readings, log, settings }, DAY_ZERO_S + 80 * DAY_S).memory
 }
 
 const asked = (memory: Memory) => memory.rules.open.filter(({ rule }) => rule === 'swapped')
