@@ -20,7 +20,7 @@ export function ledgerNow(work: Work, { endPct, tempC, toS }: EndedRun): LedgerN
   const { sensor } = memory
   const limitPct = correctPct(sensor.correction, endPct) + SENSOR_SIGMAS * sensorSdPct(sensor, endPct, toS)
   return {
-    overShare: exitOverShare(fill.ensemble, limitPct, tempC ?? bedC ?? 15),
+    overShare: exitOverShare(fill.ensemble, limitPct, tempC ?? bedC ?? 15).share,
     takenG: takenG(fill),
   }
 }
