@@ -31,12 +31,17 @@ export type NoDropMemory = {
   isFlat: boolean
   /** Blocks in a row that show no drop. */
   hits: number
-  /** The block that is being filled: since when, its readings, the sum of their drops. */
+  /** The block that is being filled: since when, its readings, the sum of their drops and of the most they can be. */
   blockFromS: number
   blockCount: number
   blockSum: number
+  blockMostSum: number
   /** Outlives the run: the next may go on with its drying. */
   down: CameDown
+  /** While an alert is open: when the air last stood where it was told, s. */
+  stoodAtS: number | null
+  /** How long after a flight the air stood, at the longest, that then came down by itself, s; `null`: none did. */
+  outlastedS: number | null
   powerSinceS: number | null
   normalSinceS: number | null
 }
@@ -59,21 +64,31 @@ export function start(): NoDropMemory {
     blockFromS: 0,
     blockCount: 0,
     blockSum: 0,
+    blockMostSum: 0,
     down: startCameDown(),
+    stoodAtS: null,
+    outlastedS: null,
     powerSinceS: null,
     normalSinceS: null,
   }
 }
 
+/** The run is over. What its alert waits for, and what the rig has taught, is not. */
 export function forget(memory: NoDropMemory): void {
-  const { runFromS, down } = memory
-  if (runFromS !== null) Object.assign(memory, start(), { down })
+  const { runFromS, down, stoodAtS, outlastedS } = memory
+  if (runFromS !== null) Object.assign(memory, start(), { down, stoodAtS, outlastedS })
+}
+
+/** Nobody knows what happens meanwhile: an alert that ends after it does not end by itself. */
+export function pause(memory: NoDropMemory): void {
+  forget(memory)
+  memory.stoodAtS = null
 }
 
 /** What may be judged begins later in the run: of what was before only a drop is kept. */
 export function suspend(memory: NoDropMemory, moment: Moment): void {
-  const { runFromS, down } = memory
-  Object.assign(memory, start(), { runFromS, down })
+  const { runFromS, down, outlastedS } = memory
+  Object.assign(memory, start(), { runFromS, down, outlastedS })
   for (const sample of moment.fresh) {
     if (sample.place === 'return' && sample.humidityPct !== null)
       followCameDown(memory.down, sample, sample.humidityPct)

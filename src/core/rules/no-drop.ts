@@ -1,8 +1,17 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
 import { beginCameDown } from './came-down.ts'
-import { floorHighPct, isMaybeOff, isPreheated, slowestPerH } from './drying.ts'
-import { type Drop, dropError, dropShare, isBelowReach, isMovedAir } from './drying-drop.ts'
-import { type NoDropMemory, follow, forget, refer, referenceOf, start, suspend } from './no-drop-run.ts'
+import { AFTER_FLIGHT_S, floorHighPct, isMaybeOff, isPreheated, slowestPerH, slownessOf } from './drying.ts'
+import { type Drop, type Shares, dropError, dropShares, isBelowReach, isMovedAir } from './drying-drop.ts'
+import {
+  type NoDropMemory,
+  follow,
+  forget,
+  pause,
+  refer,
+  referenceOf,
+  start,
+  suspend,
+} from './no-drop-run.ts'
 import { takePumpPower } from './pump-power.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
@@ -79,19 +88,22 @@ function judgePower(
 }
 
 /** The mean drop of a block of readings that has just filled up; `null` in between. */
-function takeBlock(memory: NoDropMemory, moment: Moment, sample: Sample, share: number): Drop | null {
+function takeBlock(memory: NoDropMemory, moment: Moment, sample: Sample, shares: Shares): Drop | null {
   if (memory.blockCount === 0) {
     memory.blockFromS = sample.atS
     memory.blockSum = 0
+    memory.blockMostSum = 0
   }
   memory.blockCount += 1
-  memory.blockSum += share
+  memory.blockSum += shares.least
+  memory.blockMostSum += shares.most
   if (memory.blockCount < BLOCK_READINGS || sample.atS - memory.blockFromS < BLOCK_S) return null
   const count = memory.blockCount
   memory.blockCount = 0
   const from = referenceOf(memory)
   return {
     share: memory.blockSum / count,
+    most: memory.blockMostSum / count,
     error: dropError(from, moment, { humidityPct: sample.humidityPct ?? 0, tempC: sample.tempC, count }),
   }
 }
@@ -120,10 +132,11 @@ function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolea
 
 /**
  * For so long after a flight a run may still be on its way down, s: a day beside the engine, a day of plateau, and one in
- * which oil at 15 degC gives back what it took up (its time constant is hours).
+ * which oil at 15 degC gives back what it took up (its time constant is hours). All of it takes longer in the cold: oil and
+ * films go with RH, and what the air carries away of them with its saturated density.
  */
 const TAIL_S = 3 * 86_400
-/** After a plateau that took longer the oil still has its day, s. */
+/** After a plateau that took longer the oil still has its day, s, at 15 degC. */
 const OIL_S = 86_400
 
 /** To take the hoses off, fly and hook up again takes an hour at least, min: a hub may be unplugged meanwhile. */
@@ -135,30 +148,61 @@ function lastWetS({ wettedAtS, backAtS, offMinBefore }: Moment): number | null {
   return Math.max(wettedAtS ?? backAtS, backAtS)
 }
 
-function isTailing(moment: Moment): boolean {
-  const { driedAtS, atS } = moment
-  if (driedAtS !== null && atS - driedAtS < OIL_S) return true
+/**
+ * An engine that stayed wet for so long once may do so again: its water differs from flight to flight by half, and within five
+ * days films and oil have given theirs back. Its alerts then come as much later, s.
+ */
+const OUTLASTED_FACTOR = 1.5
+const OUTLASTED_MAX_S = AFTER_FLIGHT_S
+
+/** How long after it was wetted the air of this rig may stand though its pump runs, as far as it has shown, s. */
+function knownWaitS({ outlastedS }: NoDropMemory): number {
+  return Math.min(OUTLASTED_MAX_S, OUTLASTED_FACTOR * (outlastedS ?? 0))
+}
+
+/**
+ * An alert ends as the air comes down half the way. From where it stood a pump that was mended takes it there at once, at the
+ * slowest rate of this rig within ln 2 / k; a fall that took longer is the end of the water, and the rig was in order.
+ */
+function learnOutlasting(memory: NoDropMemory, moment: Moment, atS: number): void {
   const wetS = lastWetS(moment)
-  return wetS !== null && atS - wetS < TAIL_S
+  if (memory.stoodAtS === null || wetS === null) return
+  const fellH = (atS - memory.stoodAtS) / HOUR_S
+  memory.stoodAtS = null
+  if (fellH * slowestPerH(moment) < Math.LN2) return
+  memory.outlastedS = Math.max(memory.outlastedS ?? 0, Math.min(OUTLASTED_MAX_S, atS - wetS))
+}
+
+function isWetWithin(moment: Moment, waitS: number): boolean {
+  const wetS = lastWetS(moment)
+  return wetS !== null && moment.atS - wetS < waitS
+}
+
+function isTailing(memory: NoDropMemory, moment: Moment): boolean {
+  const { driedAtS, atS } = moment
+  const slowness = slownessOf(moment)
+  if (driedAtS !== null && atS - driedAtS < slowness * OIL_S) return true
+  return isWetWithin(moment, Math.max(slowness * TAIL_S, knownWaitS(memory)))
 }
 
 /**
  * Liquid water holds the air up as well, and not at saturation: what lies in drops and corners, 30 to 100 cm2 at 2 mm/s, clears
  * 0.4 to 1.2 L/min, and behind a pump of 1 to 4 L/min the air comes out at 0.1 to 0.5 of it, as steady as the drops are many. Ten
- * grams take a day or more so. A run that came down by half has a pump; that it died since is waited for as on any plateau, s.
+ * grams take a day or more so, at 15 degC. A run that came down by half has a pump; that it died since is waited for as on any
+ * plateau, s.
  */
 const DROPS_S = 30 * 3600
 
 /**
  * In these days oil and dead ends give back their water long after a run's air was moved, at rates far below
  * those of any cycle and to a floor they lift. Only air that has stopped falling tells then: far above what they lift it to, or
- * climbing above `start`.
+ * climbing above `start`: in vapour density and in RH alike, for a cooling night raises the one and a warm day the other.
  */
-function hasStopped(drop: Drop, moment: Moment, humidityPct: number): boolean {
+function hasStopped(memory: NoDropMemory, drop: Drop, moment: Moment, humidityPct: number): boolean {
   if (drop.share >= STANDS_SHARE) return false
-  if (drop.share < -STANDS_SHARE && humidityPct > moment.switchStartPct) return true
-  const wetS = lastWetS(moment)
-  return humidityPct >= STILL_HIGH_PCT && (wetS === null || moment.atS - wetS >= DROPS_S)
+  if (drop.most < -STANDS_SHARE && humidityPct > moment.switchStartPct) return true
+  const dropsS = Math.max(DROPS_S * slownessOf(moment), knownWaitS(memory))
+  return humidityPct >= STILL_HIGH_PCT && !isWetWithin(moment, dropsS)
 }
 
 /**
@@ -174,11 +218,13 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   if (humidityPct === null || memory.refAtS === null || moment.wetGate.isOpen) return SAME
   if (open === null && mayHaveEnded(memory, moment)) return SAME
   const from = referenceOf(memory)
-  const share = dropShare(from, moment, humidityPct, sample.tempC)
-  if (share === null) {
+  const shares = dropShares(from, moment, humidityPct, sample.tempC)
+  if (shares === null) {
     if (humidityPct > memory.refPct) refer(memory, sample, humidityPct)
     return SAME
   }
+  const share = shares.least
+  if (open !== null && share < STANDS_SHARE) memory.stoodAtS = sample.atS
   if (
     open !== null &&
     share > DROP_OVER &&
@@ -187,6 +233,7 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
     // What was counted before the pump took hold again says nothing of it.
     memory.hits = 0
     memory.blockCount = 0
+    learnOutlasting(memory, moment, sample.atS)
     return { kind: 'clear', evidence: { endedBy: 'drop', nowPct: humidityPct, nowAtS: sample.atS } }
   }
   const waitedH = (sample.atS - memory.refAtS) / HOUR_S
@@ -194,25 +241,28 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   const mayStand = standH !== null && waitedH >= standH
   const isPaceDue = isDue(memory, moment, waitedH)
   if (waitedH < WAIT_MIN_H || !(mayStand || isPaceDue)) return SAME
-  const drop = takeBlock(memory, moment, sample, share)
+  const drop = takeBlock(memory, moment, sample, shares)
   if (drop === null) return SAME
   const isStanding = mayStand && drop.share < STANDS_SHARE
   const isSlow = isBelowReach(drop, moment, waitedH)
   // Far enough down not to be slow it was moved as well: what it then stands at is no air that never was.
-  const isMoved = isMovedAir(drop, from, moment, { humidityPct, waitedH })
+  const isMoved = isMovedAir(drop, from, moment, { humidityPct, tempC: sample.tempC, count: 1, waitedH })
   if (isMoved) memory.hasMoved = true
   if (isMoved && isSlow) {
     memory.down.hasDropped = true
-    if (open === null && !isTailing(moment)) {
+    if (open === null && !isTailing(memory, moment)) {
       refer(memory, sample, humidityPct)
       return SAME
     }
   }
-  const isTail = (memory.down.hasDropped || memory.hasMoved) && isTailing(moment)
-  const isHit = isPaceDue && isSlow && (!isTail || hasStopped(drop, moment, humidityPct))
+  const hasMoved = memory.down.hasDropped || memory.hasMoved
+  const isTail = (hasMoved && isTailing(memory, moment)) || isWetWithin(moment, knownWaitS(memory))
+  const isHit = isPaceDue && isSlow && (!isTail || hasStopped(memory, drop, moment, humidityPct))
   memory.hits = isStanding || isHit ? memory.hits + 1 : 0
   const isOver = waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
-  if (memory.hits === 0 && isOver && humidityPct >= Math.max(STILL_HIGH_PCT, moment.switchStartPct)) {
+  const isHigh = humidityPct >= Math.max(STILL_HIGH_PCT, moment.switchStartPct)
+  // Air that climbs is measured from where it began to.
+  if (memory.hits === 0 && isOver && isHigh && drop.share >= -STANDS_SHARE) {
     refer(memory, sample, humidityPct)
   }
   if (memory.hits < BLOCKS_IN_A_ROW) return SAME
@@ -277,6 +327,6 @@ export const noDrop: Rule<NoDropMemory> = {
   name: 'no-drop',
   start,
   step,
-  pause: forget,
+  pause,
   judges: { suspended: ['flight'] },
 }

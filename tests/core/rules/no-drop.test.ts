@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest'
 import type { Moment } from '../../../src/core/rules/rule.ts'
-import { HOUR_S, Line, sameVapour } from './moment.ts'
+import { saturationDensityGm3 } from '../../../src/core/air/vapour.ts'
+import { HOUR_S, Line, SETTINGS, sameVapour } from './moment.ts'
 
 /** Air in a rig in order: down to 2 % with k = 1.5 /h, from what the surge brought. */
 const drying = (fromPct: number, hour: number) => 2 + (fromPct - 2) * Math.exp(-1.5 * hour)
@@ -352,7 +353,49 @@ function toldWhereItClimbs(perH: number): boolean {
 }
 
 test('in a box that warms, air that stands still may be oil that gives back; air that climbs above the limit is told', () => {
-  expect([0.01, 0.06].map(toldWhereItClimbs)).toEqual([false, true])
+  expect([0.01, 0.1].map(toldWhereItClimbs)).toEqual([false, true])
+})
+
+/** Air that came down from a plateau to 22 % at `tempOf(0)`, and goes on as told. */
+function toldInACoolingNight(tempOf: (h: number) => number | null, pctOf: (h: number) => number): boolean {
+  const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, wettedAtS: 1_767_225_600 })
+  line.forHours(1, { pct: 60, sample: { tempC: tempOf(0) }, pump: 'rest' })
+  const wetGate = { isOpen: true, isProven: true, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 1 }
+  const sample = { tempC: tempOf(0) }
+  line.forHours(1, (h) => ({ pct: 90 - 68 * h, sample, pump: 'run', with: { wetGate } }))
+  const closed = { wetGate: { ...wetGate, isOpen: false } }
+  line.forHours(12, (h) => ({ pct: pctOf(h), sample: { tempC: tempOf(h) }, pump: 'run', with: closed }))
+  return line.isOpen('no-drop')
+}
+
+const cooling = (h: number) => 15 - h
+const unknown = () => null
+
+test('in a night that cools, air whose RH climbs while its vapour thins has not become wetter', () => {
+  expect(toldInACoolingNight(cooling, (h) => sameVapour(22, 15, cooling(h)) * (1 - 0.01 * h))).toBe(false)
+  expect(toldInACoolingNight(cooling, (h) => sameVapour(22, 15, cooling(h)) * (1 + 0.06 * h))).toBe(true)
+})
+
+test('without a temperature what a night of 10 K does to the RH of the same vapour is no climb, more is', () => {
+  expect(toldInACoolingNight(unknown, (h) => 22 + h)).toBe(false)
+  expect(toldInACoolingNight(unknown, (h) => 22 + 3 * h)).toBe(true)
+})
+
+/** Air that came down to 36 % and stands there, on metal of `metalC`; `hours` after the flight. */
+const toldBehindDrops = (metalC: number, hours: number): boolean => {
+  const line = new Line({
+    kPerH: { low: 1.6, mid: 2, high: 2.5 },
+    wettedAtS: 1_767_225_600,
+    metalTempC: metalC,
+  })
+  line.forHours(2, { pct: 60, pump: 'rest' })
+  line.forHours(hours - 8, (h) => ({ pct: 36 + 24 * Math.exp(-1.5 * h), pump: 'run' }))
+  return line.isOpen('no-drop')
+}
+
+test('drops, films and oil give back their water more slowly in the cold, as the saturated density', () => {
+  expect([66, 100].map((hours) => toldBehindDrops(15, hours))).toEqual([true, true])
+  expect([66, 100].map((hours) => toldBehindDrops(0, hours))).toEqual([false, true])
 })
 
 /** Air that came down from a plateau to 22 %, under what oil can lift a floor to, and stands there; `days` after the flight. */
@@ -396,4 +439,48 @@ test('a loop test does not end it: the air straight from the beads is none that 
   line.forHours(0.5, { pct: 2, pump: 'run', with: { isLoopTest: true } })
   line.forHours(3, { pct: 15, pump: 'run', with: { isLoopTest: false } })
   expect(line.events.map((e) => `${e.event} ${e.rule}`)).toEqual(['raised no-drop'])
+})
+
+/** Stands at 30 % until three days after the flight, falls to 8 % within `hours`, and stands after the next flight for two. */
+function toldAgainAfter(hours: number, daysLater = 2): boolean {
+  const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, wettedAtS: 1_767_225_600 })
+  line.forHours(2, { pct: 30, pump: 'rest' })
+  line.forHours(72, { pct: 30, pump: 'run' })
+  expect(line.isOpen('no-drop')).toBe(true)
+  line.forHours(hours + 1, (h) => ({ pct: Math.max(8, 30 - (22 * h) / hours), pump: 'run' }))
+  line.forHours(3, { pct: 6, pump: 'rest' })
+  expect(line.isOpen('no-drop')).toBe(false)
+  const wettedAtS = line.atS
+  line.forHours(1, { pct: 60, pump: 'rest', with: { wettedAtS } })
+  line.forHours(24 * daysLater, { pct: 30, pump: 'run' })
+  return line.isOpen('no-drop')
+}
+
+test('an engine that stayed wet for days and then dried by itself is given as long the next time; a mended pump teaches nothing', () => {
+  expect(toldAgainAfter(12)).toBe(false)
+  expect(toldAgainAfter(12, 5.5)).toBe(true)
+  expect(toldAgainAfter(0.2)).toBe(true)
+})
+
+const coolingC = (h: number) => 8 + 27 * Math.exp(-h / 3)
+
+/** What air of 29 % at 35 degC becomes where it stands, with three times its water at 15 degC in the walls, % RH. */
+function stillPct(tempC: number): number {
+  const heldGm3 = 3 * saturationDensityGm3(15)
+  return (29 * (saturationDensityGm3(35) + heldGm3)) / (saturationDensityGm3(tempC) + heldGm3)
+}
+
+/** A hot engine cools from 35 to 8 degC while its air reads `pctOf` its temperature. */
+function toldInACoolingEngine(sensorSits: 'box' | 'engine', pctOf: (tempC: number) => number): boolean {
+  const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, settings: { ...SETTINGS, sensorSits } })
+  const wetted = { wettedAtS: line.atS, flightAtS: line.atS }
+  line.forHours(1, { pct: 29, sample: { tempC: 35 }, pump: 'rest', with: wetted })
+  line.forHours(24, (h) => ({ pct: pctOf(coolingC(h)), sample: { tempC: coolingC(h) }, pump: 'run' }))
+  return line.isOpen('no-drop')
+}
+
+test("a cooling engine whose RH stands has lost water, even with three times the air's own in its walls", () => {
+  expect(toldInACoolingEngine('engine', () => 29)).toBe(false)
+  expect(toldInACoolingEngine('box', () => 29)).toBe(true)
+  expect(toldInACoolingEngine('engine', stillPct)).toBe(true)
 })
