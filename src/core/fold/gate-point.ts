@@ -7,11 +7,15 @@ import type { GatePoint } from '../trace/gate-air.ts'
 import { ambientAt, hangarTempC, readAsPct } from './ambient.ts'
 import type { Work } from './work.ts'
 
-/** How long it takes to pump a wet flight's water, or the most this engine has brought home, as air saturated at `tempC`, s. */
-function expectedS({ memory, settings }: Work, tempC: number): number | null {
+/**
+ * How long it takes to pump a wet flight's water, or the most this engine has brought home, s: as air saturated at `tempC`, or as
+ * the plateau's own, for drops and what is left of a pool clear but a part of what the pump moves.
+ */
+function expectedS({ memory, settings }: Work, tempC: number, densityGm3: number): number | null {
   const { flowLPerMin } = settings
   const waterG = Math.max(WET_FLIGHT_G, memory.gate.largestG)
-  return flowLPerMin === null ? null : (waterG * 60_000) / (flowLPerMin * heldSaturationGm3(tempC))
+  const carriesGm3 = Math.min(heldSaturationGm3(tempC), densityGm3)
+  return flowLPerMin === null || carriesGm3 <= 0 ? null : (waterG * 60_000) / (flowLPerMin * carriesGm3)
 }
 
 /** The air's density over that of air saturated at the metal; `null` where a temperature is missing. */
@@ -41,9 +45,10 @@ export function gatePoint(work: Work, run: RunMemory, sample: Sample, point: Run
     startPct: settings.band.startPct,
     sigmaPct: sigmaPct(memory.noise),
     movedG: settings.flowLPerMin === null ? null : (work.movedG ?? 0),
-    expectedS: expectedS(work, memory.metal.tempC ?? tempC),
+    expectedS: expectedS(work, memory.metal.tempC ?? tempC, densityGm3),
     evaporatingShare: sample.tempC === null ? null : share,
     isInEngine,
+    isSaidInEngine: sensorSits === 'engine',
     isInBox: sensorSits === 'box',
     isMetalMeasured: ambient.tempC !== null,
     hangarPct: readAsPct(ambient, hangarTempC(memory, settings, sample.atS).tempC, sample.tempC),

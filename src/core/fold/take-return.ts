@@ -7,7 +7,14 @@ import { type RunMemory, marksOf, takeRunPoint } from '../trace/run.ts'
 import { isDryAgain, isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
 import { surelyOnPct, takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, restFromRun, settleUnhooked } from '../trace/unhooked.ts'
-import { endEligible, makeEligible, resumeGateRun, startGateRun, takeGatePoint } from '../trace/wet-gate.ts'
+import {
+  endEligible,
+  makeEligible,
+  noticeEngineRun,
+  resumeGateRun,
+  startGateRun,
+  takeGatePoint,
+} from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
 import { evaporatingShare, gatePoint } from './gate-point.ts'
@@ -258,10 +265,18 @@ function answerFlight(work: Work, run: RunMemory, sample: Sample, point: GatePoi
   log.offEndedAtS = sample.atS
 }
 
+/**
+ * A crankcase so hot belongs to an engine that runs, degC: its oil is at 80 to 100, while neither the sun on a cowling nor a
+ * preheater brings it to more than 50.
+ */
+const ENGINE_RUNS_C = 60
+
 /** Takes a reading of the return air with a humidity: into the run, or into the rest. */
 export function takeReturn(work: Work, sample: Sample): void {
   const { memory } = work
   const { pump, trail } = memory
+  if (work.settings.sensorSits === 'engine' && sample.tempC !== null && sample.tempC >= ENGINE_RUNS_C)
+    noticeEngineRun(memory.gate, sample.atS)
   if (sample.humidityPct === null || sample.densityGm3 === null) return
   if (!isTracked(memory.log, sample.atS)) {
     trail.length = 0

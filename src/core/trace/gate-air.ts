@@ -15,6 +15,8 @@ export type GatePoint = {
   /** Vapour density over saturation at the metal; `null` where a temperature is missing. */
   readonly evaporatingShare: number | null
   readonly isInEngine: boolean
+  /** The settings say so. */
+  readonly isSaidInEngine: boolean
   /** The settings say that the sensor sits in the box. */
   readonly isInBox: boolean
   /** The temperature of the metal comes from a sensor in the hangar, not from the box. */
@@ -76,9 +78,14 @@ function isMaybeHangar(point: GatePoint, hasRise: boolean): boolean {
   return point.isHangarMeasured ? Math.abs(point.humidityPct - point.hangarPct) <= OVER_HANGAR_PCT : hasRise
 }
 
-/** Where no hangar air is mistaken for it, what the pump thins it to at the most is enough to open the gate. */
+/**
+ * Where no hangar air is mistaken for it, what the pump thins it to at the most is enough to open the gate. A sensor that sits in the
+ * engine has that air whether or not the pump runs, and where its water is in drops the first dry air takes it down before it
+ * comes up again: what holds an open gate is enough.
+ */
 export function isEvaporating(point: GatePoint, hasRise: boolean): boolean {
   const { evaporatingShare, humidityPct } = point
+  if (point.isSaidInEngine) return isStillEvaporating(point)
   if (evaporatingShare === null) return humidityPct >= EVAPORATING_PCT
   return evaporatingShare >= (isMaybeHangar(point, hasRise) ? EVAPORATING_SHARE : THINNED_SHARE)
 }

@@ -134,6 +134,12 @@ export function makeEligible(
   gate.before = null
 }
 
+/** The engine is seen to run, whoever has logged it: what it is wetted by is as after any flight. */
+export function noticeEngineRun(gate: WetGateMemory, atS: number): void {
+  makeEligible(gate, atS)
+  gate.wettedAtS = atS
+}
+
 /** Opens the gate: with a rise whose shape has yet to prove the flow, or unproven where there was no room for one. */
 function open(gate: WetGateMemory, atS: number, hasRise: boolean): void {
   gate.isOpen = true
@@ -217,7 +223,9 @@ function judgeShape(gate: WetGateMemory, point: GatePoint): void {
   const isMoved = earlyPct >= EARLY_SHARE * (point.unwarmedPct - gate.riseFromPct)
   // A sensor that is put back into its engine is in wet air whether or not that is moved.
   gate.isProven = isMoved && !point.isInEngine
-  if (!isMoved && point.humidityPct - gate.riseFromPct >= NO_ROOM_PCT) close(gate, false)
+  // Nor is a slow rise there damp that creeps through a dead pump: what was dried first becomes wet again.
+  if (!isMoved && !point.isSaidInEngine && point.humidityPct - gate.riseFromPct >= NO_ROOM_PCT)
+    close(gate, false)
 }
 
 /** A plateau that was given up goes on: once its air has come down it was evaporation, and so much water is to be expected. */

@@ -1,6 +1,12 @@
 import { expect, test } from 'vitest'
 import type { GatePoint } from '../../../src/core/trace/gate-air.ts'
-import { resumeGateRun, startGateRun, startWetGate, takeGatePoint } from '../../../src/core/trace/wet-gate.ts'
+import {
+  noticeEngineRun,
+  resumeGateRun,
+  startGateRun,
+  startWetGate,
+  takeGatePoint,
+} from '../../../src/core/trace/wet-gate.ts'
 
 const HOUR_S = 3600
 
@@ -15,6 +21,7 @@ const POINT: GatePoint = {
   expectedS: 8 * HOUR_S,
   evaporatingShare: 0.9,
   isInEngine: false,
+  isSaidInEngine: false,
   isInBox: true,
   isMetalMeasured: true,
   hangarPct: 60,
@@ -356,4 +363,30 @@ test('damp that takes hours to look like evaporation is believed no longer: the 
     if (wasOpen && !gate.isOpen) shutAtH.push(atS / HOUR_S)
   }
   expect(shutAtH.map(Math.round)).toEqual([30])
+})
+
+/** A wet engine after its flight, with the sensor in it: the first dry air takes 43 % down to 33 %, and it comes up to 42 % again. */
+function inEngine(more: Partial<GatePoint>) {
+  const gate = startWetGate(0)
+  startGateRun(gate, 43, 0)
+  for (let atS = 300; atS <= 4 * HOUR_S; atS += 300) {
+    const humidityPct = 33 + 9 * Math.min(1, Math.max(0, atS / HOUR_S - 0.5))
+    const air = { humidityPct, unwarmedPct: humidityPct, evaporatingShare: null, isInBox: false }
+    takeGatePoint(gate, { ...POINT, ...air, ...more, atS })
+  }
+  return gate
+}
+
+test('a sensor in the engine need see no rise, nor air as wet as a pool makes it: what holds a plateau is one there', () => {
+  const said = { isInEngine: true, isSaidInEngine: true }
+  expect(inEngine(said)).toMatchObject({ isOpen: true, isProven: false })
+  expect(inEngine({ ...said, startPct: 29 }).isOpen).toBe(false)
+  expect(inEngine({ isInBox: true }).isOpen).toBe(false)
+})
+
+test('an engine that is seen to run is wetted though nobody logs it', () => {
+  const gate = startWetGate(0)
+  gate.eligibleFromS = null
+  noticeEngineRun(gate, 7 * HOUR_S)
+  expect(gate).toMatchObject({ eligibleFromS: 7 * HOUR_S, wettedAtS: 7 * HOUR_S, isOpen: false })
 })
