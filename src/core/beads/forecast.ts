@@ -153,7 +153,7 @@ export function runMembers(ensemble: EnsembleMemory, pace: Pace, path: Path): Me
     }
     if (isMiddle) {
       // Leakage alone loads the inlet less than flights do, so it is run by itself.
-      idleDays = flightsPerDay > 0 ? runUntilSpent(cells, bed, idleMix).days : spent.days
+      if (flightsPerDay > 0) idleDays = runUntilSpent(cells, bed, idleMix).days
     }
     const takenG = memberTakenG(ensemble, member, bed)
     const exitShare = memberExitPct(ensemble, member, bedTempC) / stopPct
@@ -161,7 +161,9 @@ export function runMembers(ensemble: EnsembleMemory, pace: Pace, path: Path): Me
     const kept = afterPath(spent, takenG, own, exitShare)
     left.waterG[member] = rounded(spent.waterG * kept, LEFT_DECIMALS)
     left.days[member] = rounded(spent.days * kept, LEFT_DECIMALS)
-    left.idleDays[member] = rounded(idleDays * kept, LEFT_DECIMALS)
+    // The idle days are another shape's, and drier air fills beads less: but less water never fills them sooner.
+    const ownIdleDays = flightsPerDay > 0 ? Math.max(idleDays, spent.days) : spent.days
+    left.idleDays[member] = rounded(ownIdleDays * kept, LEFT_DECIMALS)
     left.takenG[member] = rounded(takenG, LEFT_DECIMALS)
     if (!isOwn) left.borrowers.push(member)
   }
@@ -235,6 +237,8 @@ export function forecastOf(
   )
   const daysLeft = quantiles(inDays)
   const idleLeft = quantiles(spread(weights, idleDays, () => error.idleLnSd))
+  // No member is used up sooner without flights; of two mixtures that are spread otherwise the middles may say so.
+  const idleMidDays = Math.max(daysLeft.mid, idleLeft.mid)
   const forecast = {
     takenUpG: takenInterval(weights, taken, error),
     capacityG: quantiles(
@@ -252,7 +256,7 @@ export function forecastOf(
         : null,
     daysLeft,
     emptyAtS: Math.round(atS + daysLeft.mid * DAY_S),
-    noFlightsUntilS: Math.round(atS + idleLeft.mid * DAY_S),
+    noFlightsUntilS: Math.round(atS + idleMidDays * DAY_S),
   }
   const front = exitOverShare(ensemble, FRONT_SHARE * pace.stopPct, pace.bedTempC)
   const odds = {

@@ -85,6 +85,40 @@ test('beads that air drier than the oven left them has dried have taken up nothi
   expect(idleGPerDay(uptake)).toBe(0)
 })
 
+describe('without flights', () => {
+  const error: PaceError = {
+    flightLnSd: 0.3,
+    idleLnSd: 0.3,
+    everyLnSd: 0.6,
+    oneFlightScatter: 0.6,
+    ledgerSdG: 20,
+    flowLnSd: 0.2,
+  }
+  const pace: Pace = {
+    flightsPerDay: 0,
+    gPerFlight: 8,
+    idleGPerDay: 1,
+    gBetweenFlights: 10,
+    air: { wetShare: 0.6, wetShareOfAll: 0.4, wetPct: 90, dryPct: 12 },
+    bedTempC: 15,
+    stopPct: 6,
+  }
+
+  test.each([0, 0.01, 0.05, 0.5])('beads are used up no sooner than at %s flights a day', (flightsPerDay) => {
+    const ensemble = startEnsemble({ kind: 'regular-gel', massG: 1000, bakeTempC: 120 }, { mean: 0, sd: 0.6 })
+    const beds = bedsOf(ensemble)
+    for (const parcels of [0, 2000, 2000, 2000, 2000]) {
+      for (let parcel = 0; parcel < parcels; parcel++)
+        pushEnsemble(ensemble, beds, { inGm3: 1.6, volumeL: 15, tempC: 15 })
+      const left = runMembers(ensemble, { ...pace, flightsPerDay }, { share: 0.9, heldG: null })
+      const now = { atS: START_S, isProven: false }
+      const { forecast } = forecastOf(ensemble, left, { ...pace, flightsPerDay }, error, now)
+      expect(forecast.noFlightsUntilS).toBeGreaterThanOrEqual(forecast.emptyAtS ?? 0)
+      left.idleDays.forEach((days, member) => expect(days).toBeGreaterThanOrEqual(left.days[member] ?? 0))
+    }
+  })
+})
+
 /** A rig that flies every ten days: `flightG` in the days after, then `idleG` up to the next. */
 function flown(flightsG: readonly number[], idleG: number) {
   const memory = startUptake()
