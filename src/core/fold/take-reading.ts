@@ -2,7 +2,8 @@ import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { Sample } from '../rules/rule.ts'
 import { correctPct } from '../sensor/correction.ts'
 import { breakNoise, takeNoise } from '../trace/noise.ts'
-import { forgetPump, takePower, USUAL_ON_W } from '../trace/pump.ts'
+import { takeMetered } from '../trace/metered.ts'
+import { forgetPump, takePower } from '../trace/pump.ts'
 import { gapMaxS, takeSpacing } from '../trace/spacing.ts'
 import { makeEligible } from '../trace/wet-gate.ts'
 import { stoodInTempC } from './ambient.ts'
@@ -114,7 +115,7 @@ export function takeReading(work: Work, reading: Reading): void {
   const { pump } = memory
   if (reading.pumpOn !== null) pump.reported = reading.pumpOn
   if (reading.powerW !== null) {
-    const isOn = reading.powerW > (settings.pumpOnW ?? USUAL_ON_W)
+    const isOn = takeMetered(pump.levels, reading.powerW, pump.isMeteredOn, settings.pumpOnW)
     takePower(pump, reading.powerW, isOn)
   }
   const isReturn = reading.place === 'return' && sample.humidityPct !== null

@@ -2,7 +2,7 @@ import type { PumpBasis } from './outputs.ts'
 import type { Sample } from '../rules/rule.ts'
 import { type GatePoint, isEngineAir } from '../trace/gate-air.ts'
 import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
-import { forgetInferred, inferPump, USUAL_ON_W } from '../trace/pump.ts'
+import { forgetInferred, inferPump, toldOn } from '../trace/pump.ts'
 import { type RunMemory, marksOf, takeRunPoint } from '../trace/run.ts'
 import { isDryAgain, isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
 import { surelyOnPct, takeLag, takeStartPoint } from '../trace/switching.ts'
@@ -64,11 +64,10 @@ function commanded(
     })
     edgeS = turnedAtS ?? edgeS
   }
-  if (pump.reported !== null)
-    return { state: pump.reported ? 'run' : 'rest', basis: 'reported', edgeS: sample.atS }
-  if (pump.powerW !== null) {
-    const isOn = pump.powerW > (settings.pumpOnW ?? USUAL_ON_W)
-    return { state: isOn ? 'run' : 'rest', basis: 'power', edgeS: sample.atS }
+  const isOn = toldOn(pump)
+  if (isOn !== null) {
+    const basis = pump.reported === null ? 'power' : 'reported'
+    return { state: isOn ? 'run' : 'rest', basis, edgeS: sample.atS }
   }
   return { state: pump.inferred, basis: 'inferred', edgeS }
 }

@@ -1,9 +1,13 @@
 import type { PumpBasis } from '../fold/outputs.ts'
+import { type Levels, startLevels } from './metered.ts'
 
 /** What is known of the pump: its reported state, else its power, else what the band and the trace imply. */
 export type PumpMemory = {
   reported: boolean | null
   powerW: number | null
+  /** By the last power that was metered. */
+  isMeteredOn: boolean
+  levels: Levels
   basis: PumpBasis
   state: 'run' | 'rest' | 'unknown'
   sinceS: number | null
@@ -25,6 +29,8 @@ export function startPump(): PumpMemory {
   return {
     reported: null,
     powerW: null,
+    isMeteredOn: false,
+    levels: startLevels(),
     basis: 'inferred',
     state: 'unknown',
     sinceS: null,
@@ -43,9 +49,15 @@ export function startPump(): PumpMemory {
 export function forgetPump(pump: PumpMemory): void {
   pump.reported = null
   pump.powerW = null
+  pump.isMeteredOn = false
   pump.state = 'unknown'
   pump.sinceS = null
   forgetInferred(pump)
+}
+
+/** Whether the pump is on by a report, else by its power; `null`: neither tells. */
+export function toldOn({ reported, powerW, isMeteredOn }: PumpMemory): boolean | null {
+  return reported ?? (powerW === null ? null : isMeteredOn)
 }
 
 /** What the air said of the pump is not known any more. */
@@ -54,9 +66,6 @@ export function forgetInferred(pump: PumpMemory): void {
   pump.turnPct = null
   pump.touchedAir = null
 }
-
-/** Power that counts as on where the owner has not said, W: above what an idle outlet draws, below any air pump. */
-export const USUAL_ON_W = 1
 
 const USUAL_MIN = 12
 const USUAL_GAIN = 0.02
@@ -67,6 +76,7 @@ const ODD_GAIN = 0.001
 
 export function takePower(pump: PumpMemory, powerW: number, isOn: boolean): void {
   pump.powerW = powerW
+  pump.isMeteredOn = isOn
   if (!isOn || powerW <= 0) return
   if (pump.usualCount === 0) pump.usualW = powerW
   const share = powerW / pump.usualW
