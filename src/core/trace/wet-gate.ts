@@ -49,6 +49,8 @@ export type WetGateMemory = {
   riseFromPct: number
   riseFromS: number
   earlyPct: number | null
+  /** A reading of it stood at the end of its scale. */
+  isClipped: boolean
   /** When the gate was last opened, whether or not it is open now, s. */
   wettedAtS: number | null
   /** When a plateau last came down, s. */
@@ -67,6 +69,8 @@ const RISE_WITHIN_S = 1800
  */
 const SHAPE_AFTER_S = 3600
 const EARLY_SHARE = 0.6
+/** A sensor shows no more than 100 %: of a rise that has got there, as far as its last digit tells, the rest is hidden, % RH. */
+const CLIPPED_PCT = 99
 /**
  * No room left for a rise: the box was as wet as the engine. The plateau is believed, but not for long: a dead pump has
  * to be known within a day and a half.
@@ -111,6 +115,7 @@ export function startWetGate(atS: number): WetGateMemory {
     riseFromPct: 0,
     riseFromS: atS,
     earlyPct: null,
+    isClipped: false,
     wettedAtS: null,
     driedAtS: null,
     largestG: 0,
@@ -149,6 +154,7 @@ function open(gate: WetGateMemory, atS: number, hasRise: boolean): void {
   gate.riseFromPct = gate.lowPct ?? 0
   gate.riseFromS = gate.lowAtS
   gate.earlyPct = null
+  gate.isClipped = false
   gate.wettedAtS = atS
   gate.openedAtS = atS
   gate.saturatedFromS = null
@@ -212,11 +218,12 @@ function followLeap(gate: WetGateMemory, point: GatePoint): void {
 /**
  * Looks at the shape of the rise once it is an hour old; a creeping one closes the gate again. But one that is all the
  * pump's heat, in air that reads no higher than before, says as little as none: the hose of a hot engine drips, and its box
- * gets wetter only as it warms.
+ * gets wetter only as it warms; nor does one that was clipped.
  */
 function judgeShape(gate: WetGateMemory, point: GatePoint): void {
   const sinceS = point.atS - gate.riseFromS
   if (gate.earlyPct === null && isEarlyEnough(sinceS, point.isNew)) gate.earlyPct = point.unwarmedPct
+  if (point.humidityPct >= CLIPPED_PCT) gate.isClipped = true
   if (sinceS < SHAPE_AFTER_S) return
   gate.isShapeDue = false
   const earlyPct = (gate.earlyPct ?? point.unwarmedPct) - gate.riseFromPct
@@ -224,8 +231,8 @@ function judgeShape(gate: WetGateMemory, point: GatePoint): void {
   // A sensor that is put back into its engine is in wet air whether or not that is moved.
   gate.isProven = isMoved && !point.isInEngine
   // Nor is a slow rise there damp that creeps through a dead pump: what was dried first becomes wet again.
-  if (!isMoved && !point.isSaidInEngine && point.humidityPct - gate.riseFromPct >= NO_ROOM_PCT)
-    close(gate, false)
+  const hasShape = !point.isSaidInEngine && !gate.isClipped
+  if (!isMoved && hasShape && point.humidityPct - gate.riseFromPct >= NO_ROOM_PCT) close(gate, false)
 }
 
 /** A plateau that was given up goes on: once its air has come down it was evaporation, and so much water is to be expected. */

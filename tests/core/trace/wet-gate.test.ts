@@ -125,6 +125,17 @@ test('damp that creeps up is no moved air, and if only the heat of the pump make
   expect(creep(0)).toMatchObject({ isOpen: true, isProven: false })
 })
 
+test('a rise that was clipped at 100 % has no shape: it is neither moved air nor damp that creeps', () => {
+  const gate = startWetGate(0)
+  startGateRun(gate, 78, 0)
+  for (let atS = 300; atS <= 2 * HOUR_S; atS += 300) {
+    const unwarmedPct = Math.min(88 + (atS > 900 ? 12 : 0) + (8 * atS) / HOUR_S, 116)
+    const humidityPct = Math.min(100, atS > 2400 ? 95 : unwarmedPct)
+    takeGatePoint(gate, { ...POINT, humidityPct, unwarmedPct, atS })
+  }
+  expect(gate).toMatchObject({ isOpen: true, isProven: false, isShapeDue: false })
+})
+
 test('a hub that shows the first reading of a rise for a quarter of an hour has not shown that it creeps', () => {
   const gate = startWetGate(0)
   startGateRun(gate, 12, 0)
