@@ -46,7 +46,12 @@ export const wetAfterFlightWords: RuleWords = {
     const nowPct = say.number('nowPct')
     if (!say.is('isDried')) {
       const after = tookH === null ? '' : ` after ${span(tookH)}`
-      return `Still wet${after}${nowPct === null ? '' : `, ${pct(nowPct)} in the return air`}: longer than the water of a flight takes. The pump is judged again.`
+      const wet = `Still wet${after}${nowPct === null ? '' : `, ${pct(nowPct)} in the return air`}`
+      const isEarly =
+        (tookH ?? 0) < (say.number('expectedH') ?? 0) && (movedG ?? 0) < (say.number('budgetG') ?? 0)
+      return isEarly
+        ? `${wet}, and the air does not look as if the pump moved it. The pump is judged again.`
+        : `${wet}: longer than the water of a flight takes. The pump is judged again.`
     }
     const water =
       movedG === null

@@ -29,7 +29,8 @@ export const noDropWords: RuleWords = {
     if (isByPower(say) && powerW !== null && usualW !== null) {
       return `The pump is on and draws ${number(powerW, 1)} W instead of ${number(usualW, 1)} W since ${say.moment(say.alert.sinceS)}.${consequence(say)}`
     }
-    return `The pump is on since ${say.time('runFromS')} and the air is not getting drier: ${fromTo(say)}.${consequence(say)}`
+    const runs = say.text('pumpBasis') === 'inferred' ? 'seems to run' : 'is on'
+    return `The pump ${runs} since ${say.time('runFromS')} and the air is not getting drier: ${fromTo(say)}.${consequence(say)}`
   },
   causes: (say) => {
     if (isByPower(say)) {
@@ -73,6 +74,9 @@ export const noDropWords: RuleWords = {
   },
 }
 
+/** A ledger is good to some grams: whoever reads it then finds them full, h. */
+const FULL_WITHIN_H = 0.5
+
 export const openLoopWords: RuleWords = {
   title: () => 'the loop is open: beads dry the hangar',
   sentence: (say) => {
@@ -82,7 +86,9 @@ export const openLoopWords: RuleWords = {
     const days = say.number('daysUntilFull')
     const like = ambientPct === null ? 'steady, as hangar air is' : `like the hangar's ${pct(ambientPct)}`
     const cost = gPerH === null ? '' : ` That costs the beads ${grams(gPerH)} an hour`
-    const until = days === null ? '' : `: full in about ${span(days * 24)}`
+    const isFull = days !== null && days * 24 < FULL_WITHIN_H
+    const until =
+      days === null ? '' : isFull ? ': they are full by now' : `: full in about ${span(days * 24)}`
     return `With the pump on, the air coming back reads ${nowPct === null ? 'high' : pct(nowPct)} since ${say.moment(say.alert.sinceS)}, ${like}.${cost}${cost === '' ? '' : `${until}.`}`
   },
   causes: () => [

@@ -78,7 +78,7 @@ function pumpText(view: RigNow, tongue: Tongue, nowS: number): string {
   const { pump } = view
   if (view.isWet) return ' Water is coming out: a high plateau is normal now.'
   if (pump.state === 'run' && pump.sinceS !== null)
-    return ` Pump on since ${moment(pump.sinceS, tongue, nowS)}.`
+    return ` Pump ${pump.basis === 'inferred' ? 'seems to run' : 'on'} since ${moment(pump.sinceS, tongue, nowS)}.`
   const { lastRunAtS } = view
   if (pump.state === 'rest' && lastRunAtS !== null && nowS - lastRunAtS > STIR_AFTER_S) {
     return ` No run for ${span((nowS - lastRunAtS) / HOUR_S)}: ten minutes of pump would show the engine's air.`

@@ -80,6 +80,16 @@ describe('water of a flight', () => {
     ])
   })
 
+  test('that is given up early is not said to have taken long', () => {
+    const line = new Line()
+    const fromS = line.atS
+    line.forHours(1, { pct: 95, pump: 'run', with: { flightAtS: fromS, ...gate(true, fromS, 0.7) } })
+    line.forHours(3, { pct: 94, pump: 'run', with: gate(false, null, null) })
+    expect(overSentence(line)).toEqual([
+      'Still wet after 65 minutes, 94 % in the return air, and the air does not look as if the pump moved it. The pump is judged again.',
+    ])
+  })
+
   test('a plateau without a flight is not told as one', () => {
     const line = new Line()
     line.forHours(5, { pct: 95, pump: 'run', with: gate(true, line.atS, 4) })

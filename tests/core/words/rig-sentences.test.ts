@@ -65,6 +65,16 @@ describe('a rig in a sentence', () => {
     forecast: null,
   }
 
+  test('a pump that is only inferred seems to run', () => {
+    const run = {
+      ...view,
+      pump: { state: 'run', basis: 'inferred', sinceS: at('2026-03-01T22:10:00Z') } as const,
+    }
+    expect(rigSentence(run, LISBON, NOW_S)).toContain('Pump seems to run since 22:10.')
+    const told = { ...run, pump: { ...run.pump, basis: 'reported' } as const }
+    expect(rigSentence(told, LISBON, NOW_S)).toContain('Pump on since 22:10.')
+  })
+
   test('says when the air was sampled, and what it is at the metal', () => {
     expect(rigSentence(view, LISBON, NOW_S)).toBe(
       'Air 9 % at 18 °C when last sampled at 22:10; metal about 14 %.',

@@ -219,6 +219,23 @@ test.each<[string, OpenAlert, string]>([
     "With the pump on, the air coming back reads 61 % since 00:50, like the hangar's 63 %. That costs the beads 1.2 g an hour: full in about 6 days.",
   ],
   [
+    'open loop, with beads that have no room',
+    alertOf('open-loop', { by: 'ambient', nowPct: 61, ambientPct: 63, gPerH: 1.23, daysUntilFull: 0 }, 'now'),
+    "With the pump on, the air coming back reads 61 % since 22:10, like the hangar's 63 %. That costs the beads 1.2 g an hour: they are full by now.",
+  ],
+  [
+    'dead pump of which nothing is reported',
+    alertOf('no-drop', {
+      runFromS: at('2026-03-01T22:10:00Z'),
+      pumpBasis: 'inferred',
+      fromAtS: at('2026-03-01T22:20:00Z'),
+      fromPct: 15.2,
+      nowAtS: at('2026-03-02T01:25:00Z'),
+      nowPct: 15.1,
+    }),
+    'The pump seems to run since 22:10 and the air is not getting drier: 15.2 % at 22:20, 15.1 % at 01:25.',
+  ],
+  [
     'outlet does not start',
     alertOf(
       'wet-and-idle',
