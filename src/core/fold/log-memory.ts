@@ -21,8 +21,22 @@ export function startFloorCheck(fromS: number, untilS: number): FloorCheck {
   return { fromS, untilS, onS: 0, count: 0, sumPct: 0, squares: 0 }
 }
 
+/** Runs that dried, seen while the logbook says that the rig is off. */
+export type OffWatch = {
+  /** The wettest air of the run so far, or the last at rest before it: s, % RH, g/m3. */
+  top: { atS: number; humidityPct: number; densityGm3: number } | null
+  runs: number
+  firstRunAtS: number | null
+  lastRunAtS: number | null
+}
+
+export function startOffWatch(): OffWatch {
+  return { top: null, runs: 0, firstRunAtS: null, lastRunAtS: null }
+}
+
 export type LogMemory = {
   offSinceS: number | null
+  offWatch: OffWatch
   powerOffSinceS: number | null
   saltCheck: SaltCheck | null
   floorCheck: FloorCheck | null
@@ -43,6 +57,7 @@ export type LogMemory = {
 export function startLog(): LogMemory {
   return {
     offSinceS: null,
+    offWatch: startOffWatch(),
     powerOffSinceS: null,
     saltCheck: null,
     floorCheck: null,
@@ -82,6 +97,32 @@ export function isSensorElsewhere({ saltCheck, loopTest }: LogMemory, atS: numbe
 /** True while the sensor is in the loop of this engine, as far as the logbook says: runs are then the rig's own. */
 export function isTracked(log: LogMemory, atS: number): boolean {
   return log.offSinceS === null && log.powerOffSinceS === null && !isSensorElsewhere(log, atS)
+}
+
+/** True while the rig is logged off and has flown, and its aircraft is not away: it may be back any time, and nobody write it down. */
+export function isAwaited({ offSinceS, unansweredFlightAtS, awayUntilS }: LogMemory, atS: number): boolean {
+  const isAway = awayUntilS !== null && atS < awayUntilS
+  return offSinceS !== null && unansweredFlightAtS !== null && !isAway
+}
+
+/** True while runs are followed: as the rig's own, or to see whether it is back. An inferred run is made of the humidity alone. */
+export function isFollowed(log: LogMemory, atS: number, isInferred: boolean): boolean {
+  if (isTracked(log, atS)) return true
+  return !isInferred && isAwaited(log, atS) && log.powerOffSinceS === null && !isSensorElsewhere(log, atS)
+}
+
+/** The rig is back since `atS`, by an entry or as its runs show. */
+export function endOff(log: LogMemory, atS: number): void {
+  const sinceS = log.offSinceS ?? log.powerOffSinceS ?? log.unansweredFlightAtS
+  if (sinceS !== null) {
+    log.offMin = (atS - sinceS) / 60
+    log.offEndedAtS = atS
+  }
+  log.offSinceS = null
+  log.offWatch = startOffWatch()
+  log.powerOffSinceS = null
+  log.unansweredFlightAtS = null
+  log.awayUntilS = null
 }
 
 /** True while the engine is known to be without the rig: those hours are unknown, never dry. */

@@ -45,6 +45,8 @@ export function startMoment(settings: RigSettings): MutableMoment {
     isGap: false,
     suspended: null,
     isAway: false,
+    offSinceS: null,
+    offRuns: { runs: 0, firstRunAtS: null, lastRunAtS: null },
     isFloorCheck: false,
     isLoopTest: false,
     preheatAtS: null,
@@ -162,6 +164,8 @@ function writeSeen(work: Work, moment: MutableMoment): void {
   moment.spacingS = ordinarySpacingS(memory.spacing, settings.reportEveryS)
   moment.isGap = memory.inGap
   moment.suspended = suspension(log, gridS)
+  moment.offSinceS = log.offSinceS
+  moment.offRuns = log.offWatch
   moment.isAway = log.awayUntilS !== null && gridS < log.awayUntilS
   moment.isFloorCheck = log.floorCheck !== null
   moment.isLoopTest = log.loopTest !== null

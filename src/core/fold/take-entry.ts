@@ -1,4 +1,4 @@
-import { makeEligible } from '../trace/wet-gate.ts'
+import { forgetOpen, makeEligible } from '../trace/wet-gate.ts'
 import { startNoise } from '../trace/noise.ts'
 import { startFloorTrend } from '../trace/floor-trend.ts'
 import { startFillRunTime } from '../trace/run-time.ts'
@@ -14,7 +14,7 @@ import { dropHeldAir } from './ledger.ts'
 import { flushAir, takeBake, weighColumns } from './fill.ts'
 import { takeGross } from './gross.ts'
 import { learnPath, weighMembers } from './step-forecast.ts'
-import { startFloorCheck } from './log-memory.ts'
+import { endOff, startFloorCheck, startOffWatch } from './log-memory.ts'
 import { startSensor } from './sensor-memory.ts'
 import { cutSaltCheck, endChecks, restartBeadChecks, restartChecks } from './step-log.ts'
 import type { LogEntry } from './inputs.ts'
@@ -39,17 +39,6 @@ function untilS(entry: LogEntry, otherwiseS: number): number {
   return Math.min(endS, entry.atS + SPAN_MAX_S)
 }
 
-function endOff(work: Work, atS: number): void {
-  const { log } = work.memory
-  const sinceS = log.offSinceS ?? log.powerOffSinceS ?? log.unansweredFlightAtS
-  if (sinceS !== null) {
-    log.offMin = (atS - sinceS) / 60
-    log.offEndedAtS = atS
-  }
-  log.offSinceS = null
-  log.powerOffSinceS = null
-}
-
 function takeFlight(work: Work, entry: LogEntry): void {
   const { memory } = work
   const hours = Math.max(0, detailNumber(entry, 'hours') ?? FLIGHT_H)
@@ -57,6 +46,7 @@ function takeFlight(work: Work, entry: LogEntry): void {
   memory.log.flightAtS = entry.atS
   memory.log.unansweredFlightAtS = entry.atS
   memory.log.wetterFromS = null
+  memory.log.offWatch = startOffWatch()
   memory.log.flights += 1
   memory.engineAir = null
   dropHeldAir(work)
@@ -69,11 +59,12 @@ function takeFlight(work: Work, entry: LogEntry): void {
 
 function takeOn(work: Work, entry: LogEntry): void {
   const { memory } = work
-  endOff(work, entry.atS)
+  const { offSinceS } = memory.log
+  // Air that was taken for a wet engine's while nobody knew whether the rig was back: it comes now, or it was the bench's.
+  if (offSinceS !== null && (memory.gate.openedAtS ?? 0) >= offSinceS) forgetOpen(memory.gate)
+  endOff(memory.log, entry.atS)
   dropHeldAir(work)
   memory.log.onAtS = entry.atS
-  memory.log.unansweredFlightAtS = null
-  memory.log.awayUntilS = null
   // Until now the box had the hangar's air.
   makeEligible(memory.gate, entry.atS, memory.places.return.latest)
   breakCycle(work)
@@ -148,6 +139,7 @@ export function takeEntry(work: Work, entry: LogEntry): void {
       takeOn(work, entry)
       return
     case 'off':
+      if (log.offSinceS === null) log.offWatch = startOffWatch()
       log.offSinceS ??= entry.atS
       breakCycle(work)
       return

@@ -14,6 +14,7 @@ import { isRigAway } from './log-memory.ts'
 import type { PlaceMemory } from './memory.ts'
 import { takeRollup } from './rollup-memory.ts'
 import { takeLedger } from './ledger.ts'
+import { watchOff } from './off-watch.ts'
 import { breakCycle, decidePump, takeReturn } from './take-return.ts'
 import { takeSoaking } from './sensor-memory.ts'
 import { takeCheckSample } from './step-log.ts'
@@ -47,6 +48,7 @@ export function startGap(work: Work): void {
   breakCycle(work)
   breakNoise(memory.noise)
   memory.trail.length = 0
+  memory.log.offWatch.top = null
   memory.air = null
 }
 
@@ -119,7 +121,10 @@ export function takeReading(work: Work, reading: Reading): void {
     takePower(pump, reading.powerW, isOn)
   }
   const isReturn = reading.place === 'return' && sample.humidityPct !== null
-  if (isReturn) takeLedger(work, sample)
+  if (isReturn) {
+    takeLedger(work, sample)
+    watchOff(work, sample)
+  }
   decidePump(work, sample)
   if (sample.humidityPct === null) return
   if (reading.place === 'return') {

@@ -1,10 +1,9 @@
 import type { PumpBasis } from './outputs.ts'
 import type { Sample } from '../rules/rule.ts'
-import { type GatePoint, isEngineAir } from '../trace/gate-air.ts'
 import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { forgetInferred, inferPump, toldOn } from '../trace/pump.ts'
 import { type RunMemory, marksOf, takeRunPoint } from '../trace/run.ts'
-import { isDryAgain, isPumpsDrop, isRestedWet, isStartedByHand } from './started-by-hand.ts'
+import { isRestedWet } from './started-by-hand.ts'
 import { surelyOnPct, takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, restFromRun, settleUnhooked } from '../trace/unhooked.ts'
 import {
@@ -17,10 +16,11 @@ import {
 } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { emitWaiting, finishRun, takeEngineAir, waitForAir } from './close-run.ts'
-import { evaporatingShare, gatePoint } from './gate-point.ts'
+import { answerFlight } from './answer-flight.ts'
+import { gatePoint } from './gate-point.ts'
 import { moveAir } from './ledger.ts'
 import { takeLongRun } from './long-run.ts'
-import { isSensorElsewhere, isTracked } from './log-memory.ts'
+import { isFollowed, isSensorElsewhere, isTracked } from './log-memory.ts'
 import { newRun } from './new-run.ts'
 import { runPoint } from './run-point.ts'
 import { noticeCreeping, noticePassing, noticeUnhooking } from './notice-unhooking.ts'
@@ -114,7 +114,7 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean,
   pump.basis = basis
   memory.lastRunAtS = sample.atS
   memory.log.powerOffSinceS = null
-  if (!isTracked(memory.log, sample.atS)) return
+  if (!isFollowed(memory.log, sample.atS, basis === 'inferred')) return
   const run = newRun(work, { fromS, basis, startPct: last?.[1] ?? null, startGm3: last?.[2] ?? null })
   waitForAir(work, isSeen)
   memory.run = run
@@ -175,7 +175,8 @@ function endRun(work: Work, sample: Sample, basis: PumpBasis, edgeS: number): vo
   const isClose =
     sample.place === 'return' && sample.humidityPct !== null && sample.humidityPct <= (run.lastPct ?? 101)
   if (isClose) addPoint(work, run, sample)
-  finishRun(work, run, edgeS)
+  // A bench teaches nothing of the engine.
+  if (memory.log.offSinceS === null) finishRun(work, run, edgeS)
   memory.run = null
   breakNoise(memory.noise)
 }
@@ -218,50 +219,11 @@ function addPoint(work: Work, run: RunMemory, sample: Sample): void {
   if (memory.gate.isOpen && !wasOpen) endUnhooked(memory.unhooked)
   work.movedG = null
   takeRunPoint(run, point, marksOf(work.settings.band), memory.gate.isOpen)
+  answerFlight(work, run, sample, gateSees)
+  // On a bench it is no engine's air.
+  if (memory.log.offSinceS !== null) return
   takeEngineAir(work, run, point)
   takeLongRun(work, run, point)
-  answerFlight(work, run, sample, gateSees)
-}
-
-/**
- * Air this wet and this much wetter than the hangar comes from an engine, % RH at the metal: in a box that the pump
- * warms by some degrees even saturated engine air reads 60 %.
- */
-const ENGINE_AIR_PCT = 80
-const ENGINE_OVER_AMBIENT_PCT = 10
-/** A box that lies open follows its hangar within the hour: air that stays wetter than that is in an engine, s. */
-const WETTER_FOR_S = 3 * 3600
-
-/** A run with a drop, air that only an engine has, or a hand at the pump says that the rig is back after a flight. */
-function answerFlight(work: Work, run: RunMemory, sample: Sample, point: GatePoint): void {
-  const { log, noise, gate } = work.memory
-  const { humidityPct } = point
-  const landedS = log.unansweredFlightAtS
-  if (landedS === null || sample.atS <= landedS || sample.densityGm3 === null) return
-  const dropPct = (run.peakPct ?? 0) - humidityPct
-  const { band } = work.settings
-  const isDrop =
-    run.fromS >= landedS &&
-    isPumpsDrop(run, humidityPct, band) &&
-    dropPct >= Math.max(2, 5 * sigmaPct(noise)) &&
-    sample.densityGm3 < 0.75 * run.peakGm3
-  const ambientPct = ambientAt(work.memory, work.settings, sample.atS).humidityPct
-  const share = sample.tempC === null ? null : evaporatingShare(work, sample.densityGm3)
-  const isEngine =
-    gate.isOpen &&
-    gate.isProven &&
-    (share === null ? humidityPct : 100 * share) >=
-      Math.max(ENGINE_AIR_PCT, Math.min(95, ambientPct + ENGINE_OVER_AMBIENT_PCT))
-  const isWetter = point.isHangarMeasured && isEngineAir(point)
-  log.wetterFromS = isWetter ? (log.wetterFromS ?? sample.atS) : null
-  const isWetForLong = log.wetterFromS !== null && sample.atS - log.wetterFromS >= WETTER_FOR_S
-  const isByHand = isStartedByHand(run, { atS: sample.atS, landedS, log, band })
-  const isDry = isDryAgain(run, { atS: sample.atS, landedS, humidityPct, band })
-  if (!isDrop && !isDry && !isEngine && !isWetForLong && !isByHand) return
-  log.unansweredFlightAtS = null
-  log.awayUntilS = null
-  log.offMin = (sample.atS - landedS) / 60
-  log.offEndedAtS = sample.atS
 }
 
 /**
@@ -277,9 +239,10 @@ export function takeReturn(work: Work, sample: Sample): void {
   if (work.settings.sensorSits === 'engine' && sample.tempC !== null && sample.tempC >= ENGINE_RUNS_C)
     noticeEngineRun(memory.gate, sample.atS)
   if (sample.humidityPct === null || sample.densityGm3 === null) return
-  if (!isTracked(memory.log, sample.atS)) {
+  const isOff = !isTracked(memory.log, sample.atS)
+  if (isOff) endUnhooked(memory.unhooked)
+  if (isOff && !isFollowed(memory.log, sample.atS, pump.basis === 'inferred')) {
     trail.length = 0
-    endUnhooked(memory.unhooked)
     return
   }
   if (pump.state === 'run') {
@@ -289,6 +252,8 @@ export function takeReturn(work: Work, sample: Sample): void {
     const run = memory.run ?? resumeRun(work, sample)
     if (run.basis === 'inferred') noticeCreeping(work, run, sample)
     addPoint(work, run, sample)
+  } else if (isOff) {
+    if (sample.tempC !== null) memory.restTempC = sample.tempC
   } else {
     if (sample.tempC !== null) memory.restTempC = sample.tempC
     const ambient = ambientAt(memory, work.settings, sample.atS)

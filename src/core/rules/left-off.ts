@@ -1,4 +1,4 @@
-import type { OpenAlert } from '../fold/outputs.ts'
+import type { Evidence, OpenAlert } from '../fold/outputs.ts'
 import type { Moment, Rule, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 
@@ -9,14 +9,46 @@ const NOTE_AFTER_S = 4 * HOUR_S
 /** A night and the next day: who meant to come back has. Warm, wet air has rusted nothing yet, but starts to. */
 const VISIT_AFTER_S = 36 * HOUR_S
 
+/** Who tries a rig out on a bench has the pump go through a run or two: so many, the last a day after the first, are a rig in use. */
+const CYCLES_MIN = 3
+const CYCLES_FOR_S = 24 * HOUR_S
+
 /** Since when the rig has been followed, s: what was flown before that was not waited for. */
 type LeftOffMemory = { fromS: number | null }
+
+/** Whether the pump is seen to cycle and dry though the logbook says off. */
+function isInUse({ suspended, offRuns }: Moment): boolean {
+  const { runs, firstRunAtS, lastRunAtS } = offRuns
+  if (suspended !== 'off' || runs < CYCLES_MIN || firstRunAtS === null || lastRunAtS === null) return false
+  return lastRunAtS - firstRunAtS >= CYCLES_FOR_S
+}
+
+function evidenceOf(moment: Moment, isCycling: boolean): Evidence {
+  const flownAtS = moment.unansweredFlightAtS
+  return {
+    flightAtS: flownAtS,
+    waitedH: flownAtS === null ? null : (moment.atS - flownAtS) / HOUR_S,
+    lastHeardS: moment.heardAtS,
+    lastRunS: moment.lastRunAtS,
+    isLoggedOff: moment.suspended === 'off',
+    isCycling,
+    offSinceS: moment.offSinceS,
+    runs: moment.offRuns.runs,
+    pumpBasis: moment.pump.basis,
+  }
+}
 
 function judge(memory: LeftOffMemory, moment: Moment, open: OpenAlert | null): Verdict {
   memory.fromS ??= moment.atS
   const flownAtS = moment.unansweredFlightAtS
-  if (flownAtS === null) return open === null ? CLEAR : { kind: 'clear', evidence: { endedBy: 'back on' } }
+  const isCycling = isInUse(moment)
+  if (flownAtS === null && !isCycling)
+    return open === null ? CLEAR : { kind: 'clear', evidence: { endedBy: 'back on' } }
   if (moment.isAway) return open === null ? CLEAR : { kind: 'clear', evidence: { endedBy: 'away' } }
+  if (flownAtS === null) {
+    const sinceS = moment.offSinceS ?? moment.atS
+    return { kind: 'holds', urgency: 'note', sinceS, evidence: evidenceOf(moment, isCycling) }
+  }
   const waitedS = moment.atS - Math.max(flownAtS, memory.fromS)
   if (waitedS < NOTE_AFTER_S) return open === null ? CLEAR : SAME
   const urgency = waitedS < VISIT_AFTER_S ? 'note' : 'visit'
@@ -24,19 +56,14 @@ function judge(memory: LeftOffMemory, moment: Moment, open: OpenAlert | null): V
     kind: 'holds',
     urgency,
     sinceS: flownAtS,
-    evidence: {
-      flightAtS: flownAtS,
-      waitedH: (moment.atS - flownAtS) / HOUR_S,
-      lastHeardS: moment.heardAtS,
-      lastRunS: moment.lastRunAtS,
-      isLoggedOff: moment.suspended === 'off',
-    },
+    evidence: evidenceOf(moment, isCycling),
   }
 }
 
 /**
  * A flight is in the logbook and the rig is not back on the engine: no `on`, no run with a drop. Needs the flight; without
- * one it is silent. An `off` does not excuse it, `away` does. Over when the rig is back.
+ * one it is silent, but for a note where the logbook says off and the pump cycles and dries. An `off` does not excuse it, `away`
+ * does. Over when the rig is back.
  */
 export const leftOff: Rule<LeftOffMemory> = {
   name: 'left-off',

@@ -97,6 +97,13 @@ export type Moment = {
   /** Why nothing is judged now, or `null` when it is. */
   readonly suspended: 'off' | 'salt-check' | 'power-off' | 'flight' | null
   readonly isAway: boolean
+  /** Since when the logbook says off, s, and the runs that dried meanwhile: how many, the first and the last, s. */
+  readonly offSinceS: number | null
+  readonly offRuns: {
+    readonly runs: number
+    readonly firstRunAtS: number | null
+    readonly lastRunAtS: number | null
+  }
   readonly isFloorCheck: boolean
   readonly isLoopTest: boolean
   readonly preheatAtS: number | null

@@ -11,8 +11,10 @@ export type RunMemory = {
   peakPct: number | null
   peakGm3: number
   peakAtS: number
-  /** The highest of all its readings, % RH. */
+  /** The highest of all its readings, % RH; and the one with the most water, g/m3 and s. */
   topPct: number
+  topGm3: number
+  topAtS: number
   lastPct: number | null
   lastGm3: number
   lastAtS: number
@@ -57,6 +59,8 @@ export function startRun(start: RunStart): RunMemory {
     peakGm3: 0,
     peakAtS: start.fromS,
     topPct: 0,
+    topGm3: 0,
+    topAtS: start.fromS,
     lastPct: null,
     lastGm3: 0,
     lastAtS: start.fromS,
@@ -170,6 +174,10 @@ export function takeRunPoint(run: RunMemory, point: RunPoint, marks: Marks, isWe
     point.densityGm3 > LATE_RISE_FACTOR * run.peakGm3
   if (isWet || isLateRise) run.isOdd = true
   run.topPct = Math.max(run.topPct, point.humidityPct)
+  if (point.densityGm3 > run.topGm3) {
+    run.topGm3 = point.densityGm3
+    run.topAtS = point.atS
+  }
   run.isFalling = point.humidityPct <= run.lowPct + point.tolerancePct
   if (run.isFalling) copyDrying(run.ahead, run.drying)
   if (point.humidityPct <= run.lowPct) {

@@ -175,6 +175,13 @@ function close(gate: WetGateMemory, hasDried: boolean): void {
   gate.before = null
 }
 
+/** Whose air opened the gate nobody knows: nothing is learned from it, and it may open anew. */
+export function forgetOpen(gate: WetGateMemory): void {
+  gate.isOpen = false
+  gate.openedAtS = null
+  gate.isTimedOut = false
+}
+
 /** How far the air has risen within half an hour, % RH. */
 function riseOf(gate: WetGateMemory, { unwarmedPct, atS }: GatePoint): number {
   const { before, lowPct } = gate

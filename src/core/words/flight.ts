@@ -1,20 +1,38 @@
 import { AT_THE_PROPELLER, NO_START, WARM_ENGINE } from './cautions.ts'
-import type { RuleWords } from './say.ts'
+import type { RuleWords, Say } from './say.ts'
 import { grams, pct, span } from './tongue.ts'
 
+/** Nothing ends the `off` but an entry: which of the two it is, only the owner knows. */
+function cyclingSentence(say: Say): string {
+  const flown = say.number('flightAtS') === null ? '' : ` It has flown at ${say.time('flightAtS')}.`
+  const cycles = say.text('pumpBasis') === 'inferred' ? 'seems to cycle and dry' : 'cycles and dries'
+  return `The logbook says the rig is off since ${say.time('offSinceS')}, but its pump ${cycles}: if it is back on the engine, enter \`on\`.${flown}`
+}
+
 export const leftOffWords: RuleWords = {
-  title: () => 'not back on after the flight',
+  title: (say) => (say.is('isCycling') ? 'logged off, and the pump cycles' : 'not back on after the flight'),
   sentence: (say) => {
+    if (say.is('isCycling')) return cyclingSentence(say)
     const waitedH = say.number('waitedH')
-    return `Flown at ${say.time('flightAtS')}, and the rig is not back on the engine${waitedH === null ? '' : ` after ${span(waitedH)}`}: no entry, and no run that dried anything.`
+    return `Flown at ${say.time('flightAtS')}, and the rig is not back on the engine${waitedH === null ? '' : ` after ${span(waitedH)}`}: no entry, and no run that shows it.`
   },
   causes: (say) =>
-    say.is('isLoggedOff')
-      ? ['The rig was taken off for the flight and is still off.']
-      : ['The rig was not hooked up again.', 'It is on, and the pump does not run.'],
-  notMeasured: () => ['The air in the engine since the flight.'],
-  decides: () => 'An entry `on`, or one run whose air comes down.',
-  checks: () => [
+    say.is('isCycling')
+      ? [
+          'The rig is back on, and nobody has entered it.',
+          'The pump runs on joined hoses, beside the engine.',
+        ]
+      : say.is('isLoggedOff')
+        ? ['The rig was taken off for the flight and is still off.']
+        : ['The rig was not hooked up again.', 'It is on, and the pump does not run.'],
+  notMeasured: (say) =>
+    say.is('isCycling')
+      ? ['Whether the hoses are on the engine. While it is logged off nothing is judged.']
+      : ['The air in the engine since the flight.'],
+  decides: (say) =>
+    say.is('isCycling') ? 'An entry `on`.' : 'An entry `on`, or one run whose air comes down.',
+  checks: (say) => [
+    ...(say.is('isCycling') ? ['Back on the engine? Enter `on`, with the time it was hooked up.'] : []),
     WARM_ENGINE,
     AT_THE_PROPELLER,
     'Hook up both hoses, close the caps, hang up the streamer, and enter `on`.',

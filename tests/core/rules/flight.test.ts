@@ -30,6 +30,20 @@ describe('a rig not back on after a flight', () => {
     expect(line.events.at(-1)?.evidence['endedBy']).toBe('away')
   })
 
+  test('without a flight three runs over a day are a note, over with the entry; a bench has fewer', () => {
+    const line = new Line({ suspended: 'off', offSinceS: 0 })
+    const fromS = line.atS
+    const runs = (count: number, hours: number): Step['with'] => ({
+      offRuns: { runs: count, firstRunAtS: fromS, lastRunAtS: fromS + hours * HOUR_S },
+    })
+    line.forHours(40, { ...idle, with: runs(2, 30) })
+    line.forHours(1, { ...idle, with: runs(5, 20) })
+    expect(line.events).toEqual([])
+    line.forHours(50, { ...idle, with: runs(3, 25) })
+    line.step({ ...idle, with: { suspended: null, offSinceS: null } })
+    expect(line.story(fromS)).toEqual(['41.1 raised left-off note', '91.1 over left-off note'])
+  })
+
   test('without a logged flight it is silent', () => {
     const line = new Line()
     line.forHours(60, idle)

@@ -42,6 +42,8 @@ export const QUIET: Moment = {
   isGap: false,
   suspended: null,
   isAway: false,
+  offSinceS: null,
+  offRuns: { runs: 0, firstRunAtS: null, lastRunAtS: null },
   isFloorCheck: false,
   isLoopTest: false,
   preheatAtS: null,

@@ -236,6 +236,25 @@ test.each<[string, OpenAlert, string]>([
     'The pump seems to run since 22:10 and the air is not getting drier: 15.2 % at 22:20, 15.1 % at 01:25.',
   ],
   [
+    'logged off, and in use',
+    alertOf(
+      'left-off',
+      { isCycling: true, offSinceS: at('2026-02-28T13:20:00Z'), flightAtS: null, pumpBasis: 'reported' },
+      'note',
+    ),
+    'The logbook says the rig is off since Sat 13:20, but its pump cycles and dries: if it is back on the engine, enter `on`.',
+  ],
+  [
+    'logged off, flown, and perhaps in use',
+    alertOf('left-off', {
+      isCycling: true,
+      offSinceS: at('2026-02-28T09:20:00Z'),
+      flightAtS: at('2026-02-28T13:20:00Z'),
+      pumpBasis: 'inferred',
+    }),
+    'The logbook says the rig is off since Sat 09:20, but its pump seems to cycle and dry: if it is back on the engine, enter `on`. It has flown at Sat 13:20.',
+  ],
+  [
     'outlet does not start',
     alertOf(
       'wet-and-idle',
@@ -294,7 +313,7 @@ test.each<[string, OpenAlert, string]>([
   [
     'left off',
     alertOf('left-off', { flightAtS: at('2026-02-28T13:20:00Z'), waitedH: 36.1 }),
-    'Flown at Sat 13:20, and the rig is not back on the engine after 36 hours: no entry, and no run that dried anything.',
+    'Flown at Sat 13:20, and the rig is not back on the engine after 36 hours: no entry, and no run that shows it.',
   ],
   [
     'wet after a flight',

@@ -68,6 +68,8 @@ const names: Readonly<Record<string, readonly [string, Write | null]>> = {
   neededH: ['A run should need', overHours],
   pumpRestsSinceS: ['Pump at rest since', when],
   lastRunS: ['Last run', when],
+  offSinceS: ['Logged off since', when],
+  runs: ['Runs that dried since', count],
   powerW: ['Power', watts],
   usualPowerW: ['Usual power', watts],
   runTimeRatio: ['Runs last, against the fill’s first', times],
