@@ -92,6 +92,7 @@ describe('without flights', () => {
     everyLnSd: 0.6,
     oneFlightScatter: 0.6,
     ledgerSdG: 20,
+    countedG: 0,
     flowLnSd: 0.2,
   }
   const pace: Pace = {
