@@ -33,6 +33,11 @@ const TREND_MAX = 13
 const TREND_SPACING_S = 295
 /** Readings of the window that may be missing at its edges. */
 const WINDOW_SHARE = 0.8
+/**
+ * So many ordinary runs that came down to `stop` since the engine was wetted: films and oil, fuller then than now, did not hold
+ * the air above it, and one run alone may have been cut short by an outlet.
+ */
+const REACHED_MIN = 2
 /** A window longer than half a day is none. */
 const WINDOW_MAX_S = 12 * HOUR_S
 
@@ -45,12 +50,44 @@ type BandMemory = {
   /** The last readings of a long run, oldest first, at most `TREND_MAX`. */
   atS: number[]
   pct: number[]
+  /** Vapour density of the same, g/m3; `null` without a temperature. */
+  gm3: (number | null)[]
+  /** When the last ordinary runs began that came down to `stop`, at most `REACHED_MIN`, oldest first, s. */
+  reachedS: number[]
 }
 
-const start = (): BandMemory => ({ runFromS: null, timedFromS: 0, topPct: 0, lowPct: 100, atS: [], pct: [] })
+const NO_RUN = { runFromS: null, timedFromS: 0, topPct: 0, lowPct: 100 } as const
+
+const mean = (values: readonly number[]) =>
+  values.reduce((sum, value) => sum + value, 0) / Math.max(1, values.length)
+
+const start = (): BandMemory => ({ ...NO_RUN, atS: [], pct: [], gm3: [], reachedS: [] })
 
 function forget(memory: BandMemory): void {
-  if (memory.runFromS !== null) Object.assign(memory, start())
+  if (memory.runFromS !== null) Object.assign(memory, NO_RUN, { atS: [], pct: [], gm3: [] })
+}
+
+/** How far above `stop` a run may end that has come down to it, % RH. */
+const tolerancePct = ({ settings, sensor }: Moment) => Math.max(settings.switchTolPct, 2 * sensor.sigmaPct)
+
+function followEnded(memory: BandMemory, moment: Moment): void {
+  for (const run of moment.ended) {
+    const hasReached = run.endPct !== null && run.endPct <= moment.switchStopPct + tolerancePct(moment)
+    if (!run.isWhole || !hasReached) continue
+    memory.reachedS.push(run.fromS)
+    if (memory.reachedS.length > REACHED_MIN) memory.reachedS.shift()
+  }
+}
+
+/** What a flight left in films and oil explains a run that stands above `stop`, until runs have come down to it all the same. */
+function isExplained(memory: BandMemory, moment: Moment): boolean {
+  if (!isAfterFlight(moment)) return false
+  // Beside the engine the box alone is dried in minutes: only runs on the engine say anything of it.
+  const onAgainS = Math.max(moment.wettedAtS ?? 0, moment.backAtS ?? 0)
+  const { reachedS } = memory
+  return (
+    moment.unansweredFlightAtS !== null || reachedS.length < REACHED_MIN || (reachedS[0] ?? 0) <= onAgainS
+  )
 }
 
 /**
@@ -70,10 +107,12 @@ function keep(memory: BandMemory, sample: Sample, humidityPct: number, trendS: n
   if (sample.atS - (memory.atS.at(-1) ?? -Infinity) < spacingS) return
   memory.atS.push(sample.atS)
   memory.pct.push(humidityPct)
+  memory.gm3.push(sample.tempC === null ? null : sample.densityGm3)
   // Old ones go while an hour and six readings are left without them.
   while (memory.atS.length > TREND_MAX || isOldestSpare(memory, sample.atS, trendS)) {
     memory.atS.shift()
     memory.pct.shift()
+    memory.gm3.shift()
   }
 }
 
@@ -108,19 +147,19 @@ function endOfRun(memory: BandMemory, moment: Moment, open: OpenAlert | null): V
   const lastPct = moment.latest.return?.humidityPct ?? null
   forget(memory)
   if (open === null || !wasRunning || moment.pump.state !== 'rest' || lastPct === null) return SAME
-  const reached =
-    lastPct <= moment.switchStopPct + Math.max(moment.settings.switchTolPct, 2 * moment.sensor.sigmaPct)
+  const reached = lastPct <= moment.switchStopPct + tolerancePct(moment)
   return reached ? { kind: 'clear', evidence: { endedBy: 'stop reached', nowPct: lastPct } } : SAME
 }
 
 /** A run is timed from where it can first be judged: its start, the end of the wet plateau, the end of what explained it. */
 function begin(memory: BandMemory, moment: Moment): void {
-  Object.assign(memory, start())
+  forget(memory)
   memory.runFromS = moment.pump.sinceS
   memory.timedFromS = moment.atS
 }
 
 function step(memory: BandMemory, moment: Moment, open: OpenAlert | null): Verdict {
+  followEnded(memory, moment)
   // Air straight from the beads: a run that ends in it has not come down to `stop`.
   if (moment.isLoopTest) {
     forget(memory)
@@ -138,9 +177,34 @@ function step(memory: BandMemory, moment: Moment, open: OpenAlert | null): Verdi
     const humidityPct = returnPct(sample)
     if (humidityPct !== null) keep(memory, sample, humidityPct, trendS)
   }
-  if (open !== null || moment.fresh.length === 0 || moment.wetGate.isOpen || isAfterFlight(moment))
+  if (open !== null || moment.fresh.length === 0 || moment.wetGate.isOpen || isExplained(memory, moment))
     return SAME
   return judge(memory, moment)
+}
+
+/** Whether a slope, % RH an hour, ahead of the rig's slowest is none. Air that rises has not settled: films, oil or a rig that is off. */
+function isFlat(slopePctPerH: number, moment: Moment, abovePct: number): boolean {
+  const furtherPct = Math.abs(slopePctPerH) * (AHEAD_TIME_CONSTANTS / settlingPerH(moment))
+  return furtherPct < Math.min(FURTHER_DROP_PCT, abovePct)
+}
+
+/**
+ * The slope of air that has settled, % RH an hour; `null` while it goes on. Over day and night a balance with films keeps RH and
+ * one with hangar air keeps the vapour: either stands for itself, and what dries loses both. The vapour as % RH at today's
+ * temperature.
+ */
+function settledSlope(memory: BandMemory, moment: Moment, abovePct: number): number | null {
+  const trend = theilSen(memory.atS, memory.pct)
+  if (trend === null) return null
+  const slope = trend.slope * HOUR_S
+  if (isFlat(slope, moment, abovePct)) return slope
+  const gm3: number[] = []
+  for (const density of memory.gm3) if (density !== null) gm3.push(density)
+  const meanPct = mean(memory.pct)
+  const vapour = gm3.length < memory.atS.length ? null : theilSen(memory.atS, gm3)
+  if (vapour === null) return null
+  const vapourSlope = (vapour.slope * HOUR_S * meanPct) / mean(gm3)
+  return isFlat(vapourSlope, moment, abovePct) ? slope : null
 }
 
 function judge(memory: BandMemory, moment: Moment): Verdict {
@@ -160,12 +224,8 @@ function judge(memory: BandMemory, moment: Moment): Verdict {
   if (ranH * moment.kPerH.low < LONGER_THAN) return SAME
   const neededH = expectedH(memory, moment)
   if (neededH === null || ranH <= LONGER_THAN * neededH) return SAME
-  const trend = theilSen(memory.atS, memory.pct)
-  if (trend === null) return SAME
-  const slope = trend.slope * HOUR_S
-  // Air that rises has not settled either: films, oil or a rig that is off.
-  const furtherPct = Math.abs(slope) * (AHEAD_TIME_CONSTANTS / settlingPerH(moment))
-  if (furtherPct >= Math.min(FURTHER_DROP_PCT, abovePct)) return SAME
+  const slope = settledSlope(memory, moment, abovePct)
+  if (slope === null) return SAME
   return {
     kind: 'holds',
     urgency: 'visit',
@@ -187,6 +247,11 @@ function judge(memory: BandMemory, moment: Moment): Verdict {
 
 /**
  * A long run that has settled above `stop`. Needs runs and the return humidity; silent on the wet plateau and for five
- * days after a flight. Over after one run that ends at `stop`.
+ * days after a flight, or until two runs since then have come down to `stop`. Over after one run that ends at `stop`.
  */
-export const bandNotReached: Rule<BandMemory> = { name: 'band-not-reached', start, step, pause: forget }
+export const bandNotReached: Rule<BandMemory> = {
+  name: 'band-not-reached',
+  start,
+  step,
+  pause: forget,
+}

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest'
-import { DAY_S, HOUR_S, Line, type Step } from './moment.ts'
+import { DAY_S, ENDED, HOUR_S, Line, sameVapour, type Step } from './moment.ts'
 
 /** Air on its way to `floorPct` with k = 1.5 /h, with a sensor's last digit dancing. */
 const towards =
@@ -151,4 +151,44 @@ test('a loop test is no run that ended at stop', () => {
   line.forHours(0.5, { pct: 2, pump: 'run', with: { isLoopTest: true } })
   line.forHours(1, { pct: 2.1, pump: 'rest', with: { isLoopTest: false } })
   expect(line.events.map((e) => `${e.event} ${e.rule}`)).toEqual(['raised band-not-reached'])
+})
+
+/** A flight two days ago, then `runs` of half an hour that end at `endPct`, and one that settles at 9 %. */
+function afterRuns(runs: number, endPct: number, base = {}): boolean {
+  const line = rested({ wettedAtS: 1_767_225_600 - 2 * DAY_S, ...base })
+  for (let run = 0; run < runs; run++) {
+    line.forHours(0.5, towards(endPct))
+    const ended = [{ ...ENDED, fromS: line.atS - HOUR_S / 2, toS: line.atS, endPct }]
+    line.step({ pct: 10, pump: 'rest', with: { ended } })
+    line.forHours(3, { pct: 12, pump: 'rest' })
+  }
+  line.forHours(10, towards(9))
+  return line.isOpen('band-not-reached')
+}
+
+test('a flight explains no run any more once two have come down to stop after it', () => {
+  expect(afterRuns(1, 6)).toBe(false)
+  expect(afterRuns(2, 6)).toBe(true)
+  expect(afterRuns(3, 9)).toBe(false)
+  // Beside the engine the box alone is dried in minutes.
+  expect(afterRuns(2, 6, { unansweredFlightAtS: 1_767_225_600 - 2 * DAY_S })).toBe(false)
+  expect(afterRuns(2, 6, { backAtS: 1_767_225_600 + 5 * HOUR_S })).toBe(false)
+})
+
+/** Down to 17 % at noon, 30 degC; then the hangar cools by a kelvin an hour, and the vapour goes as `make` says. */
+function throughAnEvening(make: (hour: number) => number): boolean {
+  const line = rested()
+  line.forHours(12, (hour) => {
+    const tempC = 30 - hour
+    const pct = sameVapour(make(hour) + (16 - make(hour)) * Math.exp(-1.5 * hour), 30, tempC)
+    return { pct, sample: { tempC }, pump: 'run' }
+  })
+  return line.isOpen('band-not-reached')
+}
+
+test('air has settled if its vapour has, whatever day and night make of the reading', () => {
+  expect(throughAnEvening(() => 9)).toBe(true)
+  // Vapour that rises faster still, or is dried away, has not settled.
+  expect(throughAnEvening((hour) => 9 + 0.6 * hour)).toBe(false)
+  expect(throughAnEvening((hour) => Math.max(2, 14 - 1.5 * hour))).toBe(false)
 })
