@@ -1,4 +1,5 @@
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import type { Sample } from '../rules/rule.ts'
 import type { RigSettings } from './inputs.ts'
 import type { Memory } from './memory.ts'
 
@@ -47,6 +48,28 @@ export function stoodInTempC(memory: Memory, settings: RigSettings, atS: number)
   return heardHangarC(memory, atS) ?? settings.ambient?.tempC ?? ASSUMED_TEMP_C
 }
 
+/**
+ * An engine that only follows its hangar is so much warmer by day than in its coldest hour, K: half of a hangar's 15 K
+ * between night and noon, of which a lag of four to nine hours leaves half. What is above that is the heat of a flight, and
+ * no hangar's. A day after it the coldest hour is of the cooled engine, within a kelvin or two.
+ */
+const DAY_OVER_NIGHT_K = 4
+
+/** Of a sensor in the engine: no pump warms it, but a flight does. Its coldest hour of the last day bounds the hangar. */
+function besideEngineC({ places, metal }: Memory): number | null {
+  const nowC = places.return.latest?.tempC ?? null
+  return nowC === null || metal.coldestC === null ? nowC : Math.min(nowC, metal.coldestC + DAY_OVER_NIGHT_K)
+}
+
+/**
+ * Of a sensor in the box, which the pump warms by some degrees: while it runs the last temperature at rest stands, but a
+ * hangar is never warmer than the box it warms, and a run may last through an evening.
+ */
+function besideBoxC({ places, restTempC }: Memory): number | null {
+  const nowC = places.return.latest?.tempC ?? null
+  return restTempC === null || nowC === null ? restTempC : Math.min(restTempC, nowC)
+}
+
 /** Hangar temperature, degC, and whether something else had to stand for it. */
 export function hangarTempC(
   memory: Memory,
@@ -55,11 +78,8 @@ export function hangarTempC(
 ): { tempC: number; isAssumed: boolean } {
   const hangarC = heardHangarC(memory, atS)
   if (hangarC !== null) return { tempC: hangarC, isAssumed: false }
-  // The pump warms its box by some degrees: while it runs the last temperature at rest stands, but a hangar is never
-  // warmer than the box it warms, and a run may last through an evening.
-  const boxC = memory.restTempC
-  const nowC = memory.places.return.latest?.tempC ?? null
-  if (boxC !== null) return { tempC: nowC === null ? boxC : Math.min(boxC, nowC), isAssumed: true }
+  const seenC = settings.sensorSits === 'engine' ? besideEngineC(memory) : besideBoxC(memory)
+  if (seenC !== null) return { tempC: seenC, isAssumed: true }
   return { tempC: settings.ambient?.tempC ?? ASSUMED_CLIMATE_C, isAssumed: true }
 }
 
@@ -74,4 +94,17 @@ export function readAsPct(ambient: Ambient, hangarC: number, tempC: number | nul
   const humidGm3 = (ambient.humidityPct / 100) * saturationGm3
   const vapourGm3 = ambient.isMeasured ? humidGm3 : Math.max(humidGm3, ambient.densityGm3)
   return (100 * Math.min(saturationGm3, vapourGm3)) / heldSaturationGm3(tempC)
+}
+
+/**
+ * Temperature at which the air of a return reading goes through hoses, pump and beads, degC: the reading's own, but not that
+ * of a sensor in the engine, which a flight leaves at 60. It cannot carry more than saturation there.
+ */
+export function carriedAtC(
+  memory: Memory,
+  settings: RigSettings,
+  sample: Pick<Sample, 'atS' | 'tempC'>,
+): number {
+  if (sample.tempC === null) return stoodInTempC(memory, settings, sample.atS)
+  return settings.sensorSits === 'engine' ? hangarTempC(memory, settings, sample.atS).tempC : sample.tempC
 }

@@ -44,3 +44,10 @@ export function engineGm3(work: Work, atS: number): number | null {
   const ambientGm3 = ambientAt(memory, settings, atS).densityGm3
   return ambientGm3 - (ambientGm3 - sampledGm3) * Math.exp(-Math.max(0, perH) * hours)
 }
+
+/** Temperature of the engine by a sensor in it, degC: after a flight far from what the hangar's makes of the metal. */
+export function engineSensorC({ memory, settings, gridS }: Work): number | null {
+  const own = memory.places.engine.latest
+  if (own !== null && own.densityGm3 !== null && gridS - own.atS <= AIR_HELD_S) return own.tempC
+  return settings.sensorSits === 'engine' ? (memory.places.return.latest?.tempC ?? null) : null
+}

@@ -1,7 +1,7 @@
 import { takeUptake } from '../beads/uptake.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { Sample } from '../rules/rule.ts'
-import { stoodInTempC } from './ambient.ts'
+import { carriedAtC } from './ambient.ts'
 import { takeAir } from './fill.ts'
 import { isSensorElsewhere } from './log-memory.ts'
 import type { Work } from './work.ts'
@@ -58,11 +58,12 @@ function holdAir(work: Work, before: Air, sample: Sample): void {
   const { flowLPerMin } = work.settings
   if (flowLPerMin === null || sample.densityGm3 === null) return
   const litres = (flowLPerMin * (sample.atS - before.atS)) / 60
-  const inGm3 = (before.densityGm3 + sample.densityGm3) / 2
+  const tempC = airTempC(work, sample)
+  const inGm3 = inletGm3(before.densityGm3, sample.densityGm3, tempC)
   beads.held ??= { litres: 0, sum: 0, tempC: 0 }
   beads.held.litres += litres
   beads.held.sum += litres * inGm3
-  beads.held.tempC = airTempC(work, sample)
+  beads.held.tempC = tempC
   // If it is an engine's water, so much of it is gone: how long a plateau is believed does not wait for the ledger.
   work.movedG = carriedG(work, sample, litres, inGm3)
 }
@@ -94,8 +95,9 @@ export function moveAir(work: Work, before: Air, sample: Sample): void {
   if (memory.run !== null) memory.run.energyWh += (memory.pump.powerW ?? 0) * hours
   if (settings.flowLPerMin === null || sample.densityGm3 === null) return
   const volumeL = settings.flowLPerMin * 60 * hours
-  const inGm3 = (before.densityGm3 + sample.densityGm3) / 2
-  takeAir(work, { volumeL, inGm3, tempC: airTempC(work, sample) })
+  const tempC = airTempC(work, sample)
+  const inGm3 = inletGm3(before.densityGm3, sample.densityGm3, tempC)
+  takeAir(work, { volumeL, inGm3, tempC })
   const grams = carriedG(work, sample, volumeL, inGm3)
   if (memory.run !== null) memory.run.waterG += grams
   work.movedG = grams
@@ -105,7 +107,13 @@ export function moveAir(work: Work, before: Air, sample: Sample): void {
 }
 
 function airTempC(work: Work, sample: Sample): number {
-  return sample.tempC ?? stoodInTempC(work.memory, work.settings, sample.atS)
+  return carriedAtC(work.memory, work.settings, sample)
+}
+
+/** Air between two readings as it reaches the beads, g/m3: what a hot engine adds condenses on the way, in hoses at `tempC`. */
+function inletGm3(beforeGm3: number, nowGm3: number, tempC: number): number {
+  const mostGm3 = heldSaturationGm3(tempC)
+  return (Math.min(beforeGm3, mostGm3) + Math.min(nowGm3, mostGm3)) / 2
 }
 
 /** Supply readings stand for the exit this long, s. */

@@ -7,7 +7,8 @@ import { usualPowerW } from '../trace/pump.ts'
 import { gapMaxS, ordinarySpacingS } from '../trace/spacing.ts'
 import { reportLagS, startPointPct, stopPointPct } from '../trace/switching.ts'
 import { waterBudgetG } from '../trace/water-budget.ts'
-import { ambientAt, stoodInTempC } from './ambient.ts'
+import { ambientAt, carriedAtC, stoodInTempC } from './ambient.ts'
+import { engineSensorC } from './engine-air.ts'
 import { isSwapAsked } from './fill.ts'
 import type { RigSettings } from './inputs.ts'
 import { suspension } from './log-memory.ts'
@@ -28,6 +29,8 @@ export type MutableMoment = Mutable<Omit<Moment, 'latest' | 'pump' | 'sensor' | 
 const OFF_EXPLAINS_S = 3 * 86_400
 /** Water expected after a flight until the rig's own is known, g. */
 const USUAL_FLIGHT_G = 6
+/** While an engine cools its coldest parts are so much colder than the sensor in its crankcase, K: fins and lines. */
+const COLDER_PARTS_K = 4
 /** One-sided 95 %. */
 const Z95 = 1.645
 
@@ -119,10 +122,14 @@ function startKnowledge(settings: RigSettings): Knowledge {
 }
 
 /** Hours until the expected water is out at saturation, g/(F (rho_sat - rho_exit)); `null` without a flow. */
-function expectedH(work: Work, tempC: number): number | null {
-  const { flowLPerMin } = work.settings
+function expectedH({ memory, settings, gridS }: Work): number | null {
+  const { flowLPerMin } = settings
   if (flowLPerMin === null) return null
-  const leftG = Math.max(0.5, USUAL_FLIGHT_G - work.memory.gate.movedG)
+  const tempC = carriedAtC(memory, settings, {
+    atS: gridS,
+    tempC: memory.places.return.latest?.tempC ?? null,
+  })
+  const leftG = Math.max(0.5, USUAL_FLIGHT_G - memory.gate.movedG)
   return leftG / ((flowLPerMin * 60 * heldSaturationGm3(tempC)) / 1000)
 }
 
@@ -138,9 +145,12 @@ function daysSinceFlight(memory: Memory, atS: number): number | null {
   return memory.log.flightAtS === null ? null : (atS - memory.log.flightAtS) / 86_400
 }
 
-function metalPct({ engineGm3: densityGm3 }: Work, coldestC: number | null): number | null {
+function metalPct(work: Work, coldestC: number | null): number | null {
+  const { engineGm3: densityGm3 } = work
   if (densityGm3 === null || coldestC === null) return null
-  return Math.min(100, (100 * densityGm3) / heldSaturationGm3(coldestC))
+  const nowC = engineSensorC(work)
+  const metalC = nowC === null ? coldestC : Math.max(coldestC, nowC - COLDER_PARTS_K)
+  return Math.min(100, (100 * densityGm3) / heldSaturationGm3(metalC))
 }
 
 function latest(aS: number | null, bS: number | null): number | null {
@@ -217,7 +227,7 @@ function writeKnowledge(work: Work, moment: MutableMoment): void {
   wetGate.openedAtS = gate.openedAtS
   wetGate.movedG = gate.isOpen && settings.flowLPerMin !== null ? gate.movedG : null
   wetGate.budgetG = waterBudgetG(gate)
-  wetGate.expectedH = gate.isOpen ? expectedH(work, tempC) : null
+  wetGate.expectedH = gate.isOpen ? expectedH(work) : null
   moment.floorGm3 = floorAt(memory, tempC)
   moment.lambdaRefPerH = referencePerH(memory.ingress, daysSinceFlight(memory, gridS))
   moment.runTimeRatio = memory.runTime.ratio

@@ -3,7 +3,7 @@ import { gapMaxS } from '../trace/spacing.ts'
 import { account, classOf, closeDays, isWetMetal } from './exposure.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { hangarTempC } from './ambient.ts'
-import { atMetalGm3, engineGm3 } from './engine-air.ts'
+import { atMetalGm3, engineGm3, engineSensorC } from './engine-air.ts'
 import { PLACES } from './inputs.ts'
 import { isRigAway } from './log-memory.ts'
 import { stepMetal } from './metal.ts'
@@ -25,7 +25,7 @@ function accountExposure(work: Work, atS: number): void {
     account(memory.exposure, atS, 'gap', false)
     return
   }
-  const metalC = memory.metal.tempC
+  const metalC = engineSensorC(work) ?? memory.metal.tempC
   const box = memory.places.return.latest
   const boxGm3 = box?.densityGm3 ?? null
   const densityGm3 = work.engineGm3 ?? (boxGm3 === null ? null : atMetalGm3(work, boxGm3, box?.tempC ?? null))
