@@ -115,6 +115,7 @@ function endedOf({ memory }: Work, run: RunMemory, { cycle, floor, isWhole, dryS
     peakPct: cycle.peakPct,
     topPct: run.topPct,
     engineGm3: run.engineGm3,
+    inletGm3: run.inletM3 > 0 ? run.inletG / run.inletM3 : null,
     endPct: cycle.endPct,
     tempC: cycle.tempC,
     daysSinceFlight: cycle.daysSinceFlight,

@@ -64,8 +64,16 @@ function holdAir(work: Work, before: Air, sample: Sample): void {
   beads.held.litres += litres
   beads.held.sum += litres * inGm3
   beads.held.tempC = tempC
+  countInlet(work, litres, inGm3)
   // If it is an engine's water, so much of it is gone: how long a plateau is believed does not wait for the ledger.
   work.movedG = carriedG(work, sample, litres, inGm3)
+}
+
+/** The run's own air, whether or not the ledger waits for what it was. */
+function countInlet({ memory: { run } }: Work, volumeL: number, inGm3: number): void {
+  if (run === null) return
+  run.inletM3 += volumeL / 1000
+  run.inletG += (volumeL / 1000) * inGm3
 }
 
 /** Water that so much air took from the engine, g. */
@@ -100,6 +108,7 @@ export function moveAir(work: Work, before: Air, sample: Sample): void {
   takeAir(work, { volumeL, inGm3, tempC })
   const grams = carriedG(work, sample, volumeL, inGm3)
   if (memory.run !== null) memory.run.waterG += grams
+  countInlet(work, volumeL, inGm3)
   work.movedG = grams
   // Without a ledger the pace is learned all the same: the next bake then starts with it.
   const { fill, uptake } = memory.beads

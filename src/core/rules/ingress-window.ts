@@ -96,14 +96,18 @@ const FRESH_EXIT_PCT = 0.5
 /** Where the flow is not stated, L/min: only ratios are judged then. */
 const USUAL_FLOW_L_PER_MIN = 2.5
 
-/** Water that a run carried out, g: its air fell exponentially from the peak to the end. */
+/**
+ * Water that a run carried out, g: the mean of its air as read, where that was followed. Without it the air fell exponentially
+ * from the peak to the end; but the peak of a sensor in the box is the box's own two litres, gone in a minute.
+ */
 function runWaterG(run: EndedRun, peakPct: number, moment: Moment): number {
   const endPct = Math.max(1, run.endPct ?? moment.settings.band.stopPct)
   const fromPct = Math.max(endPct + 0.1, peakPct)
   const meanPct = (fromPct - endPct) / Math.log(fromPct / endPct)
   const saturationGm3 = saturationDensityGm3(run.tempC ?? moment.metalTempC ?? ASSUMED_C)
   const airM3 = ((moment.settings.flowLPerMin ?? USUAL_FLOW_L_PER_MIN) * (run.toS - run.fromS)) / 60_000
-  return (airM3 * Math.max(0, meanPct - FRESH_EXIT_PCT) * saturationGm3) / 100
+  const meanGm3 = run.inletGm3 ?? (meanPct * saturationGm3) / 100
+  return airM3 * Math.max(0, meanGm3 - (FRESH_EXIT_PCT * saturationGm3) / 100)
 }
 
 const heldGm3 = (pct: number, moment: Moment) =>

@@ -59,6 +59,8 @@ export type EndedRun = {
   readonly topPct: number
   /** The engine's own air at its start, once the box is flushed, g/m3; `null` where the run was too short to show it. */
   readonly engineGm3: number | null
+  /** Mean of the air that it sent to the beads, g/m3, from reading to reading; `null` without a flow. */
+  readonly inletGm3?: number | null
   readonly endPct: number | null
   readonly tempC: number | null
   readonly daysSinceFlight: number | null

@@ -33,6 +33,9 @@ export type RunMemory = {
   highAtS: number | null
   minutes: number | null
   waterG: number
+  /** Vapour in the air that went to the beads, g, and that air, m3: what came out of the engine, whatever the beads sent back. */
+  inletG: number
+  inletM3: number
   energyWh: number
   tempSum: number
   tempCount: number
@@ -74,6 +77,8 @@ export function startRun(start: RunStart): RunMemory {
     highAtS: null,
     minutes: null,
     waterG: 0,
+    inletG: 0,
+    inletM3: 0,
     energyWh: 0,
     tempSum: 0,
     tempCount: 0,

@@ -49,3 +49,20 @@ test('hangar air that reads zero lets nothing in that could be told', () => {
   followAir(window, moment)
   expect(takeRun(window, { ...ENDED, fromS: 23 * HOUR_S, toS: 24 * HOUR_S }, moment, 20)).toBeNull()
 })
+
+/** L/h by the water of one run from a peak of 26 % to 6 %, whose air was so on the mean, % RH. */
+function litresPerH(meanPct: number | null): number {
+  const window = startWindow()
+  const moment = { ...QUIET, isAmbientMeasured: true }
+  takeRun(window, { ...ENDED, toS: 0 }, moment, 20)
+  followAir(window, moment)
+  const inletGm3 = meanPct === null ? null : vapourDensityGm3(meanPct, 15)
+  const run = { ...ENDED, fromS: 23 * HOUR_S, toS: 24 * HOUR_S, peakPct: 26, inletGm3 }
+  return takeRun(window, run, moment, 20)?.litresPerH ?? Number.NaN
+}
+
+test('the peak of a box that leaks is two litres of air: what a run carries out is the mean of all of it', () => {
+  // The logarithmic mean of 26 and 6 %.
+  expect(litresPerH(20 / Math.log(26 / 6))).toBeCloseTo(litresPerH(null), 2)
+  expect(litresPerH(7) / litresPerH(null)).toBeCloseTo(6.5 / (20 / Math.log(26 / 6) - 0.5), 2)
+})
