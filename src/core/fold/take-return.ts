@@ -23,6 +23,7 @@ import { takeLongRun } from './long-run.ts'
 import { isFollowed, isSensorElsewhere, isTracked } from './log-memory.ts'
 import { newRun } from './new-run.ts'
 import { runPoint } from './run-point.ts'
+import { hiddenSinceS } from './shown-since.ts'
 import { noticeCreeping, noticePassing, noticeUnhooking } from './notice-unhooking.ts'
 import { isAfterUnseenRun, takeUnseenRun } from './unseen-run.ts'
 import type { Work } from './work.ts'
@@ -115,7 +116,16 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean,
   memory.lastRunAtS = sample.atS
   memory.log.powerOffSinceS = null
   if (!isFollowed(memory.log, sample.atS, basis === 'inferred')) return
-  const run = newRun(work, { fromS, basis, startPct: last?.[1] ?? null, startGm3: last?.[2] ?? null })
+  // Where only the air tells, a run begins when a hub shows it: the fall may have begun behind a value shown before.
+  const shownSinceS =
+    basis === 'inferred' && last !== null ? hiddenSinceS(trail, last, stepPct(memory.noise)) : fromS
+  const run = newRun(work, {
+    fromS,
+    basis,
+    startPct: last?.[1] ?? null,
+    startGm3: last?.[2] ?? null,
+    shownSinceS,
+  })
   waitForAir(work, isSeen)
   memory.run = run
   if (basis !== 'inferred' && isRestedWet(trail, sample.atS, work.settings.band))

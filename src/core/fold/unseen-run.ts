@@ -5,6 +5,7 @@ import { finishRun, takeEngineAir, waitForAir } from './close-run.ts'
 import { moveAir } from './ledger.ts'
 import { newRun } from './new-run.ts'
 import { runPoint } from './run-point.ts'
+import { firstShownS } from './shown-since.ts'
 import type { Work } from './work.ts'
 
 /** Of the band, from the upper quarter to the lower, within minutes: beads did that. */
@@ -19,14 +20,6 @@ function beforeFall({ memory, settings }: Work, humidityPct: number): Point | nu
   if (humidityPct > stopPct + FALL_TO_SHARE * (startPct - stopPct)) return null
   const fromPct = stopPct + FALL_FROM_SHARE * (startPct - stopPct)
   return memory.trail.findLast(([, pct]) => pct >= fromPct) ?? null
-}
-
-/** When a value was first shown that a hub may have shown again and again, s. */
-function firstShownS(trail: readonly Point[], last: Point): number {
-  let firstS = last[0]
-  for (let index = trail.indexOf(last) - 1; trail[index]?.[1] === last[1]; index--)
-    firstS = trail[index]?.[0] ?? firstS
-  return firstS
 }
 
 /**

@@ -53,9 +53,11 @@ export type RunStart = {
   readonly startPct: number | null
   readonly startGm3: number | null
   readonly afterFlight: boolean
+  /** Since when the value at its start had been shown, s, where the air alone shows the pump: the fall lies anywhere from there. */
+  readonly shownSinceS?: number
 }
 
-export function startRun(start: RunStart): RunMemory {
+export function startRun({ shownSinceS, ...start }: RunStart): RunMemory {
   return {
     ...start,
     peakPct: null,
@@ -67,7 +69,7 @@ export function startRun(start: RunStart): RunMemory {
     lastPct: null,
     lastGm3: 0,
     lastAtS: start.fromS,
-    heldSinceS: start.fromS,
+    heldSinceS: shownSinceS ?? start.fromS,
     lowPct: Number.MAX_VALUE,
     lowGm3: 0,
     lowAtS: start.fromS,
@@ -190,7 +192,9 @@ export function takeRunPoint(run: RunMemory, point: RunPoint, marks: Marks, isWe
     run.lowGm3 = point.densityGm3
     run.lowAtS = point.atS
   }
-  if (isNewValue(run, point.humidityPct)) run.heldSinceS = point.atS
+  const isStillShown =
+    run.lastPct === null && run.heldSinceS < run.fromS && point.humidityPct === run.startPct
+  if (isNewValue(run, point.humidityPct) && !isStillShown) run.heldSinceS = point.atS
   run.lastPct = point.humidityPct
   run.lastGm3 = point.densityGm3
   run.lastAtS = point.atS

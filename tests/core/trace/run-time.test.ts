@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest'
 import { freshCells, memberExitPct, startEnsemble } from '../../../src/core/beads/ensemble.ts'
 import { weighByRunTime } from '../../../src/core/beads/ensemble-update.ts'
 import { startRunTime, takeRunTime } from '../../../src/core/trace/run-time.ts'
+import { hiddenSinceS } from '../../../src/core/fold/shown-since.ts'
 import { startRun, takeRunPoint } from '../../../src/core/trace/run.ts'
 import { seeded } from '../fold/saw-tooth.ts'
 
@@ -103,6 +104,50 @@ describe('minutes between two readings', () => {
     const minutes = timed(40, { renewS: 60, stepPct: 1, phaseS: 0 }) ?? 0
     expect(minutes / trueMin(40)).toBeGreaterThan(0.8)
     expect(minutes / trueMin(40)).toBeLessThan(1.25)
+  })
+})
+
+/** A fall that began 8 min before a hub showed it: to 9 % where it had shown 15 % for 10 min. */
+function timedBehind(shownSinceS: number): number {
+  const run = startRun({
+    fromS: START_S,
+    basis: 'inferred',
+    startPct: 15,
+    startGm3: 2,
+    afterFlight: false,
+    shownSinceS,
+  })
+  for (const [s, pct] of [
+    [0, 15],
+    [60, 6.5],
+  ] as const) {
+    const atS = START_S + s
+    const point = { atS, humidityPct: pct, densityGm3: pct / 7.8, tempC: 15, scale: 1, tolerancePct: 0.2 }
+    takeRunPoint(run, point, { highPct: 12, lowPct: 7 }, false)
+  }
+  return run.minutes ?? 0
+}
+
+test('a fall behind a value that was shown before an inferred run began is timed from there', () => {
+  const share = Math.log(12 / 7) / Math.log(15 / 6.5)
+  expect(timedBehind(START_S)).toBeCloseTo(share * 1, 6)
+  expect(timedBehind(START_S - 540)).toBeCloseTo(share * 10, 6)
+})
+
+describe('since when a hub hid what came', () => {
+  const trail = [14.6, 14.7, 15, 15, 15].map((pct, index): [number, number, number] => [60 * index, pct, 2])
+  const last = trail[4] ?? [0, 0, 0]
+
+  test('is when the value was first shown', () => {
+    expect(hiddenSinceS(trail, last, 0.1)).toBe(120)
+  })
+
+  test('is the last reading of a sensor in steps, which may have read the same each time', () => {
+    expect(hiddenSinceS(trail, last, 0.3)).toBe(240)
+  })
+
+  test('is the last reading where nothing was shown before', () => {
+    expect(hiddenSinceS(trail.slice(2), last, 0.1)).toBe(240)
   })
 })
 
