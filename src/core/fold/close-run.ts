@@ -7,7 +7,7 @@ import { lnMinutesAt15, takeRunTime } from '../trace/run-time.ts'
 import { takeStopPoint } from '../trace/switching.ts'
 import { endEligible } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
-import { flushAir } from './fill.ts'
+import { flushAir, takenG } from './fill.ts'
 import { readFloor, takeFillFloor } from './read-floor.ts'
 import { weighMembers } from './step-forecast.ts'
 import type { EndedRun } from '../rules/rule.ts'
@@ -38,13 +38,21 @@ function dryForS({ log, gate, unhooked }: Work['memory'], atS: number): number {
   return atS - wetAtS
 }
 
-/** A run has come down to `stop`: what held up those before it was the engine's water, if it may have been. */
-function comeDown(memory: Work['memory'], atS: number): void {
+/** Runs no longer than this many of their errors are as long as ever. */
+const USUAL_SDS = 2
+
+/**
+ * A run has come down to `stop`: the beads are not used up, and if runs take no longer than they did, not nearly so. What held up
+ * those before it was the engine's water, if it may have been.
+ */
+function comeDown(memory: Work['memory'], atS: number, isOrdinary: boolean): void {
   endEligible(memory.gate)
   memory.lastStopS = atS
   const { fill } = memory.beads
   if (fill === null) return
   fill.overAtG = null
+  const { now } = memory.runTime
+  if (isOrdinary && now !== null && now.ln < USUAL_SDS * now.sd) fill.usualAtG = takenG(fill)
   if (fill.isFloorUnsure && fill.ensemble !== null) forgetEvidence(fill.ensemble, 'floor')
   fill.isFloorUnsure = false
 }
@@ -68,7 +76,8 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   // The air that climbs before a late report of the stop is no part of the run.
   const endPct = run.isFalling || run.lowPct > 100 ? run.lastPct : run.lowPct
   if (endPct !== null && run.basis !== 'inferred') takeStopPoint(memory.switching, endPct, settings.band)
-  if (endPct !== null && endPct <= settings.band.stopPct + settings.switchTolPct) comeDown(memory, edgeS)
+  if (endPct !== null && endPct <= settings.band.stopPct + settings.switchTolPct)
+    comeDown(memory, edgeS, isOrdinary)
   memory.finished = {
     cycle: {
       runFromS: run.fromS,

@@ -146,6 +146,7 @@ function startFill(
   memory.beads.fill = {
     ...fill,
     overAtG: null,
+    usualAtG: null,
     flights: 0,
     flightG: 0,
     idleG: 0,
