@@ -182,10 +182,12 @@ function step(memory: BandMemory, moment: Moment, open: OpenAlert | null): Verdi
   return judge(memory, moment)
 }
 
-/** Whether a slope, % RH an hour, ahead of the rig's slowest is none. Air that rises has not settled: films, oil or a rig that is off. */
+/** How far a trend is carried on, h. */
+const aheadH = (moment: Moment) => AHEAD_TIME_CONSTANTS / settlingPerH(moment)
+
+/** Whether a slope, % RH an hour, is none. Air that rises has not settled either: films, oil or a rig that is off. */
 function isFlat(slopePctPerH: number, moment: Moment, abovePct: number): boolean {
-  const furtherPct = Math.abs(slopePctPerH) * (AHEAD_TIME_CONSTANTS / settlingPerH(moment))
-  return furtherPct < Math.min(FURTHER_DROP_PCT, abovePct)
+  return Math.abs(slopePctPerH) * aheadH(moment) < Math.min(FURTHER_DROP_PCT, abovePct)
 }
 
 /**
@@ -198,6 +200,8 @@ function settledSlope(memory: BandMemory, moment: Moment, abovePct: number): num
   if (trend === null) return null
   const slope = trend.slope * HOUR_S
   if (isFlat(slope, moment, abovePct)) return slope
+  // A morning that brings the reading to `stop` is left to do so.
+  if (slope * aheadH(moment) <= -abovePct) return null
   const gm3: number[] = []
   for (const density of memory.gm3) if (density !== null) gm3.push(density)
   const meanPct = mean(memory.pct)

@@ -175,20 +175,25 @@ test('a flight explains no run any more once two have come down to stop after it
   expect(afterRuns(2, 6, { backAtS: 1_767_225_600 + 5 * HOUR_S })).toBe(false)
 })
 
-/** Down to 17 % at noon, 30 degC; then the hangar cools by a kelvin an hour, and the vapour goes as `make` says. */
-function throughAnEvening(make: (hour: number) => number): boolean {
+/** At 30 degC, then by `kPerH` warmer or colder, and the vapour goes as `make` says, % RH at 30 degC. */
+function throughADay(make: (hour: number) => number, kPerH: number, hours = 12): boolean {
   const line = rested()
-  line.forHours(12, (hour) => {
-    const tempC = 30 - hour
-    const pct = sameVapour(make(hour) + (16 - make(hour)) * Math.exp(-1.5 * hour), 30, tempC)
+  line.forHours(hours, (hour) => {
+    const tempC = 30 + kPerH * hour
+    const pct = sameVapour(make(hour) + (25 - make(hour)) * Math.exp(-1.5 * hour), 30, tempC)
     return { pct, sample: { tempC }, pump: 'run' }
   })
   return line.isOpen('band-not-reached')
 }
 
 test('air has settled if its vapour has, whatever day and night make of the reading', () => {
-  expect(throughAnEvening(() => 9)).toBe(true)
+  expect(throughADay(() => 9, -1)).toBe(true)
   // Vapour that rises faster still, or is dried away, has not settled.
-  expect(throughAnEvening((hour) => 9 + 0.6 * hour)).toBe(false)
-  expect(throughAnEvening((hour) => Math.max(2, 14 - 1.5 * hour))).toBe(false)
+  expect(throughADay((hour) => 9 + 0.6 * hour, -1)).toBe(false)
+  expect(throughADay((hour) => Math.max(2, 14 - 1.5 * hour), -1)).toBe(false)
+})
+
+test('a morning that brings the reading to stop is waited for', () => {
+  expect(throughADay(() => 11, 1, 8)).toBe(true)
+  expect(throughADay(() => 10.5, 1.5, 6.5)).toBe(false)
 })
