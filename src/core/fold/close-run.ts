@@ -7,6 +7,7 @@ import { lnMinutesAt15, takeRunTime } from '../trace/run-time.ts'
 import { takeStopPoint } from '../trace/switching.ts'
 import { endEligible } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
+import { canHaveEmptied } from './emptied.ts'
 import { flushAir, takenG } from './fill.ts'
 import { readFloor, takeFillFloor } from './read-floor.ts'
 import { weighMembers } from './step-forecast.ts'
@@ -41,20 +42,25 @@ function dryForS({ log, gate, unhooked }: Work['memory'], atS: number): number {
 /** Runs no longer than this many of their errors are as long as ever. */
 const USUAL_SDS = 2
 
+type Reached = { readonly atS: number; readonly ranS: number; readonly isOrdinary: boolean }
+
 /**
- * A run has come down to `stop`: the beads are not used up, and if runs take no longer than they did, not nearly so. What held up
- * those before it was the engine's water, if it may have been.
+ * A run has come down to `stop`: the beads are not used up, and if runs take no longer than they did, not nearly so. If it can have
+ * emptied the engine, that is dry, and what held up the runs before it was its water, if it may have been.
  */
-function comeDown(memory: Work['memory'], atS: number, isOrdinary: boolean): void {
+function comeDown({ memory, settings }: Work, { atS, ranS, isOrdinary }: Reached): void {
+  const { fill } = memory.beads
+  const { now } = memory.runTime
+  if (fill !== null) {
+    fill.overAtG = null
+    if (isOrdinary && now !== null && now.ln < USUAL_SDS * now.sd) fill.usualAtG = takenG(fill)
+  }
+  if (!canHaveEmptied(settings, ranS)) return
   endEligible(memory.gate)
   memory.lastStopS = atS
-  const { fill } = memory.beads
-  if (fill === null) return
-  fill.overAtG = null
-  const { now } = memory.runTime
-  if (isOrdinary && now !== null && now.ln < USUAL_SDS * now.sd) fill.usualAtG = takenG(fill)
-  if (fill.isFloorUnsure && fill.ensemble !== null) forgetEvidence(fill.ensemble, 'floor')
+  if (fill === null || !fill.isFloorUnsure) return
   fill.isFloorUnsure = false
+  if (fill.ensemble !== null) forgetEvidence(fill.ensemble, 'floor')
 }
 
 /** Ends a run at `edgeS`: reads its curve, lets the rig learn from it, and keeps what the cycle will need. */
@@ -77,7 +83,7 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   const endPct = run.isFalling || run.lowPct > 100 ? run.lastPct : run.lowPct
   if (endPct !== null && run.basis !== 'inferred') takeStopPoint(memory.switching, endPct, settings.band)
   if (endPct !== null && endPct <= settings.band.stopPct + settings.switchTolPct)
-    comeDown(memory, edgeS, isOrdinary)
+    comeDown(work, { atS: edgeS, ranS: edgeS - run.toldFromS, isOrdinary })
   memory.finished = {
     cycle: {
       runFromS: run.fromS,

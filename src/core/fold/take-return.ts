@@ -126,6 +126,7 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean,
     startGm3: last?.[2] ?? null,
     shownSinceS,
   })
+  if (basis !== 'inferred') run.toldFromS = sample.atS
   waitForAir(work, isSeen)
   memory.run = run
   if (basis !== 'inferred' && isRestedWet(trail, sample.atS, work.settings.band))
@@ -272,7 +273,7 @@ export function takeReturn(work: Work, sample: Sample): void {
       memory.finished.ambientCount += 1
     }
     if (noticeUnhooking(work, sample, ambient)) breakCycle(work)
-    if (isAfterUnseenRun(work, sample.humidityPct)) endEligible(memory.gate)
+    if (isAfterUnseenRun(work, { atS: sample.atS, humidityPct: sample.humidityPct })) endEligible(memory.gate)
     if (pump.basis === 'inferred' && pump.state === 'rest') takeUnseenRun(work, sample)
   }
   if (sample.atS - (trail.at(-1)?.[0] ?? 0) >= TRAIL_EVERY_S)

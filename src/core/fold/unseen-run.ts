@@ -1,6 +1,7 @@
 import type { Sample } from '../rules/rule.ts'
 import { exchangesPerH, rigRate } from '../trace/drying-pool.ts'
 import { LN_FROM_PCT, type RunPoint, marksOf, takeRunPoint } from '../trace/run.ts'
+import { canHaveEmptied } from './emptied.ts'
 import { finishRun, takeEngineAir, waitForAir } from './close-run.ts'
 import { moveAir } from './ledger.ts'
 import { newRun } from './new-run.ts'
@@ -26,11 +27,18 @@ function beforeFall({ memory, settings }: Work, humidityPct: number): Point | nu
  * A strong pump may dry a small engine between two readings, and where its state is only inferred no run is seen. The air
  * came down all the same: a plateau after it is none of a flight before it.
  */
-export function isAfterUnseenRun(work: Work, humidityPct: number): boolean {
-  const { log, unhooked, gate } = work.memory
+export function isAfterUnseenRun(
+  work: Work,
+  sample: { readonly atS: number; readonly humidityPct: number },
+): boolean {
+  const { log, unhooked, gate, trail } = work.memory
   if (gate.eligibleFromS === null || log.unansweredFlightAtS !== null || unhooked.sinceS !== null)
     return false
-  return (beforeFall(work, humidityPct)?.[0] ?? Number.NEGATIVE_INFINITY) >= gate.eligibleFromS
+  const high = beforeFall(work, sample.humidityPct)
+  if (high === null || high[0] < gate.eligibleFromS) return false
+  // Between those two readings it ran; the low one may be minutes old by now.
+  const lowAtS = trail[trail.indexOf(high) + 1]?.[0] ?? sample.atS
+  return canHaveEmptied(work.settings, lowAtS - high[0])
 }
 
 /** How long the rig takes from one reading down to the other at its own rate, s. */

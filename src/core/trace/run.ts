@@ -4,6 +4,8 @@ import { addDrying, copyDrying, type DryingSums, resetDrying, startDrying } from
 /** A run while it lasts: sums only, so that a run of minutes and one of weeks weigh the same. */
 export type RunMemory = {
   fromS: number
+  /** When it was first reported, s: later than it began, as its end is reported later than it was. */
+  toldFromS: number
   basis: PumpBasis
   /** Last reading at rest before it: % RH as reported, vapour density. */
   startPct: number | null
@@ -60,6 +62,7 @@ export type RunStart = {
 export function startRun({ shownSinceS, ...start }: RunStart): RunMemory {
   return {
     ...start,
+    toldFromS: start.fromS,
     peakPct: null,
     peakGm3: 0,
     peakAtS: start.fromS,

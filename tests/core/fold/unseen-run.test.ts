@@ -21,19 +21,22 @@ function climbAndFall(toPct: number): Reading[] {
   }))
 }
 
-function memoryAfter(last: readonly Reading[]): Memory {
-  const settings = [{ fromS: 0, settings: SETTINGS }]
+function memoryAfter(last: readonly Reading[], volumeL = 45): Memory {
+  const settings = [{ fromS: 0, settings: { ...SETTINGS, volumeL } }]
   const readings = [...sawTooth({ days: DAYS, noisePct: 0.1, basis: 'inferred' }), ...last]
   const { memory } = advance(newMemory(DAY_ZERO_S), { readings, log: [], settings }, HEARD_S + 5 * HOUR)
   expect(memory.run).toBeNull()
   return memory
 }
 
-const isEligibleAfter = (toPct: number) => memoryAfter(climbAndFall(toPct)).gate.eligibleFromS !== null
+const isEligibleAfter = (toPct: number, volumeL: number) =>
+  memoryAfter(climbAndFall(toPct), volumeL).gate.eligibleFromS !== null
 
-test('air that came down the band between two readings was dried by a run, and what may have wetted the engine before is over', () => {
-  expect(isEligibleAfter(7)).toBe(false)
-  expect(isEligibleAfter(12)).toBe(true)
+test('air that came down the band between two readings was dried by a run, and what may have wetted a small engine before is over', () => {
+  expect(isEligibleAfter(7, 12)).toBe(false)
+  expect(isEligibleAfter(12, 12)).toBe(true)
+  // In five minutes the pump moves 12 L.
+  expect(isEligibleAfter(7, 45)).toBe(true)
 })
 
 test('the run that nobody saw is in the books: from the last high reading to the low one, no longer than the rig takes', () => {
