@@ -4,7 +4,7 @@ import { breakNoise, sigmaPct, stepPct } from '../trace/noise.ts'
 import { forgetInferred, inferPump, toldOn } from '../trace/pump.ts'
 import { type RunMemory, marksOf, takeRunPoint } from '../trace/run.ts'
 import { isRestedWet } from './started-by-hand.ts'
-import { surelyOnPct, takeLag, takeStartPoint } from '../trace/switching.ts'
+import { passedPct, surelyOnPct, takeLag, takeStartPoint } from '../trace/switching.ts'
 import { endUnhooked, restFromRun, settleUnhooked } from '../trace/unhooked.ts'
 import {
   endEligible,
@@ -35,12 +35,25 @@ const TRAIL_EVERY_S = 30
 /** A rise between two readings that only moving air makes, % RH, or five sigma. */
 const ONSET_MIN_PCT = 1.5
 
-/** Not looked up for the many readings that are below any start. */
-function sureStartPct({ memory, settings }: Work, humidityPct: number): number {
+/** Mean of the last twenty minutes with a reading of now, % RH. */
+function standsAtPct(trail: Work['memory']['trail'], atS: number, humidityPct: number): number {
+  let sum = humidityPct
+  let count = 1
+  for (const [readAtS, pct] of trail) {
+    if (readAtS < atS - ONSET_MAX_S) continue
+    sum += pct
+    count += 1
+  }
+  return sum / count
+}
+
+/** From where on a reading has surely started the pump, % RH. Not looked up for the many readings that are below any start. */
+function sureStartPct({ memory, settings }: Work, atS: number, humidityPct: number): number {
   const { startPct } = settings.band
   if (humidityPct < startPct) return Number.POSITIVE_INFINITY
-  const sigma = sigmaPct(memory.noise)
-  return surelyOnPct(memory.switching, { startPct, tolPct: settings.switchTolPct, sigmaPct: sigma })
+  const at = { startPct, tolPct: settings.switchTolPct, sigmaPct: sigmaPct(memory.noise) }
+  const hasStood = standsAtPct(memory.trail, atS, humidityPct) >= surelyOnPct(memory.switching, at)
+  return hasStood ? startPct : passedPct(at)
 }
 
 function commanded(
@@ -57,7 +70,7 @@ function commanded(
       atS: sample.atS,
       humidityPct: sample.humidityPct,
       startPct: settings.band.startPct,
-      surelyOnPct: sureStartPct(work, sample.humidityPct),
+      surelyOnPct: sureStartPct(work, sample.atS, sample.humidityPct),
       stopPct: settings.band.stopPct,
       sigmaPct: sigmaPct(memory.noise),
       stepPct: stepPct(memory.noise),

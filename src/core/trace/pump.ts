@@ -120,10 +120,12 @@ function turn(pump: PumpMemory, state: 'run' | 'rest', point: InferPoint): void 
 const NEAR_TOP = 0.95
 const FELL_TO = 0.85
 const FALL_WITHIN_S = 3600
+/** And it is no fall from the one end of the noise to the other: three deviations each, and a step. */
+const FELL_SIGMAS = 6
 
 /** Since when the pump runs by what `point` shows, s; `null`: it does not, as far as anybody can tell. */
 function runsSinceS(pump: PumpMemory, point: InferPoint): number | null {
-  const { humidityPct, startPct, densityGm3, atS } = point
+  const { humidityPct, startPct, densityGm3, sigmaPct, stepPct, atS } = point
   if (humidityPct >= point.surelyOnPct) return atS
   const air = densityGm3 ?? humidityPct
   if (pump.touchedAir === null && humidityPct < startPct) return null
@@ -133,7 +135,8 @@ function runsSinceS(pump: PumpMemory, point: InferPoint): number | null {
     pump.touchedAtS = atS
     return null
   }
-  if (atS - pump.touchedAtS <= FALL_WITHIN_S) return air <= FELL_TO * top ? pump.touchedAtS : null
+  const fellTo = Math.min(FELL_TO, 1 - (FELL_SIGMAS * sigmaPct + stepPct) / startPct)
+  if (atS - pump.touchedAtS <= FALL_WITHIN_S) return air <= fellTo * top ? pump.touchedAtS : null
   pump.touchedAir = null
   return null
 }

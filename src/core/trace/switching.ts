@@ -57,17 +57,28 @@ export function startPointPct(memory: SwitchingMemory, bandStartPct: number): nu
   return medianOf(memory.start, bandStartPct)
 }
 
+/** One post this far above the limit is no noise of air that is still below it, in deviations. */
+const OVER_SIGMAS = 3
+/** Air that stands so far above every start so far has started the pump, in deviations. */
+const STANDS_SIGMAS = 2
+
+type Sure = { readonly startPct: number; readonly tolPct: number; readonly sigmaPct: number }
+
+/** One reading above this has started a pump that nobody reports, % RH: the end of the outlet's tolerance `tolPct`, and no noise. */
+export function passedPct({ startPct, tolPct, sigmaPct }: Sure): number {
+  return startPct + Math.max(tolPct, OVER_SIGMAS * sigmaPct)
+}
+
 /**
- * Air above this has started a pump that nobody reports, % RH: its outlet has started it no later in at least five runs, but for
- * what two sensor deviations (`sigmaPct`) add; before that, and at most, at the end of its tolerance `tolPct`.
+ * Air that stands above this for twenty minutes, as their mean, has started it as well: its outlet has started it no later in at
+ * least five runs. One post there says nothing, for the outlet looks at another instant and with noise of its own; it looks every
+ * quarter of an hour at least, though, and sees air two deviations above where it starts. Starts are learned as the driest of the
+ * ten minutes before the last post, which is as far behind air that rises as the mean of twenty is.
  */
-export function surelyOnPct(
-  memory: SwitchingMemory,
-  at: { readonly startPct: number; readonly tolPct: number; readonly sigmaPct: number },
-): number {
+export function surelyOnPct(memory: SwitchingMemory, at: Sure): number {
   const latestPct = at.startPct + at.tolPct
   if (memory.start.length < LEARNED_MIN) return latestPct
-  return Math.min(latestPct, Math.max(at.startPct, Math.max(...memory.start) + 2 * at.sigmaPct))
+  return Math.min(latestPct, Math.max(at.startPct, ...memory.start) + STANDS_SIGMAS * at.sigmaPct)
 }
 
 export function stopPointPct(memory: SwitchingMemory, bandStopPct: number): number {

@@ -31,9 +31,9 @@ test('air that is still falling, or stands higher up, is no end', () => {
 })
 
 /** What is inferred from readings ten minutes apart, the outlet off by 1 % at most: 'run' and since when, min; or not. */
-function begunMin(humidities: readonly number[]): number | null {
+function begunMin(humidities: readonly number[], sigmaPct = 0.1): number | null {
   const pump = startPump()
-  const limits = { startPct: 15, surelyOnPct: 16, stopPct: 6, sigmaPct: 0.1, stepPct: 0.1, densityGm3: null }
+  const limits = { startPct: 15, surelyOnPct: 16, stopPct: 6, sigmaPct, stepPct: 0.1, densityGm3: null }
   let fromS: number | null = null
   for (const [index, humidityPct] of humidities.entries()) {
     const turnedS = inferPump(pump, { ...limits, atS: 600 * index, humidityPct })
@@ -52,6 +52,12 @@ test('air that touches the limit within the tolerance and falls back over hours 
 test('air that falls from there within the hour was, and since it was last near its top', () => {
   expect(begunMin([14.8, 15.1, 15.3, 13.6, 12.4])).toBe(20)
   expect(begunMin([15.3, 14.6, 14.3, 14, 13.7, 13.4, 13.1, 12.8])).toBe(10)
+})
+
+test('a fall from the one end of the noise to the other is none', () => {
+  const falls = [14.8, 15.1, 14, 12.7]
+  expect(begunMin(falls, 0.4)).toBeNull()
+  expect(begunMin([...falls, 12.3], 0.4)).toBe(10)
 })
 
 test('so is air that passes the tolerance, at once', () => {

@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest'
 import {
+  passedPct,
   startPointPct,
   startSwitching,
   stopPointPct,
@@ -22,7 +23,7 @@ test('where the outlet stops is not learned from values that a hub posts again',
   expect(stopPointPct(memory, BAND.stopPct)).toBeCloseTo(6.1, 5)
 })
 
-test('above the latest of its starts an outlet has started; it is asked for no more than its tolerance, and for no less than its limit', () => {
+test('air that stands above the latest of its starts has started an outlet; it is asked for no more than its tolerance, and for no less than its limit', () => {
   const at = { startPct: 15, tolPct: 1, sigmaPct: 0.1 }
   const memory = startSwitching()
   expect(surelyOnPct(memory, at)).toBe(16)
@@ -32,5 +33,10 @@ test('above the latest of its starts an outlet has started; it is asked for no m
   expect(surelyOnPct(memory, at)).toBe(16)
   const early = startSwitching()
   for (let run = 0; run < 5; run++) takeStartPoint(early, 14.2, BAND)
-  expect(surelyOnPct(early, at)).toBe(15)
+  expect(surelyOnPct(early, at)).toBeCloseTo(15.2, 5)
+})
+
+test('a single reading has to be past the tolerance, and past the noise of air that is still below the limit', () => {
+  expect(passedPct({ startPct: 15, tolPct: 1, sigmaPct: 0.1 })).toBe(16)
+  expect(passedPct({ startPct: 15, tolPct: 1, sigmaPct: 0.5 })).toBe(16.5)
 })
