@@ -1,7 +1,14 @@
 import type { OpenAlert } from '../fold/outputs.ts'
-import { returnPct } from './drying.ts'
+import { isMaybeOff, returnPct } from './drying.ts'
 import type { Moment, Rule, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
+import {
+  followStillDrying,
+  forgetStillDrying,
+  isStillDrying,
+  startStillDrying,
+  type StillDrying,
+} from './still-drying.ts'
 import { switchingTimeS } from './wet-and-idle.ts'
 
 const SIGMAS = 3
@@ -19,26 +26,36 @@ const NEAR_FOR_S = 8 * 3600
 const PAST_FOR_S = 3 * 3600
 const PAST_SIGMAS = 1
 const CLEAN_READINGS = 2
+const WETTER: Verdict = { kind: 'clear', evidence: { endedBy: 'wetter' } }
 
 type StuckMemory = {
   farSinceS: number | null
   pastSinceS: number | null
   nearSinceS: number | null
   clean: number
+  /** What the air tells where nobody reports the pump. */
+  air: StillDrying
 }
 
-const start = (): StuckMemory => ({ farSinceS: null, pastSinceS: null, nearSinceS: null, clean: 0 })
+const start = (): StuckMemory => ({
+  farSinceS: null,
+  pastSinceS: null,
+  nearSinceS: null,
+  clean: 0,
+  air: startStillDrying(),
+})
 
 function forget(memory: StuckMemory): void {
   memory.farSinceS = null
   memory.pastSinceS = null
   memory.nearSinceS = null
   memory.clean = 0
+  forgetStillDrying(memory.air)
 }
 
 const NO_PUMP: Verdict = {
   kind: 'unknown',
-  why: 'neither the pump nor its power is reported, so a pump that runs on cannot be seen',
+  why: 'neither the pump nor its power is reported, so a pump that runs on shows only where the air gets far drier than the band',
 }
 
 /**
@@ -74,13 +91,39 @@ function follow(memory: StuckMemory, moment: Moment): void {
   }
 }
 
+/** Where only the air tells: it goes on drying, or stays as dry as no box at rest does. */
+function stepByAir(memory: StuckMemory, moment: Moment, open: OpenAlert | null): Verdict {
+  if (moment.unhookedAtS !== null || isMaybeOff(moment)) forget(memory)
+  else followStillDrying(memory.air, moment)
+  for (const sample of moment.fresh) {
+    const humidityPct = returnPct(sample)
+    if (humidityPct === null) continue
+    memory.clean = humidityPct > moment.settings.band.stopPct ? memory.clean + 1 : 0
+  }
+  if (open !== null) return memory.clean >= CLEAN_READINGS ? WETTER : SAME
+  if (moment.pump.state === 'run' || !isStillDrying(memory.air, moment)) return NO_PUMP
+  return {
+    kind: 'holds',
+    urgency: 'visit',
+    sinceS: memory.air.belowS ?? moment.atS,
+    evidence: {
+      nowPct: moment.latest.return?.humidityPct ?? null,
+      nowAtS: moment.latest.return?.atS ?? null,
+      stopPct: moment.settings.band.stopPct,
+      limitPct: moment.settings.band.stopPct,
+      pumpBasis: moment.pump.basis,
+      runFromS: null,
+    },
+  }
+}
+
 function step(memory: StuckMemory, moment: Moment, open: OpenAlert | null): Verdict {
   if (moment.fresh.length === 0) return SAME
-  if (moment.pump.basis === 'inferred') return NO_PUMP
   if (moment.pump.state === 'unknown' || moment.isFloorCheck || moment.isLoopTest) {
     forget(memory)
     return SAME
   }
+  if (moment.pump.basis === 'inferred') return stepByAir(memory, moment, open)
   follow(memory, moment)
   if (open !== null && memory.clean >= CLEAN_READINGS) {
     return { kind: 'clear', evidence: { endedBy: moment.pump.state === 'run' ? 'wetter' : 'pump rests' } }
@@ -109,6 +152,6 @@ function step(memory: StuckMemory, moment: Moment, open: OpenAlert | null): Verd
 
 /**
  * The air is drier than the band and the pump runs on: outlet stuck, or the hub's rule. Needs the pump's state or its
- * power; silent during a floor check. Over when the pump rests or the air is above `stop`.
+ * power, else hours of air far below the band; silent during a floor check. Over when the pump rests or the air is above `stop`.
  */
 export const stuckRunning: Rule<StuckMemory> = { name: 'stuck-running', start, step, pause: forget }

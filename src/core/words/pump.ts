@@ -143,13 +143,17 @@ export const stuckRunningWords: RuleWords = {
   sentence: (say) => {
     const nowPct = say.number('nowPct')
     const stopPct = say.number('stopPct')
-    return `The air is at ${nowPct === null ? 'less' : pct(nowPct)}, below the ${stopPct === null ? 'limit' : pct(stopPct)} at which the pump should stop, since ${say.moment(say.alert.sinceS)}, and the pump runs on. The engine is not at risk; the pump wears and any leak feeds the beads.`
+    const isInferred = say.text('pumpBasis') === 'inferred'
+    const runsOn = isInferred
+      ? 'it gets no wetter, as it would at rest: the pump runs on'
+      : 'the pump runs on'
+    return `The air is at ${nowPct === null ? 'less' : pct(nowPct)}, below the ${stopPct === null ? 'limit' : pct(stopPct)} at which the pump should stop, since ${say.moment(say.alert.sinceS)}, and ${runsOn}. The engine is not at risk; the pump wears and any leak feeds the beads.`
   },
   causes: () => [
     'The outlet did not switch off: radio, rule, or welded contacts.',
     'Somebody left it switched on by hand.',
   ],
-  notMeasured: () => [],
+  notMeasured: (say) => (say.text('pumpBasis') === 'inferred' ? pumpSource(say) : []),
   decides: () => 'Switch the outlet off from where you are: if the pump runs on, the contact is stuck.',
   checks: () => [
     'Switch the outlet off from where you are.',
