@@ -5,11 +5,15 @@ import type { Reading } from '../../../src/core/fold/inputs.ts'
 import { newMemory } from '../../../src/core/fold/memory.ts'
 import { DAY_ZERO_S, SETTINGS } from './saw-tooth.ts'
 
-test('a run has moved the volume of its loop, or a quarter of an hour where that is not stated', () => {
-  expect(canHaveEmptied(SETTINGS, 17 * 60)).toBe(false)
-  expect(canHaveEmptied(SETTINGS, 19 * 60)).toBe(true)
-  expect(canHaveEmptied({ ...SETTINGS, volumeL: null }, 14 * 60)).toBe(false)
-  expect(canHaveEmptied({ ...SETTINGS, volumeL: null }, 16 * 60)).toBe(true)
+test('a run has lasted half of what mixing takes from one end of the band to the other', () => {
+  // 45 L at 2.5 L/min from 15 to 6 %: 18 min times ln 2.5 is 16.5 min.
+  expect(canHaveEmptied(SETTINGS, 8 * 60)).toBe(false)
+  expect(canHaveEmptied(SETTINGS, 9 * 60)).toBe(true)
+  // 15 min where the volume is not stated.
+  expect(canHaveEmptied({ ...SETTINGS, volumeL: null }, 6 * 60)).toBe(false)
+  expect(canHaveEmptied({ ...SETTINGS, volumeL: null }, 7 * 60)).toBe(true)
+  // A narrow band is crossed sooner.
+  expect(canHaveEmptied({ ...SETTINGS, band: { startPct: 15, stopPct: 8 } }, 6 * 60)).toBe(true)
 })
 
 /** Whether a plateau may still be a flight's after a reported run of `minutes` that came down to `stop`. */
