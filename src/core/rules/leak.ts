@@ -1,13 +1,21 @@
 import type { OpenAlert } from '../fold/outputs.ts'
 import { median } from '../stats/quantile.ts'
-import { isAfterFlight, isPreheated, slowestPerH } from './drying.ts'
+import { isPreheated } from './drying.ts'
+import {
+  endlessLPerH,
+  ENDLESS_TIMES,
+  type Endless,
+  followStanding,
+  hasComeToRest,
+  isOnWetEngine,
+  mayHaveFlown,
+} from './endless-run.ts'
 import {
   type IngressWindow,
   breakWindow,
   emptyWindow,
   followAir,
   partOf,
-  hangarGm3,
   startWindow,
   takeRun,
 } from './ingress-window.ts'
@@ -27,7 +35,6 @@ import { CLEAR, SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
 import { isWetRun } from './wet-run.ts'
 
-const HOUR_S = 3600
 const DAY_S = 86_400
 
 /** Films are dry and oil gives off evenly from here on; before, a flight's water drowns what gets in. */
@@ -47,42 +54,19 @@ const TRUSTED_DRIVE = 0.3
 /** The middle of so many windows. */
 const RECENT = 3
 
-/**
- * A leak so large that the pump never comes down to `stop` gives no cycles. A run on a dry engine that has been level for
- * hours, on a rig whose last run ended, while the beads are not used up by the ledger: the loop balances
- * F (rho - floor) with the air that gets in.
- */
-const ENDLESS_H = 8
-const ENDLESS_TIME_CONSTANTS = 4
-const ENDLESS_TIMES = 3
-const LAST_END_S = 3 * DAY_S
-/**
- * Level: within a fifth for two hours; the slowest loop that is built, 0.37 /h, takes half of what it still has to go in that
- * time.
- */
-const LEVEL_H = 2
-const LEVEL_SHARE = 0.2
-
-/** Beads that brought a run to its end so lately, and have longer than that left, are not what keeps this one going. */
-const ENDLESS_LEFT_DAYS = 3
 /** With less than this left the litres themselves are no longer believed. */
 const BEADS_LEFT_DAYS = 10
 
-/** Between what the air of the run that lasts has been since when, g/m3. */
-type Standing = { runFromS: number; lowGm3: number; highGm3: number; levelFromS: number }
-
-type LeakMemory = {
+type LeakMemory = Endless & {
   window: IngressWindow
   chart: LeakChart
   /** Ingress of the last windows whose drive can be trusted, L/h; and of the last of all. */
   trusted: number[]
   recent: number[]
-  lastEndS: number | null
   /** End of the last run that dried a wet engine, logged or not, s. */
   driedAtS: number | null
   /** When the pump was last kept on by a floor check, s. */
   keptOnS: number | null
-  standing: Standing | null
 }
 
 const start = (): LeakMemory => ({
@@ -146,64 +130,6 @@ function isStillDrying({ driedAtS }: LeakMemory, { atS }: Moment): boolean {
   return driedAtS !== null && atS - driedAtS < EARLY_DAYS * DAY_S
 }
 
-/** To take the hoses off, fly and hook up again takes an hour at least, min. */
-const FLIGHT_MIN = 60
-
-/** What nobody saw for so long may have been a flight: the run after it dries what that left. */
-function mayHaveFlown({ lastEndS }: LeakMemory, { backAtS, offMinBefore }: Moment): boolean {
-  return backAtS !== null && offMinBefore >= FLIGHT_MIN && backAtS >= (lastEndS ?? 0)
-}
-
-function followStanding(memory: LeakMemory, { pump, fresh }: Moment): void {
-  if (pump.state !== 'run' || pump.sinceS === null) {
-    memory.standing = null
-    return
-  }
-  for (const { place, atS, densityGm3 } of fresh) {
-    if (place !== 'return' || densityGm3 === null || atS < pump.sinceS) continue
-    const { standing } = memory
-    if (standing === null || standing.runFromS !== pump.sinceS) {
-      memory.standing = {
-        runFromS: pump.sinceS,
-        lowGm3: densityGm3,
-        highGm3: densityGm3,
-        levelFromS: atS,
-      }
-      continue
-    }
-    standing.lowGm3 = Math.min(standing.lowGm3, densityGm3)
-    standing.highGm3 = Math.max(standing.highGm3, densityGm3)
-    if (standing.lowGm3 >= (1 - LEVEL_SHARE) * standing.highGm3) continue
-    standing.lowGm3 = densityGm3
-    standing.highGm3 = densityGm3
-    standing.levelFromS = atS
-  }
-}
-
-/** Whether the air of the run that lasts has come to rest. */
-function hasComeToRest({ standing }: LeakMemory, { atS }: Moment): boolean {
-  return standing !== null && atS - standing.levelFromS >= LEVEL_H * HOUR_S
-}
-
-/** Hangar air that explains a run which has come to rest above `stop`, L/h; `null` where it says nothing. */
-function endlessLPerH(memory: LeakMemory, moment: Moment): number | null {
-  const { pump, settings, wetGate, floorGm3, forecast, fillFromS } = moment
-  if (pump.state !== 'run' || pump.sinceS === null || wetGate.isOpen || isAfterFlight(moment)) return null
-  // What the beads before a bake did not bring down says nothing once fresh ones are in.
-  const hours = (moment.atS - Math.max(pump.sinceS, fillFromS ?? pump.sinceS)) / HOUR_S
-  if (hours < ENDLESS_H || hours * slowestPerH(moment) < ENDLESS_TIME_CONSTANTS) return null
-  const densityGm3 = moment.latest.return?.densityGm3 ?? null
-  const hangar = hangarGm3(moment)
-  if (settings.flowLPerMin === null || densityGm3 === null || hangar === null || floorGm3 === null)
-    return null
-  if (memory.lastEndS === null || pump.sinceS - memory.lastEndS > LAST_END_S) return null
-  if (forecast?.daysLeft === null || forecast === null || forecast.daysLeft.low < ENDLESS_LEFT_DAYS)
-    return null
-  const aboveGm3 = densityGm3 - Math.max(0, floorGm3.mid)
-  const belowGm3 = hangar - densityGm3
-  return belowGm3 > 0.2 * hangar ? (settings.flowLPerMin * 60 * Math.max(0, aboveGm3)) / belowGm3 : null
-}
-
 /**
  * Used-up beads send water back round the loop, and a balance that takes their air for dry counts it as hangar air. In a
  * comparison the climb of the rests tells the two apart; litres in themselves are then not believed, nor when the beads have been
@@ -243,16 +169,6 @@ function verdictOf(memory: LeakMemory, moment: Moment, open: OpenAlert | null): 
   const isSealed =
     open?.evidence['by'] !== 'never sealed' || recentLPerH === null || recentLPerH < SEALED_L_PER_H
   return chart.sum === 0 && isSealed ? CLEAR : SAME
-}
-
-/** After so long in a run nothing but water in the engine holds the air that high above the limit, h. */
-const SURGE_H = 2
-const WET_TIMES = 1.5
-
-/** The run that lasts is one on a wet engine: what it comes to rest at is what the engine still gives off. */
-function isOnWetEngine({ pump, atS, latest, settings }: Moment): boolean {
-  if (pump.state !== 'run' || pump.sinceS === null || atS - pump.sinceS < SURGE_H * HOUR_S) return false
-  return (latest.return?.humidityPct ?? 0) > WET_TIMES * settings.band.startPct
 }
 
 function judgeEndless(memory: LeakMemory, moment: Moment, open: OpenAlert | null): Verdict {
