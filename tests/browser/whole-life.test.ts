@@ -258,8 +258,16 @@ describe.skipIf(fullChromiumPath === null)('the whole life of a rig', () => {
   })
 
   test('the bake began a fill, with what was taken up since', async () => {
-    await page.reload()
-    await page.getByText(/^baked /).waitFor()
+    await expect
+      .poll(
+        async () => {
+          await page.reload()
+          await page.waitForLoadState('networkidle')
+          return page.getByText(/^baked /).count()
+        },
+        { timeout: 40_000, interval: 2000 },
+      )
+      .toBe(1)
     await page.getByText(/of water taken up/).waitFor()
   })
 
