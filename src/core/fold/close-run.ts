@@ -8,7 +8,7 @@ import { takeStopPoint } from '../trace/switching.ts'
 import { endEligible } from '../trace/wet-gate.ts'
 import { ambientAt } from './ambient.ts'
 import { canHaveEmptied } from './emptied.ts'
-import { flushAir, takenG } from './fill.ts'
+import { flushAir } from './fill.ts'
 import { readFloor, takeFillFloor } from './read-floor.ts'
 import { weighMembers } from './step-forecast.ts'
 import type { EndedRun } from '../rules/rule.ts'
@@ -39,22 +39,13 @@ function dryForS({ log, gate, unhooked }: Work['memory'], atS: number): number {
   return atS - wetAtS
 }
 
-/** Runs no longer than this many of their errors are as long as ever. */
-const USUAL_SDS = 2
-
-type Reached = { readonly atS: number; readonly ranS: number; readonly isOrdinary: boolean }
-
 /**
- * A run has come down to `stop`: the beads are not used up, and if runs take no longer than they did, not nearly so. If it can have
- * emptied the engine, that is dry, and what held up the runs before it was its water, if it may have been.
+ * A run of `ranS` has come down to `stop`: the beads are not used up. If it can have emptied the engine, that is dry, and what held
+ * up the runs before it was its water, if it may have been.
  */
-function comeDown({ memory, settings }: Work, { atS, ranS, isOrdinary }: Reached): void {
+function comeDown({ memory, settings }: Work, atS: number, ranS: number): void {
   const { fill } = memory.beads
-  const { now } = memory.runTime
-  if (fill !== null) {
-    fill.overAtG = null
-    if (isOrdinary && now !== null && now.ln < USUAL_SDS * now.sd) fill.usualAtG = takenG(fill)
-  }
+  if (fill !== null) fill.overAtG = null
   if (!canHaveEmptied(settings, ranS)) return
   endEligible(memory.gate)
   memory.lastStopS = atS
@@ -83,7 +74,7 @@ export function finishRun(work: Work, run: RunMemory, edgeS: number): void {
   const endPct = run.isFalling || run.lowPct > 100 ? run.lastPct : run.lowPct
   if (endPct !== null && run.basis !== 'inferred') takeStopPoint(memory.switching, endPct, settings.band)
   if (endPct !== null && endPct <= settings.band.stopPct + settings.switchTolPct)
-    comeDown(work, { atS: edgeS, ranS: edgeS - run.toldFromS, isOrdinary })
+    comeDown(work, edgeS, edgeS - run.toldFromS)
   memory.finished = {
     cycle: {
       runFromS: run.fromS,

@@ -56,8 +56,6 @@ export type FillMemory = {
   pathShare: number
   /** Ledger when runs began to stand above `stop` and got no lower, g; `null` while they end at it. */
   overAtG: number | null
-  /** Ledger when an ordinary run last came down to `stop` in its usual time, g. */
-  usualAtG: number | null
   /** What it is believed to hold by the jar's earlier fills; `null` if none was used up. */
   holds: Holds | null
   gross: GrossMemory | null

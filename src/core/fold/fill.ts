@@ -146,7 +146,6 @@ function startFill(
   memory.beads.fill = {
     ...fill,
     overAtG: null,
-    usualAtG: null,
     flights: 0,
     flightG: 0,
     idleG: 0,

@@ -5,7 +5,6 @@ import { sensorSdPct } from './sensor-memory.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { sigmaPct } from '../trace/noise.ts'
 import { takenG } from './fill.ts'
-import type { FillMemory } from './fill-memory.ts'
 import { readFloor } from './read-floor.ts'
 import { wetShare } from './wet-engine.ts'
 import type { Work } from './work.ts'
@@ -59,17 +58,6 @@ function endOfRun(work: Work, run: RunMemory, point: RunPoint): { floorPct: numb
   return floor.sePct <= END_SE_MAX_PCT ? floor : null
 }
 
-/**
- * Exit air climbs from the bake's residual to `stop` over the last fifth of a fill, and beads hold a tenth of their weight at
- * least: 20 g a kilogram. It cannot have done so in a quarter of that, however long the run: that is a leak, a cap, a hose.
- */
-const FRONT_LEAST_SHARE = 0.25 * 0.2 * 0.1
-
-function isTooSudden({ massG, usualAtG, ensemble }: FillMemory): boolean {
-  if (massG === null || usualAtG === null) return false
-  return takenG({ ensemble }) - usualAtG < FRONT_LEAST_SHARE * massG
-}
-
 /** A run that goes on and on is a floor check that nobody asked for: it ends up at what the beads send back. */
 export function takeLongRun(work: Work, run: RunMemory, point: RunPoint): void {
   const { memory } = work
@@ -84,10 +72,7 @@ export function takeLongRun(work: Work, run: RunMemory, point: RunPoint): void {
   const pct = floor.floorPct
   const sePct = Math.hypot(floor.sePct, filmsPct(work, run, point.atS))
   // The loop gets no lower than this: for the rig that is where its beads are used up, whatever the sensor is off.
-  if (pct - sePct > work.settings.band.stopPct) {
-    if (isTooSudden(fill)) return
-    fill.overAtG ??= takenG(fill)
-  }
+  if (pct - sePct > work.settings.band.stopPct) fill.overAtG ??= takenG(fill)
   const wet = wetShare(memory, run.fromS, point.atS)
   fill.isFloorUnsure = wet > 0
   if (fill.freshCount >= FRESH_MIN) {
