@@ -1,7 +1,6 @@
+import { FLIGHT_MIN } from '../rules/drying.ts'
 import type { Memory } from './memory.ts'
 
-/** To take the hoses off, fly and hook up again takes an hour at least, min: what nobody saw for so long may have been a flight. */
-const FLIGHT_MIN = 60
 /** Films and oil give back what a flight left in them for days, s; a pump takes out most of it in one. */
 const WET_S = 4 * 86_400
 const DRIES_IN_S = 86_400

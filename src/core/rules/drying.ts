@@ -8,6 +8,9 @@ const REFERENCE_GM3 = saturationDensityGm3(REFERENCE_C)
 /** Where no temperature is reported, degC: humidity is then judged as if it never changed. */
 const ASSUMED_C = 20
 
+/** To take the hoses off, fly and hook up again takes an hour at least, min: what nobody saw for so long may have been a flight. */
+export const FLIGHT_MIN = 60
+
 /** For so long after a flight films and oil give back water, and the rig's usual rate says nothing, s. */
 export const AFTER_FLIGHT_S = 5 * 86_400
 

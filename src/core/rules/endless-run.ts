@@ -1,4 +1,4 @@
-import { isAfterFlight, slowestPerH } from './drying.ts'
+import { FLIGHT_MIN, isAfterFlight, slowestPerH } from './drying.ts'
 import { hangarGm3 } from './ingress-window.ts'
 import type { Moment } from './rule.ts'
 
@@ -29,9 +29,6 @@ export type Standing = { runFromS: number; lowGm3: number; highGm3: number; leve
 
 /** What the leak rule keeps of the run that lasts: its air, and when the last run ended, s. */
 export type Endless = { standing: Standing | null; lastEndS: number | null }
-
-/** To take the hoses off, fly and hook up again takes an hour at least, min. */
-const FLIGHT_MIN = 60
 
 /** What nobody saw for so long may have been a flight: the run after it dries what that left. */
 export function mayHaveFlown({ lastEndS }: Endless, { backAtS, offMinBefore }: Moment): boolean {

@@ -1,6 +1,14 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
 import { beginCameDown } from './came-down.ts'
-import { AFTER_FLIGHT_S, floorHighPct, isMaybeOff, isPreheated, slowestPerH, slownessOf } from './drying.ts'
+import {
+  AFTER_FLIGHT_S,
+  FLIGHT_MIN,
+  floorHighPct,
+  isMaybeOff,
+  isPreheated,
+  slowestPerH,
+  slownessOf,
+} from './drying.ts'
 import { type Drop, type Shares, dropError, dropShares, isBelowReach, isMovedAir } from './drying-drop.ts'
 import {
   type NoDropMemory,
@@ -138,9 +146,6 @@ function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolea
 const TAIL_S = 3 * 86_400
 /** After a plateau that took longer the oil still has its day, s, at 15 degC. */
 const OIL_S = 86_400
-
-/** To take the hoses off, fly and hook up again takes an hour at least, min: a hub may be unplugged meanwhile. */
-const FLIGHT_MIN = 60
 
 /** When the engine was last wetted, as far as anybody can tell, s; an hour that nobody saw may have been a flight. */
 function lastWetS({ wettedAtS, backAtS, offMinBefore }: Moment): number | null {

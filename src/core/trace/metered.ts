@@ -6,7 +6,7 @@ export function startLevels(): Levels {
 }
 
 /** Power that counts as on where the owner has not said, W: above what an idle outlet draws, below any air pump. */
-export const USUAL_ON_W = 1
+const USUAL_ON_W = 1
 /**
  * Owners enter what counts as on, or what is printed on the pump, and a meter shows less than that or swings about it. The
  * smallest pumps draw 2 W, so up to here it is a limit, W; of more, half, until the meter has shown its two levels.
