@@ -1,3 +1,4 @@
+import { FLIGHT_MIN } from '../rules/drying.ts'
 import type { RigSettings } from './inputs.ts'
 import type { LogMemory } from './log-memory.ts'
 
@@ -22,16 +23,18 @@ function isFarAbove(humidityPct: number, band: RigSettings['band']): boolean {
 const LATE_S = 900
 
 /**
- * Whether the air stood far above the limit before a report at `atS` that the pump runs: the rig was off its engine, or the
- * outlet stuck, and water may have come in meanwhile. `trail` are the last readings, oldest first.
+ * Whether the air stood far above the limit before a report at `atS` that the pump runs, and the last run was over, at `lastRunAtS`,
+ * for as long as a flight takes: the rig was off its engine, or the outlet stuck, and water may have come in meanwhile. Behind a
+ * dead pump it stands there as well, while a timer lets it rest. `trail` are the last readings, oldest first.
  */
 export function isRestedWet(
   trail: readonly (readonly [atS: number, humidityPct: number, densityGm3: number])[],
-  atS: number,
+  { atS, lastRunAtS }: { readonly atS: number; readonly lastRunAtS: number | null },
   band: RigSettings['band'],
 ): boolean {
   const [first] = trail
   if (first === undefined || first[0] > atS - LATE_S) return false
+  if (lastRunAtS !== null && atS - lastRunAtS < 60 * FLIGHT_MIN) return false
   return trail.every(([, humidityPct]) => isFarAbove(humidityPct, band))
 }
 

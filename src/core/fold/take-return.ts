@@ -126,6 +126,7 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean,
   endUnhooked(memory.unhooked)
   if (basis === 'inferred' && isSeen) noticePassing(work)
   pump.basis = basis
+  const { lastRunAtS } = memory
   memory.lastRunAtS = sample.atS
   memory.log.powerOffSinceS = null
   if (!isFollowed(memory.log, sample.atS, basis === 'inferred')) return
@@ -142,7 +143,7 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean,
   if (basis !== 'inferred') run.toldFromS = sample.atS
   waitForAir(work, isSeen)
   memory.run = run
-  if (basis !== 'inferred' && isRestedWet(trail, sample.atS, work.settings.band))
+  if (basis !== 'inferred' && isRestedWet(trail, { atS: sample.atS, lastRunAtS }, work.settings.band))
     makeEligible(memory.gate, fromS)
   startGateRun(memory.gate, last?.[1] ?? null, fromS)
   // Where only the air tells, a surge or a fall shows that it was started, and its surge may have passed the limit before it was

@@ -1,7 +1,7 @@
 import type { OpenAlert } from '../fold/outputs.ts'
 import { median } from '../stats/quantile.ts'
 import { theilSen } from '../stats/theil-sen.ts'
-import { floorHighPct, isAfterFlight, isMaybeOff, returnPct, slowestPerH } from './drying.ts'
+import { floorHighPct, isGivingBack, isMaybeOff, returnPct, slowestPerH } from './drying.ts'
 import { causeShares } from './cause-shares.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
@@ -27,6 +27,11 @@ const AHEAD_TIME_CONSTANTS = 2
  * those of a run that comes down to `stop` slowly, some are that far above it by noise.
  */
 const ABOVE_STOP_SIGMAS = 2.5
+/**
+ * A tail of several stores, oil and dead ends, falls on for about as long as it has fallen, so a trend that brings the air to `stop`
+ * within the time that the run has taken so far is left to do so. Longer than this it is the day's: a warm afternoon, h.
+ */
+const HEADS_MAX_H = 3
 /** Readings of the trend: at least 6 and an hour; thinned to one in five minutes. */
 const TREND_MIN = 6
 const TREND_MAX = 13
@@ -81,7 +86,7 @@ function followEnded(memory: BandMemory, moment: Moment): void {
 
 /** What a flight left in films and oil explains a run that stands above `stop`, until runs have come down to it all the same. */
 function isExplained(memory: BandMemory, moment: Moment): boolean {
-  if (!isAfterFlight(moment)) return false
+  if (!isGivingBack(moment)) return false
   // Beside the engine the box alone is dried in minutes: only runs on the engine say anything of it.
   const onAgainS = Math.max(moment.wettedAtS ?? 0, moment.backAtS ?? 0)
   const { reachedS } = memory
@@ -195,13 +200,12 @@ function isFlat(slopePctPerH: number, moment: Moment, abovePct: number): boolean
  * one with hangar air keeps the vapour: either stands for itself, and what dries loses both. The vapour as % RH at today's
  * temperature.
  */
-function settledSlope(memory: BandMemory, moment: Moment, abovePct: number): number | null {
+function settledSlope(memory: BandMemory, moment: Moment, abovePct: number, ranH: number): number | null {
   const trend = theilSen(memory.atS, memory.pct)
   if (trend === null) return null
   const slope = trend.slope * HOUR_S
+  if (slope * Math.max(aheadH(moment), Math.min(HEADS_MAX_H, ranH)) <= -abovePct) return null
   if (isFlat(slope, moment, abovePct)) return slope
-  // A morning that brings the reading to `stop` is left to do so.
-  if (slope * aheadH(moment) <= -abovePct) return null
   const gm3: number[] = []
   for (const density of memory.gm3) if (density !== null) gm3.push(density)
   const meanPct = mean(memory.pct)
@@ -228,7 +232,7 @@ function judge(memory: BandMemory, moment: Moment): Verdict {
   if (ranH * moment.kPerH.low < LONGER_THAN) return SAME
   const neededH = expectedH(memory, moment)
   if (neededH === null || ranH <= LONGER_THAN * neededH) return SAME
-  const slope = settledSlope(memory, moment, abovePct)
+  const slope = settledSlope(memory, moment, abovePct, ranH)
   if (slope === null) return SAME
   return {
     kind: 'holds',

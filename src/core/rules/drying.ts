@@ -19,6 +19,14 @@ export function isAfterFlight(moment: Moment): boolean {
   return moment.wettedAtS !== null && moment.atS - moment.wettedAtS < AFTER_FLIGHT_S
 }
 
+/**
+ * The same as far as a run's own air goes: what is left in films and oil comes out the more slowly the colder it is.
+ */
+export function isGivingBack(moment: Moment): boolean {
+  const { wettedAtS, atS } = moment
+  return wettedAtS !== null && atS - wettedAtS < AFTER_FLIGHT_S * slownessOf(moment)
+}
+
 /** A preheated engine gives off water and breathes for a day: rates then say nothing about pump or seal. */
 const PREHEAT_S = 86_400
 

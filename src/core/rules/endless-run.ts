@@ -1,4 +1,4 @@
-import { FLIGHT_MIN, isAfterFlight, slowestPerH } from './drying.ts'
+import { FLIGHT_MIN, isGivingBack, slowestPerH } from './drying.ts'
 import { hangarGm3 } from './ingress-window.ts'
 import type { Moment } from './rule.ts'
 
@@ -70,7 +70,7 @@ export function hasComeToRest({ standing }: Endless, { atS }: Moment): boolean {
 /** Hangar air that explains a run which has come to rest above `stop`, L/h; `null` where it says nothing. */
 export function endlessLPerH(memory: Endless, moment: Moment): number | null {
   const { pump, settings, wetGate, floorGm3, forecast, fillFromS } = moment
-  if (pump.state !== 'run' || pump.sinceS === null || wetGate.isOpen || isAfterFlight(moment)) return null
+  if (pump.state !== 'run' || pump.sinceS === null || wetGate.isOpen || isGivingBack(moment)) return null
   // What the beads before a bake did not bring down says nothing once fresh ones are in.
   const hours = (moment.atS - Math.max(pump.sinceS, fillFromS ?? pump.sinceS)) / HOUR_S
   if (hours < ENDLESS_H || hours * slowestPerH(moment) < ENDLESS_TIME_CONSTANTS) return null

@@ -47,7 +47,7 @@ export const startWindow = (): IngressWindow => ({
 })
 
 /** Oil refills the air for days after a flight: until then a window is compared with its like, days. */
-const SETTLED_DAYS = 5
+export const SETTLED_DAYS = 5
 
 /** Half a day at least: a run at night and one by day, or one long rest. */
 export const WINDOW_H = 12

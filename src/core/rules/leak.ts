@@ -1,6 +1,6 @@
 import type { OpenAlert } from '../fold/outputs.ts'
 import { median } from '../stats/quantile.ts'
-import { isPreheated } from './drying.ts'
+import { isPreheated, slownessOf } from './drying.ts'
 import {
   endlessLPerH,
   ENDLESS_TIMES,
@@ -12,6 +12,7 @@ import {
 } from './endless-run.ts'
 import {
   type IngressWindow,
+  SETTLED_DAYS,
   breakWindow,
   emptyWindow,
   followAir,
@@ -67,6 +68,8 @@ type LeakMemory = Endless & {
   driedAtS: number | null
   /** When the pump was last kept on by a floor check, s. */
   keptOnS: number | null
+  /** Since when the engine is dry and until when that is counted, s, and the days of it, as many as they are worth at 15 degC. */
+  dry: { fromS: number; untilS: number; warmDays: number } | null
 }
 
 const start = (): LeakMemory => ({
@@ -77,16 +80,30 @@ const start = (): LeakMemory => ({
   lastEndS: null,
   driedAtS: null,
   keptOnS: null,
+  dry: null,
   standing: null,
 })
 
-/** Days since the engine was last wet, by the logbook or by what was seen. */
-function dryDays(memory: LeakMemory, run: EndedRun, moment: Moment): number {
-  const wetAtS = Math.max(
-    moment.wettedAtS ?? Number.NEGATIVE_INFINITY,
-    memory.driedAtS ?? Number.NEGATIVE_INFINITY,
-  )
-  return Math.min((run.toS - wetAtS) / DAY_S, run.daysSinceFlight ?? Number.POSITIVE_INFINITY)
+/** When the engine was last wet, by the logbook or by what was seen, s. */
+const wetAtS = (memory: LeakMemory, moment: Moment): number =>
+  Math.max(moment.wettedAtS ?? Number.NEGATIVE_INFINITY, memory.driedAtS ?? Number.NEGATIVE_INFINITY)
+
+/** Days since then. */
+const dryDays = (memory: LeakMemory, run: EndedRun, moment: Moment): number =>
+  Math.min((run.toS - wetAtS(memory, moment)) / DAY_S, run.daysSinceFlight ?? Number.POSITIVE_INFINITY)
+
+/**
+ * A litre of air carries away of films and oil what goes with the saturated density: a day at 0 degC dries as much as nine hours at 15. A
+ * comparison has the same cold in what is usual; litres in themselves, which the cold multiplies besides, are believed only once
+ * the days are over at that rate.
+ */
+function followDrying(memory: LeakMemory, moment: Moment): void {
+  const fromS = wetAtS(memory, moment)
+  if (!Number.isFinite(fromS)) return
+  if (memory.dry?.fromS !== fromS) memory.dry = { fromS, untilS: fromS, warmDays: 0 }
+  const { dry } = memory
+  dry.warmDays += Math.max(0, moment.atS - dry.untilS) / DAY_S / slownessOf(moment)
+  dry.untilS = moment.atS
 }
 
 function pushRecent(list: number[], value: number): void {
@@ -228,13 +245,15 @@ function take(memory: LeakMemory, run: EndedRun, moment: Moment, isOpen: boolean
   if (ingress === null) return false
   takeWindow(memory.chart, ingress, { isAmbientMeasured: moment.isAmbientMeasured, isOpen })
   pushRecent(memory.recent, ingress.litresPerH)
-  const isTrusted = ingress.isSettled && ingress.driveShare >= TRUSTED_DRIVE && !areBeadsNearlyUsedUp(moment)
+  const isDry = ingress.isSettled && (memory.dry === null || memory.dry.warmDays > SETTLED_DAYS)
+  const isTrusted = isDry && ingress.driveShare >= TRUSTED_DRIVE && !areBeadsNearlyUsedUp(moment)
   if (isTrusted) pushRecent(memory.trusted, ingress.litresPerH)
   return true
 }
 
 function step(memory: LeakMemory, moment: Moment, open: OpenAlert | null): Verdict {
   followAir(memory.window, moment)
+  followDrying(memory, moment)
   followStanding(memory, moment)
   if (moment.isFloorCheck) memory.keptOnS = moment.atS
   if (moment.ended.length === 0) return open === null ? judgeEndless(memory, moment, open) : SAME

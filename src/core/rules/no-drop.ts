@@ -1,17 +1,9 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
-import { beginCameDown } from './came-down.ts'
-import {
-  AFTER_FLIGHT_S,
-  FLIGHT_MIN,
-  floorHighPct,
-  isMaybeOff,
-  isPreheated,
-  slowestPerH,
-  slownessOf,
-} from './drying.ts'
+import { floorHighPct, isMaybeOff, isPreheated, slowestPerH } from './drying.ts'
 import { type Drop, type Shares, dropError, dropShares, isBelowReach, isMovedAir } from './drying-drop.ts'
 import {
   type NoDropMemory,
+  begin,
   follow,
   forget,
   pause,
@@ -20,6 +12,17 @@ import {
   start,
   suspend,
 } from './no-drop-run.ts'
+import {
+  STANDS_SHARE,
+  STILL_HIGH_PCT,
+  hasStopped,
+  isDrierThanYesterday,
+  isMovedSince,
+  isTailing,
+  isWetWithin,
+  knownWaitS,
+  learnOutlasting,
+} from './no-drop-water.ts'
 import { takePumpPower } from './pump-power.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
@@ -43,16 +46,6 @@ const BLOCKS_IN_A_ROW = 2
 const WET_TIME_CONSTANTS = 3
 const WET_HOURS_MIN = 3
 const FLIGHT_DAY_S = 86_400
-
-/**
- * A run that has come some of the way and is still this high after its three time constants starts anew from there, % RH:
- * what oil and films give back settles lower (6 times the air's own water over 36 h, in the slowest loop that is built,
- * lifts the floor by 15 %). Below, standing still is no sign of a dead pump.
- */
-const STILL_HIGH_PCT = 25
-
-/** A plateau stands while it has made less than this of the way down: three times what an hour's weather does to it. */
-const STANDS_SHARE = 0.1
 
 /** `null` where the run's first hour was not followed. */
 function surgeOf({ firstPct, topPct }: NoDropMemory): number | null {
@@ -135,79 +128,7 @@ function isDue(memory: NoDropMemory, moment: Moment, waitedH: number): boolean {
 
 /** Beads that break through send wet air back: where that is known, a run that once came down has no dead pump. */
 function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolean {
-  return memory.down.hasDropped && others.some((alert) => alert.rule === 'beads-spent')
-}
-
-/**
- * For so long after a flight a run may still be on its way down, s: a day beside the engine, a day of plateau, and one in
- * which oil at 15 degC gives back what it took up (its time constant is hours). All of it takes longer in the cold: oil and
- * films go with RH, and what the air carries away of them with its saturated density.
- */
-const TAIL_S = 3 * 86_400
-/** After a plateau that took longer the oil still has its day, s, at 15 degC. */
-const OIL_S = 86_400
-
-/** When the engine was last wetted, as far as anybody can tell, s; an hour that nobody saw may have been a flight. */
-function lastWetS({ wettedAtS, backAtS, offMinBefore }: Moment): number | null {
-  if (backAtS === null || offMinBefore < FLIGHT_MIN) return wettedAtS
-  return Math.max(wettedAtS ?? backAtS, backAtS)
-}
-
-/**
- * An engine that stayed wet for so long once may do so again: its water differs from flight to flight by half, and within five
- * days films and oil have given theirs back. Its alerts then come as much later, s.
- */
-const OUTLASTED_FACTOR = 1.5
-const OUTLASTED_MAX_S = AFTER_FLIGHT_S
-
-/** How long after it was wetted the air of this rig may stand though its pump runs, as far as it has shown, s. */
-function knownWaitS({ outlastedS }: NoDropMemory): number {
-  return Math.min(OUTLASTED_MAX_S, OUTLASTED_FACTOR * (outlastedS ?? 0))
-}
-
-/**
- * An alert ends as the air comes down half the way. From where it stood a pump that was mended takes it there at once, at the
- * slowest rate of this rig within ln 2 / k; a fall that took longer is the end of the water, and the rig was in order.
- */
-function learnOutlasting(memory: NoDropMemory, moment: Moment, atS: number): void {
-  const wetS = lastWetS(moment)
-  if (memory.stoodAtS === null || wetS === null) return
-  const fellH = (atS - memory.stoodAtS) / HOUR_S
-  memory.stoodAtS = null
-  if (fellH * slowestPerH(moment) < Math.LN2) return
-  memory.outlastedS = Math.max(memory.outlastedS ?? 0, Math.min(OUTLASTED_MAX_S, atS - wetS))
-}
-
-function isWetWithin(moment: Moment, waitS: number): boolean {
-  const wetS = lastWetS(moment)
-  return wetS !== null && moment.atS - wetS < waitS
-}
-
-function isTailing(memory: NoDropMemory, moment: Moment): boolean {
-  const { driedAtS, atS } = moment
-  const slowness = slownessOf(moment)
-  if (driedAtS !== null && atS - driedAtS < slowness * OIL_S) return true
-  return isWetWithin(moment, Math.max(slowness * TAIL_S, knownWaitS(memory)))
-}
-
-/**
- * Liquid water holds the air up as well, and not at saturation: what lies in drops and corners, 30 to 100 cm2 at 2 mm/s, clears
- * 0.4 to 1.2 L/min, and behind a pump of 1 to 4 L/min the air comes out at 0.1 to 0.5 of it, as steady as the drops are many. Ten
- * grams take a day or more so, at 15 degC. A run that came down by half has a pump; that it died since is waited for as on any
- * plateau, s.
- */
-const DROPS_S = 30 * 3600
-
-/**
- * In these days oil and dead ends give back their water long after a run's air was moved, at rates far below
- * those of any cycle and to a floor they lift. Only air that has stopped falling tells then: far above what they lift it to, or
- * climbing above `start`: in vapour density and in RH alike, for a cooling night raises the one and a warm day the other.
- */
-function hasStopped(memory: NoDropMemory, drop: Drop, moment: Moment, humidityPct: number): boolean {
-  if (drop.share >= STANDS_SHARE) return false
-  if (drop.most < -STANDS_SHARE && humidityPct > moment.switchStartPct) return true
-  const dropsS = Math.max(DROPS_S * slownessOf(moment), knownWaitS(memory))
-  return humidityPct >= STILL_HIGH_PCT && !isWetWithin(moment, dropsS)
+  return memory.wasDown && others.some((alert) => alert.rule === 'beads-spent')
 }
 
 /**
@@ -219,13 +140,13 @@ function mayHaveEnded({ wasLow }: NoDropMemory, { pump }: Moment): boolean {
 }
 
 function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: OpenAlert | null): Verdict {
-  const { humidityPct } = sample
+  const { humidityPct, tempC } = sample
   if (humidityPct === null || memory.refAtS === null || moment.wetGate.isOpen) return SAME
   if (open === null && mayHaveEnded(memory, moment)) return SAME
   const from = referenceOf(memory)
-  const shares = dropShares(from, moment, humidityPct, sample.tempC)
+  const shares = dropShares(from, moment, humidityPct, tempC)
   if (shares === null) {
-    if (humidityPct > memory.refPct) refer(memory, sample, humidityPct)
+    if (humidityPct > memory.refPct) refer(memory, { atS: sample.atS, pct: humidityPct, tempC })
     return SAME
   }
   const share = shares.least
@@ -233,13 +154,19 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   if (
     open !== null &&
     share > DROP_OVER &&
-    share > 2 * dropError(from, moment, { humidityPct, tempC: sample.tempC, count: 1 })
+    share > 2 * dropError(from, moment, { humidityPct, tempC, count: 1 })
   ) {
     // What was counted before the pump took hold again says nothing of it.
     memory.hits = 0
     memory.blockCount = 0
     learnOutlasting(memory, moment, sample.atS)
     return { kind: 'clear', evidence: { endedBy: 'drop', nowPct: humidityPct, nowAtS: sample.atS } }
+  }
+  // A surge in mid-run, as of a preheat that nobody entered: where it falls again the pump is what takes it down.
+  if (memory.peak !== null && isMovedSince(memory, memory.peak, moment, sample)) {
+    memory.hasMoved = true
+    refer(memory, memory.peak)
+    return SAME
   }
   const waitedH = (sample.atS - memory.refAtS) / HOUR_S
   const standH = standsH(memory, moment)
@@ -251,24 +178,25 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   const isStanding = mayStand && drop.share < STANDS_SHARE
   const isSlow = isBelowReach(drop, moment, waitedH)
   // Far enough down not to be slow it was moved as well: what it then stands at is no air that never was.
-  const isMoved = isMovedAir(drop, from, moment, { humidityPct, tempC: sample.tempC, count: 1, waitedH })
+  const isMoved = isMovedAir(drop, from, moment, { humidityPct, tempC, count: 1, waitedH })
   if (isMoved) memory.hasMoved = true
   if (isMoved && isSlow) {
     memory.down.hasDropped = true
     if (open === null && !isTailing(memory, moment)) {
-      refer(memory, sample, humidityPct)
+      refer(memory, { atS: sample.atS, pct: humidityPct, tempC })
       return SAME
     }
   }
   const hasMoved = memory.down.hasDropped || memory.hasMoved
   const isTail = (hasMoved && isTailing(memory, moment)) || isWetWithin(moment, knownWaitS(memory))
   const isHit = isPaceDue && isSlow && (!isTail || hasStopped(memory, drop, moment, humidityPct))
-  memory.hits = isStanding || isHit ? memory.hits + 1 : 0
+  const isDrying = (isStanding || isTail) && isDrierThanYesterday(memory, moment, sample)
+  memory.hits = (isStanding || isHit) && !isDrying ? memory.hits + 1 : 0
   const isOver = waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
   const isHigh = humidityPct >= Math.max(STILL_HIGH_PCT, moment.switchStartPct)
   // Air that climbs is measured from where it began to.
   if (memory.hits === 0 && isOver && isHigh && drop.share >= -STANDS_SHARE) {
-    refer(memory, sample, humidityPct)
+    refer(memory, { atS: sample.atS, pct: humidityPct, tempC })
   }
   if (memory.hits < BLOCKS_IN_A_ROW) return SAME
   const evidence = evidenceOf(memory, moment, sample, drop)
@@ -296,9 +224,7 @@ function step(
     return SAME
   }
   if (memory.runFromS !== moment.pump.sinceS) {
-    forget(memory)
-    memory.runFromS = moment.pump.sinceS
-    beginCameDown(memory.down, memory.runFromS)
+    begin(memory, moment.pump.sinceS)
   }
   if (isPreheated(moment) || moment.unhookedAtS !== null || isMaybeOff(moment)) {
     suspend(memory, moment)

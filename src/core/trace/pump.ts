@@ -123,9 +123,13 @@ const FALL_WITHIN_S = 3600
 /** And it is no fall from the one end of the noise to the other: three deviations each, and a step. */
 const FELL_SIGMAS = 6
 
+/** How far air at `start` falls that is being moved and no noise, as a share of it. */
+const fellToShare = ({ sigmaPct, stepPct, startPct }: InferPoint) =>
+  Math.min(FELL_TO, 1 - (FELL_SIGMAS * sigmaPct + stepPct) / startPct)
+
 /** Since when the pump runs by what `point` shows, s; `null`: it does not, as far as anybody can tell. */
 function runsSinceS(pump: PumpMemory, point: InferPoint): number | null {
-  const { humidityPct, startPct, densityGm3, sigmaPct, stepPct, atS } = point
+  const { humidityPct, startPct, densityGm3, atS } = point
   if (humidityPct >= point.surelyOnPct) return atS
   const air = densityGm3 ?? humidityPct
   if (pump.touchedAir === null && humidityPct < startPct) return null
@@ -135,8 +139,7 @@ function runsSinceS(pump: PumpMemory, point: InferPoint): number | null {
     pump.touchedAtS = atS
     return null
   }
-  const fellTo = Math.min(FELL_TO, 1 - (FELL_SIGMAS * sigmaPct + stepPct) / startPct)
-  if (atS - pump.touchedAtS <= FALL_WITHIN_S) return air <= fellTo * top ? pump.touchedAtS : null
+  if (atS - pump.touchedAtS <= FALL_WITHIN_S) return air <= fellToShare(point) * top ? pump.touchedAtS : null
   pump.touchedAir = null
   return null
 }
@@ -159,11 +162,26 @@ export function isLow(
   return humidityPct <= stopPct + LOW_SHARE * (startPct - stopPct)
 }
 
+/**
+ * Higher up too, where a small engine is dried between two posts: air that fell as only beads make it, and then has climbed within the
+ * band for so long, s. Behind a dead pump it would not have fallen; a surge is over by then, and a wet engine's air is over `start`.
+ */
+const CLIMBS_FOR_S = 3600
+
+function hasFallenAndClimbs({ turnAtS, sinceS }: PumpMemory, lowestPct: number, point: InferPoint): boolean {
+  const { humidityPct, startPct, atS } = point
+  const isQuickFall =
+    turnAtS - (sinceS ?? turnAtS) <= FALL_WITHIN_S && lowestPct <= fellToShare(point) * startPct
+  return isQuickFall && humidityPct < startPct && atS - turnAtS >= CLIMBS_FOR_S
+}
+
 /** Whether the air of a run has turned at its lowest reading. */
-function hasTurned({ turnAtS }: PumpMemory, lowestPct: number, point: InferPoint): boolean {
+function hasTurned(pump: PumpMemory, lowestPct: number, point: InferPoint): boolean {
+  const { turnAtS } = pump
   const { humidityPct, startPct, stopPct, sigmaPct, stepPct, atS } = point
   const climbPct = Math.max(0.08 * (startPct - stopPct), 4 * sigmaPct, 2 * stepPct)
-  if (isLow(lowestPct, point) && humidityPct >= lowestPct + climbPct) return true
+  const hasClimbed = humidityPct >= lowestPct + climbPct
+  if (hasClimbed && (isLow(lowestPct, point) || hasFallenAndClimbs(pump, lowestPct, point))) return true
   const isAtStop = lowestPct <= stopPct + Math.max(AT_STOP_SIGMAS * sigmaPct, stepPct)
   return isAtStop && atS - turnAtS >= AT_STOP_FOR_S
 }

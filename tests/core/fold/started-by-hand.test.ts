@@ -44,8 +44,11 @@ const trail = (humidities: readonly number[], everyS: number) =>
 
 test('air that stood far above its limit until somebody started the pump may have wetted the engine; a late report has not', () => {
   const band = { startPct: 15, stopPct: 6 }
-  expect(isRestedWet(trail([50, 51, 52, 53, 54], 300), 1500, band)).toBe(true)
-  expect(isRestedWet(trail([14, 14, 15, 27, 69], 300), 1500, band)).toBe(false)
-  expect(isRestedWet(trail([27, 69], 300), 600, band)).toBe(false)
-  expect(isRestedWet(trail([], 300), 600, band)).toBe(false)
+  expect(isRestedWet(trail([50, 51, 52, 53, 54], 300), { atS: 1500, lastRunAtS: null }, band)).toBe(true)
+  expect(isRestedWet(trail([14, 14, 15, 27, 69], 300), { atS: 1500, lastRunAtS: null }, band)).toBe(false)
+  expect(isRestedWet(trail([27, 69], 300), { atS: 600, lastRunAtS: null }, band)).toBe(false)
+  expect(isRestedWet(trail([], 300), { atS: 600, lastRunAtS: null }, band)).toBe(false)
+  // A timer's half hour between two runs over a dead pump is no time for a flight.
+  expect(isRestedWet(trail([50, 51, 52, 53, 54], 300), { atS: 1500, lastRunAtS: -300 }, band)).toBe(false)
+  expect(isRestedWet(trail([50, 51, 52, 53, 54], 300), { atS: 1500, lastRunAtS: -3600 }, band)).toBe(true)
 })

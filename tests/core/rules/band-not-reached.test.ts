@@ -197,3 +197,24 @@ test('a morning that brings the reading to stop is waited for', () => {
   expect(throughADay(() => 11, 1, 8)).toBe(true)
   expect(throughADay(() => 10.5, 1.5, 6.5)).toBe(false)
 })
+
+/** Down to 7 % within the hour, then by `perH` an hour: oil and dead ends, on a rig whose slowest rate is 3 /h. */
+const toldInATail = (perH: number): boolean => {
+  const line = rested({ kPerH: { low: 3, mid: 5, high: 8 } })
+  line.forHours(1, (h) => ({ pct: 16 - 9 * h, pump: 'run' }))
+  line.forHours(1.6, (h) => ({ pct: 7 - perH * h, pump: 'run' }))
+  return line.isOpen('band-not-reached')
+}
+
+test('a tail that would bring the air to stop within the time it has taken is left to do so', () => {
+  expect([0.55, 0.05].map(toldInATail)).toEqual([false, true])
+})
+
+test('what is left of a flight comes out the more slowly the colder it is', () => {
+  const told = [15, 0].map((metalTempC) => {
+    const line = rested({ wettedAtS: 1_767_225_600 - 6 * DAY_S, metalTempC })
+    line.forHours(24, towards(9))
+    return line.isOpen('band-not-reached')
+  })
+  expect(told).toEqual([true, false])
+})

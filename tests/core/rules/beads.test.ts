@@ -1,6 +1,10 @@
 import { describe, expect, test } from 'vitest'
 import type { Forecast } from '../../../src/core/fold/outputs.ts'
+import { SIGMAS, SIGMAS_AGAINST_LEDGER } from '../../../src/core/rules/floor-rising.ts'
 import { CYCLE, DAY_S, Line, timeline, type Step } from './moment.ts'
+
+/** Distribution of Student's t with 4 degrees of freedom: the integral of its density in closed form. */
+const studentBelow = (t: number) => 0.5 + (t * (t * t + 6)) / (2 * (t * t + 4) ** 1.5)
 
 const left = (low: number, mid: number, high: number) => ({ low, mid, high })
 
@@ -257,9 +261,9 @@ describe('a rising floor', () => {
   test.each([
     ['runs that repeat', 3, 0.1, 0.5, true],
     ['a rig whose runs differ by a half', 3, 0.35, 0.5, false],
-    ['the same ratio with a ledger that knows of a reason', 3, 0.25, 0.5, true],
-    ['and with one that says that the beads are as baked', 3, 0.25, 0.02, false],
-    ['more than chance, weather and season together', 4, 0.25, 0.02, true],
+    ['the same ratio with a ledger that knows of a reason', 3, 0.15, 0.5, true],
+    ['and with one that says that the beads are as baked', 3, 0.15, 0.02, false],
+    ['more than chance, weather and season together', 6, 0.15, 0.02, true],
   ])('a ratio comes with its own error: %s', (_, runTimeRatio, runTimeRatioLnSd, front, isRaised) => {
     const line = new Line()
     for (let i = 0; i < 12; i++) {
@@ -269,6 +273,11 @@ describe('a rising floor', () => {
       line.step({ pct: 10, with: { runTimeRatio, runTimeRatioLnSd, beadsOdds, closed } })
     }
     expect(line.isOpen('floor-rising')).toBe(isRaised)
+  })
+
+  test('its limits are quantiles of Student with 4 degrees of freedom, by the closed form of its distribution', () => {
+    expect(studentBelow(SIGMAS)).toBeCloseTo(0.99, 5)
+    expect(studentBelow(SIGMAS_AGAINST_LEDGER)).toBeCloseTo(0.9995, 6)
   })
 
   test('new beads end it', () => {

@@ -317,6 +317,15 @@ test('a loop that takes in more than any closed one was never sealed, from the f
   expect(line.open[0]).toMatchObject({ rule: 'leak', evidence: { by: 'never sealed' } })
 })
 
+test('in the cold the days after a flight are worth less, and litres are believed only once five of them are over at 15 degC', () => {
+  const told = [15, -5].map((metalTempC) => {
+    const line = new Line({ metalTempC, isAmbientMeasured: true, wettedAtS: 1_767_225_600 - 6 * 24 * HOUR_S })
+    rests(line, usual(12, 20))
+    return line.events.some(({ rule, evidence }) => rule === 'leak' && evidence['by'] === 'never sealed')
+  })
+  expect(told).toEqual([true, false])
+})
+
 test('while the beads may be used up, the water that they send back makes no loop look unsealed', () => {
   const daysLeft = { low: 0, mid: 5, high: 40 }
   const spent: Forecast = { ...AMPLE, daysLeft }

@@ -30,6 +30,15 @@ test('air that is still falling, or stands higher up, is no end', () => {
   expect(endedMin([15, 13, 11, ...Array<number>(20).fill(11.2)], 0.1)).toBeNull()
 })
 
+test('air that fell as only beads make it and then climbs within the band for an hour has ended its run higher up', () => {
+  // A small engine, dried between two posts and mixed again by the next.
+  const climbs = [13, 13.3, 13.6, 13.8, 14, 14.1, 14.2, 14.3]
+  expect(endedMin([15, 11.8, ...climbs], 0.1)).toBe(10)
+  // Over `start` it is a wet engine's, and what never fell is a dead pump's.
+  expect(endedMin([15, 11.8, ...climbs.map((pct) => pct + 3)], 0.1)).toBeNull()
+  expect(endedMin([15, 13.2, ...climbs.map((pct) => pct + 0.6)], 0.1)).toBeNull()
+})
+
 /** What is inferred from readings ten minutes apart, the outlet off by 1 % at most: 'run' and since when, min; or not. */
 function begunMin(humidities: readonly number[], sigmaPct = 0.1): number | null {
   const pump = startPump()
