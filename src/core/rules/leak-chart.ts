@@ -1,5 +1,5 @@
 import { type Ingress, WINDOW_H } from './ingress-window.ts'
-import { type Seen, type Usual, excessOf, seenOf, usualOf } from './leak-usual.ts'
+import { LEFT_DAYS, type Seen, type Usual, excessOf, seenOf, usualOf } from './leak-usual.ts'
 
 /**
  * Tells a leak from the rig's own scatter: a CUSUM of the log likelihood ratio between "ln of the ingress is `SHIFT`
@@ -19,8 +19,11 @@ export type LeakChart = {
   climbExcess: number
   lastExcess: number
   lastS: number
-  /** The last was one of the days right after a flight. */
+  /** The last was one of the days right after a flight; of all such in the sum, ln L/h, and days since then. */
   isEarly: boolean
+  earlyLn: number
+  earlyDays: number
+  earlyCount: number
   sinceS: number | null
 }
 
@@ -34,6 +37,9 @@ export const startChart = (): LeakChart => ({
   lastExcess: 0,
   lastS: 0,
   isEarly: false,
+  earlyLn: 0,
+  earlyDays: 0,
+  earlyCount: 0,
   sinceS: null,
 })
 
@@ -100,7 +106,28 @@ function resetSum(chart: LeakChart): void {
   chart.lastExcess = 0
   chart.lastS = 0
   chart.isEarly = false
+  chart.earlyLn = 0
+  chart.earlyDays = 0
+  chart.earlyCount = 0
   chart.sinceS = null
+}
+
+/**
+ * The windows that end with `ingress` began right after a flight, and what they take in fades as what that left in the oil does rather
+ * than standing as a leak would: by more than half of what is due since their middle.
+ */
+function isFading({ isEarly, earlyLn, earlyDays, earlyCount }: LeakChart, ingress: Ingress): boolean {
+  if (!isEarly || !ingress.isSettled || earlyCount === 0) return false
+  const faded = earlyLn / earlyCount - Math.log(ingress.litresPerH)
+  return faded > (ingress.dryDays - earlyDays / earlyCount) / LEFT_DAYS / 2
+}
+
+function followEarly(chart: LeakChart, ingress: Ingress): void {
+  chart.isEarly = !ingress.isSettled
+  if (ingress.isSettled) return
+  chart.earlyLn += Math.log(ingress.litresPerH)
+  chart.earlyDays += ingress.dryDays
+  chart.earlyCount += 1
 }
 
 /** A flight: what its forerunner left may have made the last windows of the days after that, and is no longer there. */
@@ -125,6 +152,8 @@ function likelihoodRatio(excess: number, variance: number): number {
 }
 
 function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, usual: Usual): void {
+  // Of water that is drying up only what is still there after five days may be a leak.
+  if (!how.isOpen && isFading(chart, ingress)) resetSum(chart)
   const { litres, climb, variance } = excessOf(usual, ingress)
   const drift = how.isAmbientMeasured ? DRIFT_MEASURED : DRIFT_STATED
   const ratio = partIn(ingress) * likelihoodRatio(litres - drift, variance)
@@ -142,7 +171,7 @@ function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, usual: Usual)
   chart.climbExcess += climb
   chart.lastExcess = litres
   chart.lastS = ingress.toS - ingress.fromS
-  chart.isEarly = !ingress.isSettled
+  followEarly(chart, ingress)
 }
 
 function learn(chart: LeakChart, ingress: Ingress): void {

@@ -21,7 +21,7 @@ type Line = { readonly mid: number; readonly added: number; readonly addedVarian
 
 /** Oil gives back what a flight left with a time constant of days; told from so many days after it on. */
 const FROM_DAYS = 3
-const LEFT_DAYS = 4
+export const LEFT_DAYS = 4
 
 /** The share of what a flight left at `FROM_DAYS` that is there `days` after it, 0 to 1. */
 export function leftOf(days: number): number {

@@ -1,3 +1,4 @@
+import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { quantileOfSorted } from '../stats/quantile.ts'
 import { rounded } from '../stats/rounded.ts'
 
@@ -6,9 +7,9 @@ import { rounded } from '../stats/rounded.ts'
  * floor that the controller hides by always stopping at `stop`, and does so at ten-minute hubs too, because it needs
  * two crossings and no curve.
  */
-export type Timed = [atS: number, logMinutes: number, tempC: number, isDry: 0 | 1]
+export type Timed = [atS: number, logMinutes: number, warmthC: number, isDry: 0 | 1]
 /** A run of the reference: when it was no longer matters. */
-export type ReferenceRun = [logMinutes: number, tempC: number]
+export type ReferenceRun = [logMinutes: number, warmthC: number]
 
 /** ln of a run-time ratio and its standard error. */
 export type NowRatio = { readonly ln: number; readonly sd: number }
@@ -40,8 +41,14 @@ const RUNS_MAX = 64
 /** The 20 % quantile: stored water and leaks lengthen some runs, spent beads lengthen all. */
 const SHARE = 0.2
 
-/** Colder air carries less water at the same RH, so the same fall takes longer: ln t falls by 0.02 a degree, +-0.01. */
+/** Colder air carries less water at the same RH, so the same fall takes longer: ln t falls by 0.02 a degree at 15 degC, +-0.01. */
 const PRIOR_SLOPE_PER_C = 0.02
+/**
+ * That is what walls and films make of it which hold so many times the water of the air itself at 15 degC: they go with RH, the air
+ * that empties them with its saturated density, and t with 1 + ratio x saturation at 15 degC / saturation. The same law has 0.05
+ * a degree at -10 degC and 0.01 at 30.
+ */
+const FILM_RATIO = 0.49
 const PRIOR_SLOPE_SD = 0.01
 /** Scatter of ln t between neighbouring runs. */
 const LOG_SCATTER = 0.4
@@ -61,6 +68,14 @@ const COMMON_SD = 0.1
  * season wholly. Between weeks that differ the slope is unsure by about as much as it is.
  */
 const SEASON_SLOPE_SD = 0.015
+const REFERENCE_C = 15
+const lnFilms = (tempC: number): number =>
+  Math.log(1 + (FILM_RATIO * heldSaturationGm3(REFERENCE_C)) / heldSaturationGm3(tempC))
+
+/** A temperature by what it does to the time of a fall: so many degrees of the slope at 15 degC. */
+export const warmthC = (tempC: number): number =>
+  REFERENCE_C + (lnFilms(REFERENCE_C) - lnFilms(tempC)) / PRIOR_SLOPE_PER_C
+
 const PRIOR_WEIGHT = (LOG_SCATTER / PRIOR_SLOPE_SD) ** 2
 
 export function startRunTime(fillFromS: number): RunTimeMemory {
@@ -88,20 +103,20 @@ export function startFillRunTime(memory: RunTimeMemory, fillFromS: number): void
   memory.now = null
 }
 
-/** Change of ln t per degree, as a positive number for a fall with temperature. */
+/** Change of ln t per degree of warmth, as a positive number for a fall with temperature. */
 export function tempSlopePerC(memory: RunTimeMemory): number {
   return (PRIOR_SLOPE_PER_C * PRIOR_WEIGHT - memory.tempCross) / (PRIOR_WEIGHT + memory.tempSquares)
 }
 
-const atTemp15 = (logMinutes: number, tempC: number, slope: number): number =>
-  logMinutes + slope * (tempC - 15)
+const atTemp15 = (logMinutes: number, warmth: number, slope: number): number =>
+  logMinutes + slope * (warmth - REFERENCE_C)
 
 /** ln of the minutes of one run as it would have taken at 15 degC, by the slope learned so far. */
 export function lnMinutesAt15(memory: RunTimeMemory, minutes: number, tempC: number): number {
-  return rounded(atTemp15(Math.log(Math.max(0.5, minutes)), tempC, tempSlopePerC(memory)), 4)
+  return rounded(atTemp15(Math.log(Math.max(0.5, minutes)), warmthC(tempC), tempSlopePerC(memory)), 4)
 }
 
-/** Runs of one time: ln t at 15 degC, ascending, and their mean temperature, degC. */
+/** Runs of one time: ln t at 15 degC, ascending, and their mean warmth, degC. */
 type Sorted = { readonly logs: Float64Array; readonly meanC: number }
 
 function sortedAt15(runs: readonly (Timed | ReferenceRun)[], slope: number): Sorted {
@@ -109,10 +124,10 @@ function sortedAt15(runs: readonly (Timed | ReferenceRun)[], slope: number): Sor
   let sumC = 0
   let count = 0
   for (const run of runs) {
-    const tempC = run.length === 4 ? run[2] : run[1]
-    logs[count] = atTemp15(run.length === 4 ? run[1] : run[0], tempC, slope)
+    const warmth = run.length === 4 ? run[2] : run[1]
+    logs[count] = atTemp15(run.length === 4 ? run[1] : run[0], warmth, slope)
     count += 1
-    sumC += tempC
+    sumC += warmth
   }
   return { logs: logs.sort(), meanC: sumC / Math.max(1, runs.length) }
 }
@@ -148,7 +163,7 @@ export function takeRunTime(
   isDry = true,
 ): void {
   const logMinutes = rounded(Math.log(Math.max(0.5, minutes)), 4)
-  const run: Timed = [Math.round(atS), logMinutes, rounded(tempC, 2), isDry ? 1 : 0]
+  const run: Timed = [Math.round(atS), logMinutes, rounded(warmthC(tempC), 2), isDry ? 1 : 0]
   takeSlope(memory, run)
   const isReference =
     memory.referenceLog === null || (atS - memory.fillFromS <= WINDOW_S && memory.first.length < RUNS_MAX)

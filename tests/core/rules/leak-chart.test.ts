@@ -118,3 +118,21 @@ test('a day at twice the own does not undo what days at ten times have said, one
 test('a dry day is no sign of a leak, however dry', () => {
   for (const times of [0.5, 0.1, 0.001]) expect(sumAfter(times, true)).toBe(0)
 })
+
+/** The chart of a rig that has flown: windows of so many times its own, at so many days after the flight. */
+function afterFlight(seen: readonly (readonly [dryDays: number, times: number])[]): boolean {
+  const chart = known()
+  for (const [i, [dryDays, times]] of seen.entries()) takeWindow(chart, window(24 + i, times, dryDays), HOW)
+  return isLeak(chart, (24 + seen.length) * HALF_DAY_S, true)
+}
+
+test('what began at a flight and fades is its water, as long as it does; a leak of those days stands', () => {
+  const early = [
+    [3.5, 5],
+    [4.2, 5],
+  ] as const
+  expect(afterFlight([...early, [5.2, 5]])).toBe(true)
+  expect(afterFlight([...early, [5.2, 3.2]])).toBe(false)
+  // What is still there after that is told.
+  expect(afterFlight([...early, [5.2, 3.2], [5.8, 3.2], [6.4, 3.2], [7, 3.2]])).toBe(true)
+})

@@ -1,9 +1,10 @@
 import { describe, expect, test } from 'vitest'
 import { freshCells, memberExitPct, startEnsemble } from '../../../src/core/beads/ensemble.ts'
 import { weighByRunTime } from '../../../src/core/beads/ensemble-update.ts'
-import { startRunTime, takeRunTime } from '../../../src/core/trace/run-time.ts'
+import { startRunTime, takeRunTime, warmthC } from '../../../src/core/trace/run-time.ts'
 import { hiddenSinceS } from '../../../src/core/fold/shown-since.ts'
 import { startRun, takeRunPoint } from '../../../src/core/trace/run.ts'
+import { saturationDensityGm3 } from '../../../src/core/air/vapour.ts'
 import { seeded } from '../fold/saw-tooth.ts'
 
 const DAY_S = 86_400
@@ -20,6 +21,28 @@ function fill(scatter: number, times: number, days = 40) {
   }
   return memory
 }
+
+const aDegreeAt = (tempC: number) => warmthC(tempC + 0.5) - warmthC(tempC - 0.5)
+
+describe('what cold makes of a run', () => {
+  test('a degree at 15 degC is a degree, one in frost is more than two, one in the heat half', () => {
+    expect(warmthC(15)).toBeCloseTo(15, 6)
+    expect(aDegreeAt(15)).toBeCloseTo(1, 1)
+    expect(aDegreeAt(-10)).toBeGreaterThan(2.4)
+    expect(aDegreeAt(30)).toBeLessThan(0.6)
+  })
+
+  test('films that go with RH lengthen runs in a cold winter by what their law says: no floor has risen', () => {
+    const memory = startRunTime(START_S)
+    for (let run = 1; run <= 100; run++) {
+      const tempC = run < 40 ? -1 : -12
+      const minutes = 30 * (1 + (0.49 * saturationDensityGm3(15)) / saturationDensityGm3(tempC))
+      takeRunTime(memory, START_S + (run * DAY_S) / 2, minutes, tempC)
+    }
+    // By 0.02 a degree they would have become 1.3 times as long.
+    expect(memory.ratio).toBeCloseTo(1, 1)
+  })
+})
 
 describe('how long runs are now, beside the first of the fill', () => {
   test('nothing is said in the first two weeks', () => {
