@@ -21,17 +21,20 @@ export function startFloorCheck(fromS: number, untilS: number): FloorCheck {
   return { fromS, untilS, onS: 0, count: 0, sumPct: 0, squares: 0 }
 }
 
-/** Runs that dried, seen while the logbook says that the rig is off. */
+/** Runs that dried, seen while the logbook says that the rig is off: since then, or since the last landing. */
 export type OffWatch = {
-  /** The wettest air of the run so far, or the last at rest before it: s, % RH, g/m3. */
-  top: { atS: number; humidityPct: number; densityGm3: number } | null
+  /** The wettest air of the run so far, or the last at rest before it: s, % RH, g/m3, and whether only an engine has such air. */
+  top: { atS: number; humidityPct: number; densityGm3: number; isWet: boolean } | null
   runs: number
+  /** Of these, how many took as long as with an engine between the hoses, and how many of them began in air that only an engine has. */
+  engineRuns: number
+  wetRuns: number
   firstRunAtS: number | null
   lastRunAtS: number | null
 }
 
 export function startOffWatch(): OffWatch {
-  return { top: null, runs: 0, firstRunAtS: null, lastRunAtS: null }
+  return { top: null, runs: 0, engineRuns: 0, wetRuns: 0, firstRunAtS: null, lastRunAtS: null }
 }
 
 export type LogMemory = {

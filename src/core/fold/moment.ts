@@ -49,7 +49,7 @@ export function startMoment(settings: RigSettings): MutableMoment {
     suspended: null,
     isAway: false,
     offSinceS: null,
-    offRuns: { runs: 0, firstRunAtS: null, lastRunAtS: null },
+    offRuns: { runs: 0, engineRuns: 0, wetRuns: 0, firstRunAtS: null, lastRunAtS: null },
     isFloorCheck: false,
     isLoopTest: false,
     preheatAtS: null,

@@ -1,6 +1,7 @@
 import { exchangesPerH, rigRate } from '../trace/drying-pool.ts'
 import { ordinarySpacingS } from '../trace/spacing.ts'
-import { toldOn } from '../trace/pump.ts'
+import { isEngineAir } from '../trace/gate-air.ts'
+import { FALL_WITHIN_S, NEAR_TOP, toldOn } from '../trace/pump.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { Sample } from '../rules/rule.ts'
 import { ambientAt, hangarTempC, readAsPct } from './ambient.ts'
@@ -46,9 +47,30 @@ function isOfEngine({ memory, settings }: Work, top: Top, { densityGm3, atS, tem
   return atS - top.atS >= Math.max(TIME_SHARE * engineS, seenS)
 }
 
-function noteRun(watch: OffWatch, atS: number): void {
+/**
+ * Where nobody reports the pump its run is seen when the air has fallen for a while already, or is over, or lies between two
+ * posts: what it fell from is the top, for as long as an inferred run looks back.
+ */
+function isHeld(top: Top, now: { atS: number; densityGm3: number }): boolean {
+  if (now.densityGm3 < NEAR_TOP * top.densityGm3) return now.atS - top.atS <= FALL_WITHIN_S
+  if (now.densityGm3 >= top.densityGm3) return false
+  top.atS = now.atS
+  return true
+}
+
+/** Air that only an engine has just flown brings to the sensor, whatever the hangar's. */
+function isWetterThanHangar({ memory, settings }: Work, { humidityPct, atS, tempC }: Sample): boolean {
+  if (humidityPct === null) return false
+  const ambient = ambientAt(memory, settings, atS)
+  const hangarPct = readAsPct(ambient, hangarTempC(memory, settings, atS).tempC, tempC)
+  return isEngineAir({ humidityPct, hangarPct, isHangarMeasured: ambient.isMeasured })
+}
+
+function noteRun(watch: OffWatch, atS: number, ofEngine: { isSlow: boolean; isWet: boolean }): void {
   watch.top = null
   watch.runs += 1
+  if (ofEngine.isSlow) watch.engineRuns += 1
+  if (ofEngine.isSlow && ofEngine.isWet) watch.wetRuns += 1
   watch.firstRunAtS ??= atS
   watch.lastRunAtS = atS
 }
@@ -69,12 +91,15 @@ export function watchOff(work: Work, sample: Sample): void {
   }
   const watch = log.offWatch
   const isRunning = pump.state === 'run' || toldOn(pump) === true
+  const isInferred = toldOn(pump) === null
   const { top } = watch
-  if (isRunning && top !== null && isDried(work, top, sample)) {
-    noteRun(watch, atS)
-    if (pump.basis !== 'inferred' && isAwaited(log, atS) && isOfEngine(work, top, sample)) endOff(log, atS)
+  if ((isRunning || isInferred) && top !== null && isDried(work, top, sample)) {
+    const isSlow = isOfEngine(work, top, sample)
+    noteRun(watch, atS, { isSlow, isWet: top.isWet })
+    if (pump.basis !== 'inferred' && isAwaited(log, atS) && isSlow) endOff(log, atS)
     return
   }
   if (isRunning && top !== null && densityGm3 < top.densityGm3) return
-  watch.top = { atS, humidityPct, densityGm3 }
+  if (isInferred && !isRunning && top !== null && isHeld(top, { atS, densityGm3 })) return
+  watch.top = { atS, humidityPct, densityGm3, isWet: isWetterThanHangar(work, sample) }
 }

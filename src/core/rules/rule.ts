@@ -99,10 +99,15 @@ export type Moment = {
   /** Why nothing is judged now, or `null` when it is. */
   readonly suspended: 'off' | 'salt-check' | 'power-off' | 'flight' | null
   readonly isAway: boolean
-  /** Since when the logbook says off, s, and the runs that dried meanwhile: how many, the first and the last, s. */
+  /**
+   * Since when the logbook says off, s, and the runs that dried since then or since the last landing: how many, how many as slowly as an
+   * engine dries, how many of these from air that only an engine has, the first and the last, s.
+   */
   readonly offSinceS: number | null
   readonly offRuns: {
     readonly runs: number
+    readonly engineRuns: number
+    readonly wetRuns: number
     readonly firstRunAtS: number | null
     readonly lastRunAtS: number | null
   }

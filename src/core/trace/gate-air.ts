@@ -112,7 +112,11 @@ export function wettestPct(hangarPct: number, isMeasured: boolean): number {
 }
 
 /** Wetter than any air the hangar can have had: it comes from an engine. */
-export function isEngineAir({ humidityPct, hangarPct, isHangarMeasured }: GatePoint): boolean {
+export function isEngineAir({
+  humidityPct,
+  hangarPct,
+  isHangarMeasured,
+}: Pick<GatePoint, 'humidityPct' | 'hangarPct' | 'isHangarMeasured'>): boolean {
   return humidityPct >= Math.max(UNLOGGED_LEVEL_PCT, wettestPct(hangarPct, isHangarMeasured))
 }
 

@@ -117,9 +117,9 @@ function turn(pump: PumpMemory, state: 'run' | 'rest', point: InferPoint): void 
  * noon. If it runs, the air loses a seventh within the hour, in vapour density, which a closed box at rest cannot (a twentieth
  * at the most); the slowest loop that is built, 0.37 /h, is through that in half an hour.
  */
-const NEAR_TOP = 0.95
+export const NEAR_TOP = 0.95
 const FELL_TO = 0.85
-const FALL_WITHIN_S = 3600
+export const FALL_WITHIN_S = 3600
 /** And it is no fall from the one end of the noise to the other: three deviations each, and a step. */
 const FELL_SIGMAS = 6
 

@@ -1,6 +1,6 @@
 import { AT_THE_PROPELLER, NO_START, WARM_ENGINE } from './cautions.ts'
 import type { RuleWords, Say } from './say.ts'
-import { grams, pct, span } from './tongue.ts'
+import { grams, number, pct, span } from './tongue.ts'
 
 /** Nothing ends the `off` but an entry: which of the two it is, only the owner knows. */
 function cyclingSentence(say: Say): string {
@@ -9,12 +9,22 @@ function cyclingSentence(say: Say): string {
   return `The logbook says the rig is off since ${say.time('offSinceS')}, but its pump ${cycles}: if it is back on the engine, enter \`on\`.${flown}`
 }
 
+/** Runs that are too few, or too quick, for those of an engine: joined hoses have them too. */
+function notEnteredSentence(say: Say, after: string, runs: number): string {
+  const dried = say.text('pumpBasis') === 'inferred' ? 'seems to have dried' : 'has dried'
+  const times = runs === 1 ? 'once' : `${number(runs, 0)} times`
+  return `Flown at ${say.time('flightAtS')}, and nothing is entered of the rig being back${after}. Its pump ${dried} air ${times} since, as it also would on joined hoses: if it is back on the engine, enter \`on\`.`
+}
+
 export const leftOffWords: RuleWords = {
   title: (say) => (say.is('isCycling') ? 'logged off, and the pump cycles' : 'not back on after the flight'),
   sentence: (say) => {
     if (say.is('isCycling')) return cyclingSentence(say)
     const waitedH = say.number('waitedH')
-    return `Flown at ${say.time('flightAtS')}, and the rig is not back on the engine${waitedH === null ? '' : ` after ${span(waitedH)}`}: no entry, and no run that shows it.`
+    const after = waitedH === null ? '' : ` after ${span(waitedH)}`
+    const runs = say.number('runs') ?? 0
+    if (say.is('isLoggedOff') && runs > 0) return notEnteredSentence(say, after, runs)
+    return `Flown at ${say.time('flightAtS')}, and the rig is not back on the engine${after}: no entry, and no run that shows it.`
   },
   causes: (say) =>
     say.is('isCycling')
@@ -23,7 +33,10 @@ export const leftOffWords: RuleWords = {
           'The pump runs on joined hoses, beside the engine.',
         ]
       : say.is('isLoggedOff')
-        ? ['The rig was taken off for the flight and is still off.']
+        ? [
+            'The rig was taken off for the flight and is still off.',
+            ...((say.number('runs') ?? 0) > 0 ? ['It is back on, and nobody has entered it.'] : []),
+          ]
         : ['The rig was not hooked up again.', 'It is on, and the pump does not run.'],
   notMeasured: (say) =>
     say.is('isCycling')

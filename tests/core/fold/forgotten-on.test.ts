@@ -3,6 +3,8 @@ import { advance } from '../../../src/core/fold/advance.ts'
 import type { LogEntry, Reading } from '../../../src/core/fold/inputs.ts'
 import { type Memory, newMemory } from '../../../src/core/fold/memory.ts'
 import type { AlertEvent } from '../../../src/core/fold/outputs.ts'
+import { alertSentence } from '../../../src/core/words/alert-words.ts'
+import { PLAIN } from '../../../src/core/words/tongue.ts'
 import { DAY_ZERO_S, SETTINGS, sawTooth } from './saw-tooth.ts'
 
 const HOUR_S = 3600
@@ -127,9 +129,27 @@ describe('a pump that cycles while the logbook says off', () => {
     expect(leftOff(follow({}, [OFF, on]).events)).toEqual(['raised note', 'over note'])
   })
 
-  test('after a flight says so where the runs are only inferred', () => {
-    const { memory } = follow({ basis: 'inferred' }, [OFF, FLIGHT])
+  test('after a flight says so where the runs are only inferred, and asks for no visit', () => {
+    const { memory, events } = follow({ basis: 'inferred' }, [OFF, FLIGHT])
     expect(memory.rules.open.find(({ rule }) => rule === 'left-off')?.evidence['isCycling']).toBe(true)
+    expect(leftOff(events)).toEqual(['raised note'])
+  })
+
+  test('with hoses joined on the bench is left off, and its runs are not denied', () => {
+    const { memory, events } = follow({ basis: 'inferred', kPerH: 30, days: 2 }, [OFF, FLIGHT])
+    expect(memory.log.offWatch).toMatchObject({ engineRuns: 0 })
+    expect(leftOff(events)).toEqual(['raised note', 'changed visit'])
+    const visit = events.find(({ urgency }) => urgency === 'visit')
+    if (visit === undefined) throw new Error('no visit')
+    expect(alertSentence(visit, PLAIN)).not.toContain('no run')
+  })
+
+  test.each([3, 4, 5])('at %d /h is counted without a report as with one', (kPerH) => {
+    const inferred = follow({ basis: 'inferred', kPerH }, [OFF]).memory.log.offWatch
+    const { runs, engineRuns } = follow({ basis: 'reported', kPerH }, [OFF]).memory.log.offWatch
+    expect(inferred.runs).toBe(runs)
+    // At 5 /h a run is three posts long, and what is slow is decided by one of them.
+    expect(Math.abs(inferred.engineRuns - engineRuns)).toBeLessThanOrEqual(1)
   })
 
   test('is none while it is tried out for some hours, or draws air that the hangar may have', () => {

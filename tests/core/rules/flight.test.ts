@@ -34,7 +34,13 @@ describe('a rig not back on after a flight', () => {
     const line = new Line({ suspended: 'off', offSinceS: 0 })
     const fromS = line.atS
     const runs = (count: number, hours: number): Step['with'] => ({
-      offRuns: { runs: count, firstRunAtS: fromS, lastRunAtS: fromS + hours * HOUR_S },
+      offRuns: {
+        runs: count,
+        engineRuns: 0,
+        wetRuns: 0,
+        firstRunAtS: fromS,
+        lastRunAtS: fromS + hours * HOUR_S,
+      },
     })
     line.forHours(40, { ...idle, with: runs(2, 30) })
     line.forHours(1, { ...idle, with: runs(5, 20) })
@@ -42,6 +48,45 @@ describe('a rig not back on after a flight', () => {
     line.forHours(50, { ...idle, with: runs(3, 25) })
     line.step({ ...idle, with: { suspended: null, offSinceS: null } })
     expect(line.story(fromS)).toEqual(['41.1 raised left-off note', '91.1 over left-off note'])
+  })
+
+  const flownOff = (
+    line: Line,
+    offRuns: { runs: number; engineRuns: number; wetRuns: number; lastH: number },
+  ): Step => {
+    const { lastH, ...counts } = offRuns
+    const fromS = line.atS
+    const lastRunAtS = fromS + lastH * HOUR_S
+    return {
+      ...idle,
+      with: {
+        flightAtS: fromS,
+        unansweredFlightAtS: fromS,
+        offSinceS: fromS,
+        offRuns: { ...counts, firstRunAtS: fromS + HOUR_S, lastRunAtS },
+      },
+    }
+  }
+
+  test.each([
+    ['three runs, one as slow as an engine', { runs: 3, engineRuns: 1, wetRuns: 0, lastH: 20 }, 'note'],
+    ['two, one from the air of a wet engine', { runs: 2, engineRuns: 2, wetRuns: 1, lastH: 20 }, 'note'],
+    ['thirty as quick as joined hoses', { runs: 30, engineRuns: 0, wetRuns: 0, lastH: 20 }, 'visit'],
+    ['two of a front that passed twice', { runs: 2, engineRuns: 2, wetRuns: 0, lastH: 20 }, 'visit'],
+  ] as const)('logged off, flown, and since then %s', (_, offRuns, urgency) => {
+    const line = new Line({ suspended: 'off' })
+    line.forHours(40, flownOff(line, offRuns))
+    expect(line.open).toMatchObject([{ rule: 'left-off', urgency }])
+    expect(line.open[0]?.evidence).toMatchObject({ isCycling: urgency === 'note', runs: offRuns.runs })
+  })
+
+  test('its runs excuse it no longer when the air has stood above `start` for 36 h since the last', () => {
+    const line = new Line({ suspended: 'off' })
+    const fromS = line.atS
+    const back = flownOff(line, { runs: 4, engineRuns: 3, wetRuns: 1, lastH: 20 })
+    line.forHours(50, back)
+    line.forHours(10, { ...back, pct: 30 })
+    expect(line.story(fromS)).toEqual(['4.1 raised left-off note', '56.0 changed left-off visit'])
   })
 
   test('without a logged flight it is silent', () => {

@@ -43,7 +43,7 @@ export const QUIET: Moment = {
   suspended: null,
   isAway: false,
   offSinceS: null,
-  offRuns: { runs: 0, firstRunAtS: null, lastRunAtS: null },
+  offRuns: { runs: 0, engineRuns: 0, wetRuns: 0, firstRunAtS: null, lastRunAtS: null },
   isFloorCheck: false,
   isLoopTest: false,
   preheatAtS: null,

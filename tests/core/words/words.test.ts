@@ -255,6 +255,18 @@ test.each<[string, OpenAlert, string]>([
     'The logbook says the rig is off since Sat 09:20, but its pump seems to cycle and dry: if it is back on the engine, enter `on`. It has flown at Sat 13:20.',
   ],
   [
+    'logged off, flown, and too little to tell by',
+    alertOf('left-off', {
+      isCycling: false,
+      isLoggedOff: true,
+      runs: 2,
+      waitedH: 36,
+      flightAtS: at('2026-02-28T13:20:00Z'),
+      pumpBasis: 'inferred',
+    }),
+    'Flown at Sat 13:20, and nothing is entered of the rig being back after 36 hours. Its pump seems to have dried air 2 times since, as it also would on joined hoses: if it is back on the engine, enter `on`.',
+  ],
+  [
     'outlet does not start',
     alertOf(
       'wet-and-idle',
