@@ -101,6 +101,7 @@ function missing(memory: Memory): Unknown[] {
       why: 'the beads were already in use when first seen: known from the next bake on',
     })
   if (settings.volumeL === null) found.push({ what: 'leak in L/h', why: 'no volume stated' })
+  else if (settings.flowLPerMin === null) found.push({ what: 'leak in L/h', why: 'no flow stated' })
   return found
 }
 

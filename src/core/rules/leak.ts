@@ -117,26 +117,37 @@ function daysOf(memory: LeakMemory, moment: Moment): number {
   return sinceS === null ? 0 : Math.max(1, Math.round((moment.atS - sinceS) / DAY_S))
 }
 
+/**
+ * The loop's volume, L; `null` where litres are none: a run's water is the flow times its air, and what the loop holds more of than
+ * at the run before comes on top. Where either is not stated a usual one stands for it, which cancels in a ratio alone.
+ */
+function volumeOfLitres({ settings }: Moment): number | null {
+  return settings.flowLPerMin === null ? null : settings.volumeL
+}
+
 function holds(
   memory: LeakMemory,
   moment: Moment,
   open: OpenAlert | null,
   found: { readonly by: string; readonly litresPerH: number | null; readonly sinceS: number },
 ): Verdict {
-  const { volumeL } = moment.settings
   const own = ownLPerH(memory.chart)
   const { litresPerH } = found
+  const timesUsual = litresPerH === null || own === null ? null : litresPerH / own
+  const volumeL = volumeOfLitres(moment)
   const perH = litresPerH === null || volumeL === null ? null : litresPerH / volumeL
+  const { lambdaRefPerH } = moment
+  const byRatioPerH = timesUsual === null || lambdaRefPerH === null ? null : timesUsual * lambdaRefPerH
   return consequent(moment, open, {
     sinceS: found.sinceS,
-    ingressPerH: perH,
+    ingressPerH: perH ?? byRatioPerH,
     evidence: {
       by: found.by,
       ingressPerH: perH,
       usualPerH: own === null || volumeL === null ? null : own / volumeL,
-      timesUsual: litresPerH === null || own === null ? null : litresPerH / own,
+      timesUsual,
       days: daysOf(memory, moment),
-      ingressLPerH: litresPerH,
+      ingressLPerH: volumeL === null ? null : litresPerH,
       isAmbientMeasured: moment.isAmbientMeasured,
     },
   })
@@ -265,7 +276,7 @@ function step(memory: LeakMemory, moment: Moment, open: OpenAlert | null): Verdi
 
 /**
  * Hangar air gets in faster than it used to, or than any closed loop lets it. Needs cycles; better with a temperature and
- * an ambient sensor; litres need a stated flow. Over when the chart is back at zero.
+ * an ambient sensor; litres need a stated flow and volume. Over when the chart is back at zero.
  */
 export const leak: Rule<LeakMemory> = {
   name: 'leak',

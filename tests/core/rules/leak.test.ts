@@ -2,6 +2,8 @@ import { expect, test } from 'vitest'
 import { saturationDensityGm3 } from '../../../src/core/air/vapour.ts'
 import type { Forecast } from '../../../src/core/fold/outputs.ts'
 import type { EndedRun, Moment } from '../../../src/core/rules/rule.ts'
+import { alertSentence } from '../../../src/core/words/alert-words.ts'
+import { PLAIN } from '../../../src/core/words/tongue.ts'
 import { CYCLE, ENDED, HOUR_S, Line } from './moment.ts'
 
 const EVERY_H = 8
@@ -65,6 +67,27 @@ test('usual scatter is no leak', () => {
   const line = learned()
   rests(line, usual(120))
   expect(line.events).toEqual([])
+})
+
+test.each([
+  ['flow', { flowLPerMin: null }],
+  ['volume', { volumeL: null }],
+])('where no %s is stated a leak is told by its ratio, and has no litres', (_, missing) => {
+  const settings = { ...new Line().moment.settings, volumeL: 30 }
+  const line = learned({ settings: { ...settings, ...missing } })
+  rests(line, usual(20, 6))
+  const told = line.events.find(({ rule, event }) => rule === 'leak' && event === 'raised')
+  if (told === undefined) throw new Error('no leak told')
+  expect(told.evidence).toMatchObject({ ingressLPerH: null, ingressPerH: null, usualPerH: null })
+  expect(told.evidence['timesUsual']).toBeGreaterThan(3)
+  expect(alertSentence(told, PLAIN)).not.toMatch(/\bL\b/u)
+  // What it is urgent by is the rig's own ingress, so many times over.
+  expect(told.evidence['ingressHighPerH']).toBeGreaterThan(0.06)
+
+  const stated = learned({ settings })
+  rests(stated, usual(20, 6))
+  const withLitres = stated.events.find(({ rule }) => rule === 'leak')
+  expect(withLitres?.evidence['ingressLPerH']).toBeGreaterThan(1)
 })
 
 test('twice the usual, as a season or a wrong climate brings, is no leak', () => {
