@@ -32,7 +32,21 @@ const DRY_SHARE = 0.5
 /** A rise by this in all measures is water that came in, beside noise. */
 const RISE = 1.15
 
+/**
+ * Far below where any of this rig's rests has begun, the outlet has not been late as it is at times: the pump ran on. Whether it still does,
+ * the hangar tells as above; but such a lapse is rare, so that the third need not be what shows beside the day: what the rig usually lets in has
+ * to show, and none of it does. The least of the last cycles, where four are known: an outlet that polls is late anew in each of them.
+ */
+const LOWS_MIN = 4
+const LOWS_MAX = 8
+const DEEP_FOR_S = 6 * HOUR_S
+
+/** What is lifted, or is not, is the mean of an hour: of single readings the lowest and the highest are the noise's. */
+const MEAN_OF_S = HOUR_S
+
 type Air = { atS: number; pct: number; gm3: number; metal: number }
+
+type Mean = { atS: number; pct: number; gm3: number }
 
 export type StillDrying = {
   /** Since when every reading is below `stop`, s. */
@@ -44,12 +58,18 @@ export type StillDrying = {
   stepTo: number
   hasRisen: boolean
   fellSinceS: number | null
-  /** The driest since, the wettest after it, and what a closed box would have gained meanwhile. */
-  low: Air | null
+  /** The hour as far as it has come: since when, how many readings, and their sums. */
+  hour: { fromS: number; count: number; pct: number; gm3: number } | null
+  /** The last mean, the driest, the wettest after it, and what a closed box would have gained meanwhile. */
+  mean: Mean | null
+  low: Mean | null
   topPct: number
   topGm3: number
   liftPct: number
   liftGm3: number
+  /** The lowest reading since the air was last at `start`, and those of the cycles before, % RH. */
+  lowestPct: number | null
+  lowsPct: number[]
 }
 
 export const startStillDrying = (): StillDrying => ({
@@ -59,15 +79,35 @@ export const startStillDrying = (): StillDrying => ({
   stepTo: 1,
   hasRisen: false,
   fellSinceS: null,
+  hour: null,
+  mean: null,
   low: null,
   topPct: 0,
   topGm3: 0,
   liftPct: 0,
   liftGm3: 0,
+  lowestPct: null,
+  lowsPct: [],
 })
 
+function startBelow(memory: StillDrying): void {
+  const { lowestPct, lowsPct } = memory
+  Object.assign(memory, startStillDrying(), { lowestPct, lowsPct })
+}
+
+/** What has been seen of this rest; the cycles before it are kept. */
 export function forgetStillDrying(memory: StillDrying): void {
-  Object.assign(memory, startStillDrying())
+  startBelow(memory)
+  memory.lowestPct = null
+}
+
+/** A cycle ends where the air is at `start` again: how dry was it? */
+function takeLowest(memory: StillDrying, pct: number, { band, switchTolPct }: Moment['settings']): void {
+  memory.lowestPct = Math.min(pct, memory.lowestPct ?? pct)
+  if (pct < band.startPct - switchTolPct) return
+  if (memory.lowestPct < band.stopPct) memory.lowsPct.push(memory.lowestPct)
+  if (memory.lowsPct.length > LOWS_MAX) memory.lowsPct.shift()
+  memory.lowestPct = null
 }
 
 /** Share of the water that is left of `before`, at most, where the reading may be off by `errorPct`, % RH. */
@@ -89,7 +129,7 @@ function airOf(sample: Sample, pct: number, { metalTempC }: Moment): Air | null 
   return { atS, pct: Math.max(0.1, pct), gm3, metal }
 }
 
-function startLow(memory: StillDrying, air: Air): void {
+function startLow(memory: StillDrying, air: Mean): void {
   memory.low = air
   memory.topPct = air.pct
   memory.topGm3 = air.gm3
@@ -97,16 +137,17 @@ function startLow(memory: StillDrying, air: Air): void {
   memory.liftGm3 = 0
 }
 
-/** What the hangar would have brought since the reading before, at the least. */
-function lift(memory: StillDrying, air: Air, moment: Moment): void {
-  const hours = (air.atS - (memory.last?.atS ?? air.atS)) / HOUR_S
+/** What the hangar would have brought since the mean before, at the least. */
+function lift(memory: StillDrying, air: Mean, moment: Moment): void {
+  const hours = (air.atS - (memory.mean?.atS ?? air.atS)) / HOUR_S
   const perH = Math.min(MOST_PER_H, Math.max(LEAST_PER_H, moment.lambdaRefPerH ?? 0))
   memory.liftPct += LIFT_SHARE * perH * hours * Math.max(0, (moment.ambientPct ?? 0) - air.pct)
   memory.liftGm3 += LIFT_SHARE * perH * hours * Math.max(0, (moment.ambientGm3 ?? 0) - air.gm3)
 }
 
-function followLow(memory: StillDrying, air: Air, moment: Moment): void {
-  if (memory.low === null || air.pct < memory.low.pct - errorPct(moment)) {
+function followLow(memory: StillDrying, air: Mean, moment: Moment): void {
+  // Another hour of the same dryness is no new beginning: a colder night alone takes off as much.
+  if (memory.low === null || air.pct < memory.low.pct / RISE - moment.sensor.sigmaPct) {
     startLow(memory, air)
     return
   }
@@ -116,6 +157,19 @@ function followLow(memory: StillDrying, air: Air, moment: Moment): void {
   const { low } = memory
   const isRise = air.pct >= RISE * low.pct + errorPct(moment) && air.gm3 >= RISE * low.gm3
   if (isRise) memory.hasRisen = true
+}
+
+function takeHour(memory: StillDrying, { atS, pct, gm3 }: Air, moment: Moment): void {
+  const hour = memory.hour ?? { fromS: atS, count: 0, pct: 0, gm3: 0 }
+  hour.count += 1
+  hour.pct += pct
+  hour.gm3 += gm3
+  memory.hour = hour
+  if (atS - hour.fromS < MEAN_OF_S) return
+  const mean = { atS, pct: hour.pct / hour.count, gm3: hour.gm3 / hour.count }
+  followLow(memory, mean, moment)
+  memory.mean = mean
+  memory.hour = null
 }
 
 /** Whether the air cannot be the hangar's. */
@@ -151,17 +205,28 @@ export function followStillDrying(memory: StillDrying, moment: Moment): void {
     const pct = returnPct(sample)
     const air = pct === null ? null : airOf(sample, pct, moment)
     if (air === null) continue
+    takeLowest(memory, air.pct, moment.settings)
     if (air.pct >= moment.settings.band.stopPct) {
-      forgetStillDrying(memory)
+      startBelow(memory)
       continue
     }
     memory.belowS ??= air.atS
     if (air.atS - memory.belowS < switchingTimeS(moment)) continue
     if (memory.from === null && !isCooling(moment) && sample.tempC !== null) memory.from = air
-    followLow(memory, air, moment)
+    takeHour(memory, air, moment)
     followFall(memory, air, moment)
     memory.last = air
   }
+}
+
+/** No lift in air that is drier by half than at the end of any cycle before. */
+function isDeep({ low, lowsPct, ...memory }: StillDrying, moment: Moment): boolean {
+  if (low === null || lowsPct.length < LOWS_MIN || moment.atS - low.atS < DEEP_FOR_S) return false
+  const deepPct = DRY_SHARE * Math.min(moment.settings.band.stopPct, ...lowsPct)
+  if (memory.topPct > deepPct) return false
+  const usualPct = memory.liftPct / LIFT_SHARE
+  if (usualPct < Math.max(errorPct(moment), LIFT_OF_AIR * low.pct)) return false
+  return memory.topPct - low.pct < memory.liftPct && memory.topGm3 - low.gm3 < memory.liftGm3
 }
 
 function isStanding({ low, ...memory }: StillDrying, moment: Moment): boolean {
@@ -178,5 +243,5 @@ export function isStillDrying(memory: StillDrying, moment: Moment): boolean {
   const { last, fellSinceS } = memory
   if (last === null || !isDrierThanHangar(last, moment)) return false
   const hasFallenLong = fellSinceS !== null && last.atS - fellSinceS >= HELD_S
-  return hasFallenLong || isStanding(memory, moment)
+  return hasFallenLong || isStanding(memory, moment) || isDeep(memory, moment)
 }

@@ -100,7 +100,11 @@ function stepByAir(memory: StuckMemory, moment: Moment, open: OpenAlert | null):
     if (humidityPct === null) continue
     memory.clean = humidityPct > moment.settings.band.stopPct ? memory.clean + 1 : 0
   }
-  if (open !== null) return memory.clean >= CLEAN_READINGS ? WETTER : SAME
+  if (open !== null) {
+    // What a stuck outlet did is no measure of one in order.
+    memory.air.lowestPct = null
+    return memory.clean >= CLEAN_READINGS ? WETTER : SAME
+  }
   if (moment.pump.state === 'run' || !isStillDrying(memory.air, moment)) return NO_PUMP
   return {
     kind: 'holds',

@@ -7,8 +7,14 @@ import { Line, sameVapour, type Step } from './moment.ts'
 function toldAfterH(
   make: (hour: number) => Step,
   base: Partial<Moment> = {},
+  lowsPct: readonly number[] = [],
 ): { line: Line; hours: number | null } {
   const line = new Line({ pump: { state: 'rest', basis: 'inferred', sinceS: 0 }, ...base })
+  // The cycles before, each down to its lowest reading and up again.
+  for (const pct of lowsPct) {
+    line.forHours(0.25, { pct, pump: 'run' })
+    line.forHours(1, { pct: 14.5, pump: 'rest' })
+  }
   line.forHours(2, { pct: 12, pump: 'run' })
   const fromS = line.atS
   line.forHours(96, (hour) => ({ pump: 'rest', ...make(hour) }))
@@ -19,6 +25,12 @@ function toldAfterH(
 const noisy = (pct: number, hour: number) => ({ pct: pct + 0.2 * Math.sin(40 * hour) })
 /** A day that is warmer by 12 K at its height, and colder by as much at night. */
 const warm = (hour: number) => 15 + 12 * Math.sin((hour * Math.PI) / 12)
+
+/** A hangar of 22 % that lets in 1 % an hour: 0.2 % RH an hour into air of 1.5 %, and noise of 0.7 % beside it. */
+const tight = { ambientPct: 22, ambientGm3: vapourDensityGm3(22, 15), lambdaRefPerH: 0.01 }
+const quick = (hour: number): Step => noisy(1.5 + 4 * Math.exp(-hour / 0.3), hour)
+const quickOnce = (hour: number): Step =>
+  hour < 2 ? quick(hour) : noisy(22 - 20.5 * Math.exp(-0.007 * (hour - 2)), hour)
 
 describe('a pump that nobody reports and that runs on', () => {
   test('is told by air that goes on drying below stop, within twelve hours', () => {
@@ -31,6 +43,19 @@ describe('a pump that nobody reports and that runs on', () => {
     const { hours } = toldAfterH((hour) => noisy(hour < 0.3 ? 4 : 1.5, hour))
     expect(hours).toBeGreaterThan(8)
     expect(hours).toBeLessThan(12)
+  })
+
+  test.each([
+    ['is told within nine hours where its rests have begun at stop', 5.7, 0, 9],
+    ['is told later where its outlet is always as late', 1.5, 10, 16],
+  ])('%s', (_, lowPct, fromH, untilH) => {
+    const { hours } = toldAfterH(quick, tight, Array<number>(5).fill(lowPct))
+    expect(hours).toBeGreaterThan(fromH)
+    expect(hours).toBeLessThan(untilH)
+  })
+
+  test('was late this once, and rests: its hangar lifts it', () => {
+    expect(toldAfterH(quickOnce, tight, Array<number>(5).fill(5.7)).hours).toBeNull()
   })
 
   test('is over once the air is above stop, and not before', () => {
