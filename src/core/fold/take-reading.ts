@@ -1,10 +1,11 @@
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
+import { FLIGHT_MIN } from '../rules/drying.ts'
 import type { Sample } from '../rules/rule.ts'
 import { correctPct } from '../sensor/correction.ts'
 import { breakNoise, takeNoise } from '../trace/noise.ts'
 import { takeMetered } from '../trace/metered.ts'
 import { forgetPump, takePower } from '../trace/pump.ts'
-import { gapMaxS, takeSpacing } from '../trace/spacing.ts'
+import { gapMaxS, ordinarySpacingS, takeSpacing } from '../trace/spacing.ts'
 import { makeEligible } from '../trace/wet-gate.ts'
 import { stoodInTempC } from './ambient.ts'
 import { account } from './exposure.ts'
@@ -53,21 +54,20 @@ export function startGap(work: Work): void {
 }
 
 /**
- * To take the hoses off, fly and hook up again takes an hour at least, s. A shorter gap wets no engine: a plateau that stood
- * before it is the same plateau after it, and its time and budget run on.
+ * The first return reading after a gap that began at `fromS`. Of the time between the two readings one spacing would have passed
+ * without a gap as well. What is left is too short for a flight or not: a shorter gap wets no engine, and a plateau that stood before it
+ * is the same plateau after it, and its time and budget run on.
  */
-const FLIGHT_MIN_S = 3600
-
-/** The first return reading after a gap that began at `fromS`. */
 function endGap(work: Work, fromS: number, atS: number): void {
-  const { memory } = work
+  const { memory, settings } = work
+  const missedS = atS - fromS - ordinarySpacingS(memory.spacing, settings.reportEveryS)
   account(memory.exposure, atS, isRigAway(memory.log, fromS) ? 'off' : 'gap', false)
   memory.inGap = false
-  memory.log.offMin = (atS - fromS) / 60
+  memory.log.offMin = missedS / 60
   memory.log.offEndedAtS = atS
   // Whatever else the power was cut for, it is back.
   memory.log.powerOffSinceS = null
-  if (atS - fromS >= FLIGHT_MIN_S) makeEligible(memory.gate, atS)
+  if (memory.log.offMin >= FLIGHT_MIN) makeEligible(memory.gate, atS)
   if (memory.log.offSinceS === null) takeGap(work, (atS - fromS) / 3600)
 }
 

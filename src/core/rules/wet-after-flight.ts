@@ -13,6 +13,8 @@ type WetMemory = {
   closedSinceS: number | null
   /** Of the plateau, as long as it lasted, g; `null` without a flow. */
   movedG: number | null
+  /** It was ended because its time was over, as it would be of a rig in order. */
+  isTimedOut: boolean
 }
 
 function isOfFlight(moment: Moment): boolean {
@@ -42,12 +44,15 @@ function judge(memory: WetMemory, moment: Moment, open: OpenAlert | null): Verdi
     }
   }
   if (open === null) return CLEAR
+  if (memory.closedSinceS === null)
+    memory.isTimedOut = wetGate.isTimedOut === true && wetGate.isStagnant !== true
   memory.closedSinceS ??= moment.atS
   if (moment.atS - memory.closedSinceS < CLEAN_S) return SAME
   return {
     kind: 'clear',
     evidence: {
-      // Else its time or the water that an engine can hold was over first.
+      // Else its time or the water that an engine can hold was over first, or its air did not look as if it were moved.
+      isTimedOut: memory.isTimedOut,
       isDried: moment.driedAtS !== null && moment.driedAtS >= open.sinceS,
       movedG: memory.movedG,
       tookH: (memory.closedSinceS - open.sinceS) / HOUR_S,
@@ -60,7 +65,7 @@ function judge(memory: WetMemory, moment: Moment, open: OpenAlert | null): Verdi
 /** Water of a flight is coming out: how much, how long, done or not. Needs the flight in the logbook, and flow for grams. */
 export const wetAfterFlight: Rule<WetMemory> = {
   name: 'wet-after-flight',
-  start: () => ({ closedSinceS: null, movedG: null }),
+  start: () => ({ closedSinceS: null, movedG: null, isTimedOut: false }),
   step: judge,
   pause: (memory) => {
     memory.closedSinceS = null

@@ -69,7 +69,10 @@ const RISE_WITHIN_S = 1800
  */
 const SHAPE_AFTER_S = 3600
 const EARLY_SHARE = 0.6
-/** A sensor shows no more than 100 %: of a rise that has got there, as far as its last digit tells, the rest is hidden, % RH. */
+/**
+ * A sensor shows no more than 100 %: of a rise that has got there, as far as its last digit tells, the rest is hidden, % RH. Nor does damp creep
+ * beyond what the box could hold when the run began: what is above that has come with the warmth of the engine and of the day.
+ */
 const CLIPPED_PCT = 99
 /**
  * No room left for a rise: the box was as wet as the engine. The plateau is believed, but not for long: a dead pump has
@@ -230,7 +233,7 @@ function followLeap(gate: WetGateMemory, point: GatePoint): void {
 function judgeShape(gate: WetGateMemory, point: GatePoint): void {
   const sinceS = point.atS - gate.riseFromS
   if (gate.earlyPct === null && isEarlyEnough(sinceS, point.isNew)) gate.earlyPct = point.unwarmedPct
-  if (point.humidityPct >= CLIPPED_PCT) gate.isClipped = true
+  if (Math.max(point.humidityPct, point.unwarmedPct) >= CLIPPED_PCT) gate.isClipped = true
   if (sinceS < SHAPE_AFTER_S) return
   gate.isShapeDue = false
   const earlyPct = (gate.earlyPct ?? point.unwarmedPct) - gate.riseFromPct

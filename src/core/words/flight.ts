@@ -78,11 +78,11 @@ export const wetAfterFlightWords: RuleWords = {
     if (!say.is('isDried')) {
       const after = tookH === null ? '' : ` after ${span(tookH)}`
       const wet = `Still wet${after}${nowPct === null ? '' : `, ${pct(nowPct)} in the return air`}`
-      const isEarly =
-        (tookH ?? 0) < (say.number('expectedH') ?? 0) && (movedG ?? 0) < (say.number('budgetG') ?? 0)
-      return isEarly
-        ? `${wet}, and the air does not look as if the pump moved it. The pump is judged again.`
-        : `${wet}: longer than the water of a flight takes. The pump is judged again.`
+      const budgetG = say.number('budgetG')
+      const isSpent = movedG !== null && budgetG !== null && movedG >= budgetG
+      return say.is('isTimedOut') || isSpent
+        ? `${wet}: longer than the water of a flight takes. The pump is judged again.`
+        : `${wet}, and the air does not look as if the pump moved it. The pump is judged again.`
     }
     const water =
       movedG === null

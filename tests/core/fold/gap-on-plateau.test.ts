@@ -39,5 +39,7 @@ test('a router that restarts does not begin the plateau anew; an outage in which
   expect(whole).toBeGreaterThan(28)
   expect(whole).toBeLessThan(36)
   expect(toldAfterH(40)).toBeLessThan(whole + 2)
+  // An hour from one reading to the next is 55 minutes that are missing.
+  expect(toldAfterH(60)).toBeLessThan(whole + 2)
   expect(toldAfterH(120)).toBeGreaterThan(whole + 20)
 })

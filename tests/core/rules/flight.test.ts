@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import { vapourDensityGm3 } from '../../../src/core/air/vapour.ts'
+import type { Moment } from '../../../src/core/rules/rule.ts'
 import { alertSentence } from '../../../src/core/words/alert-words.ts'
 import { PLAIN } from '../../../src/core/words/tongue.ts'
 import { HOUR_S, Line, type Step } from './moment.ts'
@@ -96,8 +97,13 @@ describe('a rig not back on after a flight', () => {
   })
 })
 
-const gate = (isOpen: boolean, openedAtS: number | null, movedG: number | null): Step['with'] => ({
-  wetGate: { isOpen, openedAtS, movedG, budgetG: 40, expectedH: 7 },
+const gate = (
+  isOpen: boolean,
+  openedAtS: number | null,
+  movedG: number | null,
+  more: Partial<Moment['wetGate']> = {},
+): Step['with'] => ({
+  wetGate: { isOpen, openedAtS, movedG, budgetG: 40, expectedH: 7, ...more },
 })
 
 const overSentence = (line: Line): string[] =>
@@ -133,7 +139,7 @@ describe('water of a flight', () => {
       pump: 'run',
       with: { flightAtS: fromS, ...gate(true, fromS + HOUR_S, 7.4) },
     })
-    line.forHours(3, { pct: 93, pump: 'run', with: gate(false, null, null) })
+    line.forHours(3, { pct: 93, pump: 'run', with: gate(false, null, null, { isTimedOut: true }) })
     expect(overSentence(line)).toEqual([
       'Still wet after 29 hours, 93 % in the return air: longer than the water of a flight takes. The pump is judged again.',
     ])
@@ -147,6 +153,32 @@ describe('water of a flight', () => {
     expect(overSentence(line)).toEqual([
       'Still wet after 65 minutes, 94 % in the return air, and the air does not look as if the pump moved it. The pump is judged again.',
     ])
+  })
+
+  test('nor is it where no flow says how long its water takes', () => {
+    const line = new Line()
+    const fromS = line.atS
+    const noFlow = { expectedH: null }
+    const opened = gate(true, fromS, null, noFlow)
+    line.forHours(1, { pct: 95, pump: 'run', with: { flightAtS: fromS, ...opened } })
+    line.forHours(3, { pct: 88, pump: 'run', with: gate(false, null, null, noFlow) })
+    expect(overSentence(line)).toEqual([
+      'Still wet after 65 minutes, 88 % in the return air, and the air does not look as if the pump moved it. The pump is judged again.',
+    ])
+  })
+
+  test('nor is it where a saturated box says that its air stands, or an hour later a new run begins', () => {
+    const line = new Line()
+    const fromS = line.atS
+    const opened = gate(true, fromS, 7)
+    line.forHours(16, { pct: 99, pump: 'run', with: { flightAtS: fromS, ...opened } })
+    line.forHours(1, {
+      pct: 99,
+      pump: 'run',
+      with: gate(false, null, null, { isTimedOut: true, isStagnant: true }),
+    })
+    line.forHours(2, { pct: 99, pump: 'run', with: gate(false, null, null) })
+    expect(overSentence(line).join()).toContain('does not look as if the pump moved it')
   })
 
   test('a plateau without a flight is not told as one', () => {

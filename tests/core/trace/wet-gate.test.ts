@@ -136,6 +136,17 @@ test('a rise that was clipped at 100 % has no shape: it is neither moved air nor
   expect(gate).toMatchObject({ isOpen: true, isProven: false, isShapeDue: false })
 })
 
+test('nor has one that went on with the warmth of the day once the box was full', () => {
+  const gate = startWetGate(0)
+  startGateRun(gate, 92, 0)
+  for (let atS = 300; atS <= 2 * HOUR_S; atS += 300) {
+    // Two kelvin an hour: what the air holds beyond the box of the start has come with the engine's warmth.
+    const unwarmedPct = 101 + (12 * atS) / HOUR_S
+    takeGatePoint(gate, { ...POINT, humidityPct: 97.5, unwarmedPct, atS })
+  }
+  expect(gate).toMatchObject({ isOpen: true, isProven: false, isShapeDue: false })
+})
+
 test('a hub that shows the first reading of a rise for a quarter of an hour has not shown that it creeps', () => {
   const gate = startWetGate(0)
   startGateRun(gate, 12, 0)

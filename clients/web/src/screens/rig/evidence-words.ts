@@ -32,6 +32,7 @@ const names: Readonly<Record<string, readonly [string, Write | null]>> = {
   isLoggedOff: ['Logged as off', asSaid],
   isCycling: ['The pump goes on and off', asSaid],
   isDried: ['Dried to the end', asSaid],
+  isTimedOut: ['Took longer than its water does', asSaid],
   withLeak: ['Hangar air gets in', asSaid],
 
   nowPct: ['Air now', humidity],
