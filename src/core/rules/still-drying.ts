@@ -101,11 +101,11 @@ export function forgetStillDrying(memory: StillDrying): void {
   memory.lowestPct = null
 }
 
-/** A cycle ends where the air is at `start` again: how dry was it? */
+/** A cycle ends where the air is at `start` again: how dry was it? One that did not come near `stop` was the weather's. */
 function takeLowest(memory: StillDrying, pct: number, { band, switchTolPct }: Moment['settings']): void {
   memory.lowestPct = Math.min(pct, memory.lowestPct ?? pct)
   if (pct < band.startPct - switchTolPct) return
-  if (memory.lowestPct < band.stopPct) memory.lowsPct.push(memory.lowestPct)
+  if (memory.lowestPct <= band.stopPct + switchTolPct) memory.lowsPct.push(memory.lowestPct)
   if (memory.lowsPct.length > LOWS_MAX) memory.lowsPct.shift()
   memory.lowestPct = null
 }
