@@ -263,8 +263,9 @@ function takesS(
   { isInEngine, expectedS, evaporatingShare }: GatePoint,
 ): number {
   if (!isInEngine && outlastedS === null) return 0
-  // Without a temperature what is expected is that of the climate's mean, and a cold week takes as long as the last one did.
-  return Math.max(expectedS ?? 0, evaporatingShare === null ? (outlastedS ?? 0) : 0)
+  // Without a temperature what is expected is that of the climate's mean, and a cold week takes as long as the last one did; without a flow
+  // nothing is expected, and only that is known.
+  return Math.max(expectedS ?? 0, expectedS === null || evaporatingShare === null ? (outlastedS ?? 0) : 0)
 }
 
 /** Whether the box has been saturated for so long that its air cannot be moved. */
@@ -309,7 +310,7 @@ export function takeGatePoint(gate: WetGateMemory, point: GatePoint): void {
   const isTimedOut =
     isStill ||
     (!gate.isProven && !gate.isShapeDue && point.atS - gate.pumpedFromS > gate.unprovenMaxS) ||
-    (point.movedG === null && openS > NO_FLOW_MAX_S)
+    (point.movedG === null && openS > Math.max(NO_FLOW_MAX_S, gate.unprovenMaxS))
   const hasDried = point.humidityPct <= point.startPct || !isStillEvaporating(point)
   const isSpent = gate.movedG >= waterBudgetG(gate)
   if (!isTimedOut && !isSpent && !hasDried) return

@@ -412,3 +412,14 @@ test('an engine that is seen to run is wetted though nobody logs it', () => {
   noticeEngineRun(gate, 7 * HOUR_S)
   expect(gate).toMatchObject({ eligibleFromS: 7 * HOUR_S, wettedAtS: 7 * HOUR_S, isOpen: false })
 })
+
+test('without a stated flow nothing is expected, and what the last plateau took is all that is known', () => {
+  const open = [null, 41 * HOUR_S].map((outlastedS) => {
+    const gate = { ...startWetGate(0), outlastedS }
+    startGateRun(gate, 12, 0)
+    const cold = { ...POINT, humidityPct: 80, unwarmedPct: 80, movedG: null, expectedS: null, isNew: true }
+    for (let atS = 300; atS <= 55 * HOUR_S; atS += 300) takeGatePoint(gate, { ...cold, atS })
+    return gate.isOpen
+  })
+  expect(open).toEqual([false, true])
+})
