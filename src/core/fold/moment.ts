@@ -54,6 +54,7 @@ export function startMoment(settings: RigSettings): MutableMoment {
     isLoopTest: false,
     preheatAtS: null,
     pump: { state: 'unknown', basis: 'inferred', sinceS: null },
+    isRunSprung: false,
     flightAtS: null,
     wettedAtS: null,
     driedAtS: null,
@@ -190,6 +191,7 @@ function writeSeen(work: Work, moment: MutableMoment): void {
   moment.pump.state = pump.state
   moment.pump.basis = pump.basis
   moment.pump.sinceS = pump.sinceS
+  moment.isRunSprung = memory.unhooked.isSprung
   moment.closed = work.closed
   moment.ended = work.ended
   moment.floorCheckPct = work.floorCheckPct

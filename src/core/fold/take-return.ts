@@ -24,7 +24,7 @@ import { isFollowed, isSensorElsewhere, isTracked } from './log-memory.ts'
 import { newRun } from './new-run.ts'
 import { runPoint } from './run-point.ts'
 import { hiddenSinceS } from './shown-since.ts'
-import { noticeCreeping, noticePassing, noticeUnhooking } from './notice-unhooking.ts'
+import { noticeCreeping, noticePassing, noticeSpring, noticeUnhooking } from './notice-unhooking.ts'
 import { isAfterUnseenRun, takeUnseenRun } from './unseen-run.ts'
 import type { Work } from './work.ts'
 
@@ -127,6 +127,7 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean,
   if (basis === 'inferred' && isSeen) noticePassing(work)
   pump.basis = basis
   const { lastRunAtS } = memory
+  if (isSeen) noticeSpring(work, sample, basis)
   memory.lastRunAtS = sample.atS
   memory.log.powerOffSinceS = null
   if (!isFollowed(memory.log, sample.atS, basis === 'inferred')) return
@@ -180,6 +181,7 @@ function resumeRun(work: Work, sample: Sample): RunMemory {
   const { basis } = memory.pump
   const run = newRun(work, { fromS: sample.atS, basis, startPct: null, startGm3: null })
   memory.pump.sinceS = sample.atS
+  memory.unhooked.isSprung = false
   memory.run = run
   // After a gap nothing is known of what was before: no rise, and no time for one to show.
   if (memory.gate.lowPct !== null) resumeGateRun(memory.gate, memory.gate.lowPct, sample.atS)

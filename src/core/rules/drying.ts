@@ -43,6 +43,18 @@ export function isMaybeOff({ pump, unansweredFlightAtS }: Moment): boolean {
 }
 
 /**
+ * A run that began with hangar air from where no pump starts is a rig that was taken off for a flight, far more often than a
+ * loop that came open in that very minute; but its outlet is on, and a loop has to be told within three hours: for so long,
+ * s, it may be a flight, and the last quarter is left to posts and blocks of readings.
+ */
+const SPRUNG_FOR_S = 2.75 * 3600
+
+/** True while nothing is said of the air of such a run. */
+export function isMaybeTakenOff({ isRunSprung, pump, atS }: Moment): boolean {
+  return isRunSprung && atS - (pump.sinceS ?? atS) < SPRUNG_FOR_S
+}
+
+/**
  * The slowest drying a working pump would show now, 1/h. The rig's 5 % quantile, scaled down in the cold: most of the
  * water that a run moves sits in films in step with RH, so at a given flow the rate goes with the saturated density.
  * The same in the days after a flight: oil that gives back water lifts what the air heads for (by less than two thirds of

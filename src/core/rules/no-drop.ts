@@ -1,5 +1,5 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
-import { floorHighPct, isMaybeOff, isPreheated, slowestPerH } from './drying.ts'
+import { floorHighPct, isMaybeOff, isMaybeTakenOff, isPreheated, slowestPerH } from './drying.ts'
 import { type Drop, type Shares, dropError, dropShares, isBelowReach, isMovedAir } from './drying-drop.ts'
 import {
   type NoDropMemory,
@@ -198,7 +198,7 @@ function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: O
   if (memory.hits === 0 && isOver && isHigh && drop.share >= -STANDS_SHARE) {
     refer(memory, { atS: sample.atS, pct: humidityPct, tempC })
   }
-  if (memory.hits < BLOCKS_IN_A_ROW) return SAME
+  if (memory.hits < BLOCKS_IN_A_ROW || (open === null && isMaybeTakenOff(moment))) return SAME
   const evidence = evidenceOf(memory, moment, sample, drop)
   return consequent(moment, open, { sinceS: memory.refAtS, evidence })
 }

@@ -1,7 +1,7 @@
 import { humidityPctOfDensity } from '../air/vapour.ts'
 import type { OpenAlert } from '../fold/outputs.ts'
 import { type CameDown, followCameDown, startCameDown } from './came-down.ts'
-import { floorHighPct, isAfterFlight, isMaybeOff } from './drying.ts'
+import { floorHighPct, isAfterFlight, isMaybeOff, isMaybeTakenOff } from './drying.ts'
 import { leastPerH } from './drying-drop.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
@@ -271,7 +271,7 @@ function step(
     const by = open.evidence['by'] === 'ambient' ? 'ambient' : 'steady'
     return moment.atS % HOUR_S === 0 ? holds(moment, open.sinceS, by) : SAME
   }
-  if (isTold(moment, others)) return SAME
+  if (isTold(moment, others) || isMaybeTakenOff(moment)) return SAME
   const { nearSinceS, steadySinceS } = memory
   const sinceS = moment.pump.sinceS ?? moment.atS
   if (moment.pump.basis === 'inferred' && moment.atS - sinceS < INFERRED_AFTER_S) return SAME

@@ -115,6 +115,8 @@ export type Moment = {
   readonly isLoopTest: boolean
   readonly preheatAtS: number | null
   readonly pump: PumpNow
+  /** The run began with air that sprang from where no pump starts: the rig may have been taken off. */
+  readonly isRunSprung: boolean
   /** Median pump power while on, W, when metered and learned. */
   readonly pumpPowerW: number | null
   /** State lag of the pump report (95 %), s. */

@@ -57,6 +57,11 @@ export function startPointPct(memory: SwitchingMemory, bandStartPct: number): nu
   return medianOf(memory.start, bandStartPct)
 }
 
+/** The driest air of its last starts, none above the band's, % RH; `null` until learned. */
+export function leastStartPct({ start }: SwitchingMemory, bandStartPct: number): number | null {
+  return start.length < LEARNED_MIN ? null : Math.min(bandStartPct, ...start)
+}
+
 /** One post this far above the limit is no noise of air that is still below it, in deviations. */
 const OVER_SIGMAS = 3
 /** Air that stands so far above every start so far has started the pump, in deviations. */

@@ -26,6 +26,8 @@ export type UnhookedMemory = {
   earlyOfS: number
   /** It only looked so, in a run that is itself inferred: believed for a shorter time. */
   isGuess: boolean
+  /** The run that seems to go on began with air that sprang from where no pump starts (see `sprung.ts`). */
+  isSprung: boolean
 }
 
 const WINDOW_S = 3600
@@ -58,6 +60,7 @@ export function startUnhooked(): UnhookedMemory {
     earlyAfterS: 0,
     earlyOfS: 0,
     isGuess: false,
+    isSprung: false,
   }
 }
 
@@ -68,6 +71,7 @@ export function endUnhooked(memory: UnhookedMemory): void {
   memory.hasJumped = false
   memory.jumpedBelowS = null
   memory.isGuess = false
+  memory.isSprung = false
 }
 
 /**
@@ -119,6 +123,7 @@ export function settleUnhooked(
   if (humidityPct > limitPct && atS - memory.sinceS <= maxS) return
   memory.sinceS = null
   memory.isGuess = false
+  memory.isSprung = false
 }
 
 /**
@@ -130,6 +135,14 @@ export function settleUnhooked(
 const CREEP_AFTER_S = 3600
 const CREEP_UNTIL_S = 2 * 3600
 const HOSES_PER_S = 5 / 3600
+
+/** The air has sprung from where no pump starts: where nobody reports one, the rig was taken off at `atS`. */
+export function takeSpring(memory: UnhookedMemory, atS: number, isInferred: boolean): void {
+  memory.isSprung = true
+  if (!isInferred) return
+  memory.sinceS = atS
+  memory.isGuess = true
+}
 
 export type CreepPoint = {
   readonly atS: number
@@ -169,8 +182,9 @@ export function judgeCreeping(memory: UnhookedMemory, point: CreepPoint): void {
   if (!isRise) return
   const movedShare = 1 - Math.exp(-HOSES_PER_S * memory.earlyAfterS) / 2
   if (memory.earlyGm3 - fromGm3 >= movedShare * (point.densityGm3 - fromGm3)) {
-    // Moved air after all: a pump that draws from the hangar passes the limit as fast.
-    if (memory.isGuess) endUnhooked(memory)
+    // Moved air after all: a pump that draws from the hangar passes the limit as fast. But a sensor that was drawn out, or a box
+    // that was opened, is as quick, and no pump had started where such air came from.
+    if (memory.isGuess && !memory.isSprung) endUnhooked(memory)
     return
   }
   if (memory.sinceS !== null) return

@@ -48,6 +48,7 @@ export const QUIET: Moment = {
   isLoopTest: false,
   preheatAtS: null,
   pump: { state: 'rest', basis: 'reported', sinceS: null },
+  isRunSprung: false,
   pumpPowerW: null,
   reportLagS: 0,
   lastRunAtS: null,
