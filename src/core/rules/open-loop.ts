@@ -3,6 +3,7 @@ import type { OpenAlert } from '../fold/outputs.ts'
 import { type CameDown, followCameDown, startCameDown } from './came-down.ts'
 import { floorHighPct, isAfterFlight, isMaybeOff, isMaybeTakenOff } from './drying.ts'
 import { leastPerH } from './drying-drop.ts'
+import { POWER_LOW } from './pump-power.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 
@@ -245,9 +246,15 @@ function timeToShowS(moment: Moment): number {
   return seconds > STEADY_MAX_S ? Infinity : seconds
 }
 
-/** A plateau that was given up is told as air that gets no drier: that it reads like the hangar too is no second fault. */
-function isTold({ wetGate }: Moment, others: readonly OpenAlert[]): boolean {
-  return wetGate.isTimedOut === true && others.some(({ rule }) => rule === 'no-drop')
+/**
+ * A plateau that was given up is told as air that gets no drier: that it reads like the hangar too is no second fault. Nor where
+ * a meter tells that the pump draws nothing: it moves no air, whatever that reads like.
+ */
+function isTold({ wetGate, latest, pumpPowerW }: Moment, others: readonly OpenAlert[]): boolean {
+  const powerW = latest.return?.powerW ?? null
+  if (powerW !== null && pumpPowerW !== null && powerW < POWER_LOW * pumpPowerW) return true
+  const told = others.find(({ rule }) => rule === 'no-drop')
+  return told !== undefined && (wetGate.isTimedOut === true || told.evidence['by'] === 'power')
 }
 
 function step(

@@ -1,7 +1,7 @@
 import type { Sample } from './rule.ts'
 
 /** Pump power outside these shares of its median while on: a stalled or open motor. Meters are good to 5 %. */
-const POWER_LOW = 0.3
+export const POWER_LOW = 0.3
 const POWER_HIGH = 2
 /**
  * Longer than a meter's own averaging, and than a report of the outlet's state is late: after a run the power is gone

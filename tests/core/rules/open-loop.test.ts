@@ -86,6 +86,16 @@ test('after a plateau that was given up and told it is no second fault; without 
   expect(told).toEqual([false, true])
 })
 
+test('a pump that draws nothing by its meter moves no air of the hangar', () => {
+  const told = [0, 4.6].map((powerW) => {
+    const line = new Line({ ...HANGAR, pumpPowerW: 4.7 })
+    line.forHours(0.5, { pct: 12, pump: 'rest' })
+    line.forHours(4, { pct: 60, pump: 'run', sample: { powerW } })
+    return line.open.map((alert) => alert.rule)
+  })
+  expect(told).toEqual([['no-drop'], ['open-loop']])
+})
+
 test('an inferred run may be a rig that was taken off: an hour shows by the shape of the rise', () => {
   const line = new Line({ ...HANGAR, pump: { state: 'rest', basis: 'inferred', sinceS: null } })
   expect(timeline(line, 'open-loop', 'ddhhhhhhhhhh', LETTERS)).toBe('.........NNN')
