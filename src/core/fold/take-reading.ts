@@ -2,12 +2,12 @@ import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { FLIGHT_MIN } from '../rules/drying.ts'
 import type { Sample } from '../rules/rule.ts'
 import { correctPct } from '../sensor/correction.ts'
-import { breakNoise, takeNoise } from '../trace/noise.ts'
+import { breakNoise, sigmaPct, stepPct, takeNoise } from '../trace/noise.ts'
 import { takeMetered } from '../trace/metered.ts'
 import { forgetPump, takePower } from '../trace/pump.ts'
 import { gapMaxS, ordinarySpacingS, takeSpacing } from '../trace/spacing.ts'
 import { makeEligible } from '../trace/wet-gate.ts'
-import { stoodInTempC } from './ambient.ts'
+import { ambientAt, stoodInTempC } from './ambient.ts'
 import { account } from './exposure.ts'
 import { startUnknownFill } from './fill.ts'
 import type { Reading } from './inputs.ts'
@@ -54,12 +54,36 @@ export function startGap(work: Work): void {
 }
 
 /**
- * The first return reading after a gap that began at `fromS`. Of the time between the two readings one spacing would have passed
+ * Hoses that lie open let in three tenths of the difference to the hangar an hour at the least, so the quarter of it that a flight
+ * lasts; a box that has risen by less than half of that was not opened, and no engine was flown in that gap.
+ */
+const OPENED_SHARE = 0.13
+/** Two readings tell as much from nothing where it is three of their deviations. */
+const CLOSED_SIGMAS = 3
+
+/** Whether the air in the box shows that it stayed closed: dry before the gap and, against the hangar's, after it. */
+function wasClosed(work: Work, before: Sample, reading: Reading): boolean {
+  const { band, sensorSits } = work.settings
+  const beforePct = before.humidityPct
+  const { humidityPct, atS } = reading
+  if (sensorSits === 'engine' || beforePct === null || humidityPct === null) return false
+  if (beforePct > band.startPct || humidityPct > band.startPct) return false
+  const hangar = ambientAt(work.memory, work.settings, atS)
+  if (!hangar.isMeasured && work.settings.ambient === null) return false
+  const opensPct = OPENED_SHARE * (hangar.humidityPct - beforePct)
+  const tellsPct = CLOSED_SIGMAS * Math.hypot(sigmaPct(work.memory.noise), stepPct(work.memory.noise))
+  return opensPct >= tellsPct && humidityPct - beforePct <= opensPct
+}
+
+/**
+ * The first return reading after a gap, and the last `before` it. Of the time between the two readings one spacing would have passed
  * without a gap as well. What is left is too short for a flight or not: a shorter gap wets no engine, and a plateau that stood before it
  * is the same plateau after it, and its time and budget run on.
  */
-function endGap(work: Work, fromS: number, atS: number): void {
+function endGap(work: Work, before: Sample, reading: Reading): void {
   const { memory, settings } = work
+  const { atS } = reading
+  const fromS = before.atS
   const missedS = atS - fromS - ordinarySpacingS(memory.spacing, settings.reportEveryS)
   account(memory.exposure, atS, isRigAway(memory.log, fromS) ? 'off' : 'gap', false)
   memory.inGap = false
@@ -67,7 +91,7 @@ function endGap(work: Work, fromS: number, atS: number): void {
   memory.log.offEndedAtS = atS
   // Whatever else the power was cut for, it is back.
   memory.log.powerOffSinceS = null
-  if (memory.log.offMin >= FLIGHT_MIN) makeEligible(memory.gate, atS)
+  if (memory.log.offMin >= FLIGHT_MIN && !wasClosed(work, before, reading)) makeEligible(memory.gate, atS)
   if (memory.log.offSinceS === null) takeGap(work, (atS - fromS) / 3600)
 }
 
@@ -80,7 +104,7 @@ function takeSilence(work: Work, reading: Reading): void {
   if (spacingS <= 0) return
   if (spacingS > gapMaxS(memory.spacing, work.settings.reportEveryS)) {
     if (!memory.inGap) startGap(work)
-    endGap(work, fromS, reading.atS)
+    endGap(work, place.latest, reading)
   }
   takeSpacing(memory.spacing, spacingS, reading.atS)
 }

@@ -1,12 +1,12 @@
 import { expect, test } from 'vitest'
 import { advance } from '../../../src/core/fold/advance.ts'
-import type { Reading } from '../../../src/core/fold/inputs.ts'
+import type { LogEntry, Reading } from '../../../src/core/fold/inputs.ts'
 import { type Memory, newMemory } from '../../../src/core/fold/memory.ts'
 import { DAY_ZERO_S, SETTINGS, sawTooth } from './saw-tooth.ts'
 
 const HOUR = 3600
 const DAYS = 10
-/** Over the last outage somebody may have flown. */
+/** After an outage. */
 const HEARD_S = DAY_ZERO_S + DAYS * 24 * HOUR + 2 * HOUR
 
 /** The box climbs to `start`, and is at `toPct` in the next reading; no report of the pump. */
@@ -21,16 +21,19 @@ function climbAndFall(toPct: number): Reading[] {
   }))
 }
 
-function memoryAfter(last: readonly Reading[], volumeL = 45): Memory {
+function memoryAfter(last: readonly Reading[], volumeL = 45, log: readonly LogEntry[] = []): Memory {
   const settings = [{ fromS: 0, settings: { ...SETTINGS, volumeL } }]
   const readings = [...sawTooth({ days: DAYS, noisePct: 0.1, basis: 'inferred' }), ...last]
-  const { memory } = advance(newMemory(DAY_ZERO_S), { readings, log: [], settings }, HEARD_S + 5 * HOUR)
+  const { memory } = advance(newMemory(DAY_ZERO_S), { readings, log, settings }, HEARD_S + 5 * HOUR)
   expect(memory.run).toBeNull()
   return memory
 }
 
+/** A preheat may have wetted the engine. */
+const PREHEAT = { atS: HEARD_S + 60, what: 'preheat', detail: {} }
+
 const isEligibleAfter = (toPct: number, volumeL: number) =>
-  memoryAfter(climbAndFall(toPct), volumeL).gate.eligibleFromS !== null
+  memoryAfter(climbAndFall(toPct), volumeL, [PREHEAT]).gate.eligibleFromS !== null
 
 test('air that came down the band between two readings was dried by a run, and what may have wetted a small engine before is over', () => {
   expect(isEligibleAfter(7, 12)).toBe(false)
