@@ -120,6 +120,23 @@ describe('a sensor that stands still', () => {
     expect(line.open).toEqual([])
   })
 
+  test('over liquid water neither the pump nor the day has to move it; once the plateau is over they do', () => {
+    const line = frozenLine()
+    const wetGate = {
+      isOpen: true,
+      isProven: true,
+      openedAtS: line.atS,
+      movedG: 5,
+      budgetG: 40,
+      expectedH: 40,
+    }
+    line.forHours(40, (h) => ({ pct: 95, sample: { tempC: warm(h) }, pump: 'run', with: { wetGate } }))
+    expect(line.isOpen('frozen')).toBe(false)
+    const over = { wetGate: { ...wetGate, isOpen: false } }
+    line.forHours(26, (h) => ({ pct: 95, sample: { tempC: warm(h) }, pump: 'run', with: over }))
+    expect(line.isOpen('frozen')).toBe(true)
+  })
+
   test('a gap starts the count again', () => {
     const line = frozenLine()
     line.forHours(20, (h) => ({ pct: 9.4, sample: { tempC: warm(h) } }))
