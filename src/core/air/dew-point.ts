@@ -40,12 +40,14 @@ function invert(curve: Curve, pressurePa: number): number | null {
   let tempC = Math.min(highC, Math.max(lowC, (curve.offsetC * first) / (curve.slope - first)))
   for (let round = 0; round < ITERATIONS_MAX; round++) {
     const error = Math.log(curve.pressurePa(tempC)) - target
+    // A start that is already there closes the bracket on itself, and a step from it would be the middle of what is left.
+    if (Math.abs(error) < 1e-13) return tempC
     if (error > 0) highC = tempC
     else lowC = tempC
     const slopePerC = (curve.slope * curve.offsetC) / (curve.offsetC + tempC) ** 2
     const nextC = tempC - error / slopePerC
     const guardedC = nextC > lowC && nextC < highC ? nextC : (lowC + highC) / 2
-    if (Math.abs(guardedC - tempC) < TOLERANCE_C || Math.abs(error) < 1e-13) return guardedC
+    if (Math.abs(guardedC - tempC) < TOLERANCE_C) return guardedC
     tempC = guardedC
   }
   return tempC

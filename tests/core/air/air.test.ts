@@ -27,6 +27,12 @@ describe('inversions', () => {
     )
   })
 
+  test('nor does a start that is the answer already lead away from it', () => {
+    // Where the curve of the start value crosses the ice's: one in five hundred of all frost points.
+    for (let tempC = -39.56; tempC < -39.5; tempC += 1e-5)
+      expect(frostPointC(saturationPressureOverIcePa(tempC))).toBeCloseTo(tempC, 7)
+  })
+
   test('humidity comes back from its density', () => {
     fc.assert(
       fc.property(number(0, 100), number(-60, 120), (humidityPct, tempC) => {
