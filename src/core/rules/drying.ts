@@ -16,15 +16,18 @@ export const AFTER_FLIGHT_S = 5 * 86_400
 
 /** True in the days after a flight, logged or not, in which stored water, not the loop, sets the pace. */
 export function isAfterFlight(moment: Moment): boolean {
-  return moment.wettedAtS !== null && moment.atS - moment.wettedAtS < AFTER_FLIGHT_S
+  return isWettedWithin(moment, AFTER_FLIGHT_S)
+}
+
+function isWettedWithin({ wettedAtS, atS }: Moment, withinS: number): boolean {
+  return wettedAtS !== null && atS - wettedAtS < withinS
 }
 
 /**
  * The same as far as a run's own air goes: what is left in films and oil comes out the more slowly the colder it is.
  */
 export function isGivingBack(moment: Moment): boolean {
-  const { wettedAtS, atS } = moment
-  return wettedAtS !== null && atS - wettedAtS < AFTER_FLIGHT_S * slownessOf(moment)
+  return isWettedWithin(moment, AFTER_FLIGHT_S * slownessOf(moment))
 }
 
 /** A preheated engine gives off water and breathes for a day: rates then say nothing about pump or seal. */

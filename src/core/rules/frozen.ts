@@ -83,13 +83,9 @@ function begin(memory: FrozenMemory, sample: Sample, humidityPct: number): void 
   memory.runS = 0
 }
 
-/**
- * Liquid water keeps the air over it at one RH, whatever the pump and the day do: on the wet plateau neither a run nor the temperature
- * has to move the reading.
- */
-const isHeldByWater = ({ wetGate }: Moment): boolean => wetGate.isOpen
-
 function follow(memory: FrozenMemory, moment: Moment, isOpen: boolean): void {
+  // Liquid water keeps the air over it at one RH: on the wet plateau neither a run nor the temperature has to move the reading.
+  const isHeldByWater = moment.wetGate.isOpen
   for (const sample of moment.fresh) {
     if (sample.place !== 'return' || sample.humidityPct === null) continue
     if (sample.humidityPct !== memory.pct) {
@@ -102,13 +98,13 @@ function follow(memory: FrozenMemory, moment: Moment, isOpen: boolean): void {
       begin(memory, sample, sample.humidityPct)
       continue
     }
-    if (moment.pump.state === 'run' && !isHeldByWater(moment)) memory.runS += sample.atS - memory.lastS
+    if (moment.pump.state === 'run' && !isHeldByWater) memory.runS += sample.atS - memory.lastS
     memory.lastS = sample.atS
     memory.readings += 1
   }
   // The hangar's temperature where it is measured: that of a dead sensor may stand still with it.
   const tempC = moment.latest.ambient?.tempC ?? moment.latest.return?.tempC ?? null
-  if (tempC === null || memory.pct === null || isHeldByWater(moment)) return
+  if (tempC === null || memory.pct === null || isHeldByWater) return
   memory.tempLowC = memory.tempLowC === null ? tempC : Math.min(memory.tempLowC, tempC)
   memory.tempHighC = memory.tempHighC === null ? tempC : Math.max(memory.tempHighC, tempC)
 }

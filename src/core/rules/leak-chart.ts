@@ -27,9 +27,7 @@ export type LeakChart = {
   sinceS: number | null
 }
 
-export const startChart = (): LeakChart => ({
-  settled: [],
-  early: [],
+const NO_SUM = {
   sum: 0,
   count: 0,
   excess: 0,
@@ -41,7 +39,9 @@ export const startChart = (): LeakChart => ({
   earlyDays: 0,
   earlyCount: 0,
   sinceS: null,
-})
+} as const
+
+export const startChart = (): LeakChart => ({ settled: [], early: [], ...NO_SUM })
 
 const SHIFT = 1.3
 const SHIFT_SD = 0.5
@@ -99,17 +99,7 @@ export function raisedLPerH(chart: LeakChart): number | null {
 }
 
 function resetSum(chart: LeakChart): void {
-  chart.sum = 0
-  chart.count = 0
-  chart.excess = 0
-  chart.climbExcess = 0
-  chart.lastExcess = 0
-  chart.lastS = 0
-  chart.isEarly = false
-  chart.earlyLn = 0
-  chart.earlyDays = 0
-  chart.earlyCount = 0
-  chart.sinceS = null
+  Object.assign(chart, NO_SUM)
 }
 
 /**
@@ -117,7 +107,7 @@ function resetSum(chart: LeakChart): void {
  * than standing as a leak would: by more than half of what is due since their middle.
  */
 function isFading({ isEarly, earlyLn, earlyDays, earlyCount }: LeakChart, ingress: Ingress): boolean {
-  if (!isEarly || !ingress.isSettled || earlyCount === 0) return false
+  if (!isEarly || !ingress.isSettled) return false
   const faded = earlyLn / earlyCount - Math.log(ingress.litresPerH)
   return faded > (ingress.dryDays - earlyDays / earlyCount) / LEFT_DAYS / 2
 }

@@ -102,6 +102,8 @@ function followDrying(memory: LeakMemory, moment: Moment): void {
   if (!Number.isFinite(fromS)) return
   if (memory.dry?.fromS !== fromS) memory.dry = { fromS, untilS: fromS, warmDays: 0 }
   const { dry } = memory
+  // More than enough is not asked for, and each is a saturation to work out.
+  if (dry.warmDays > SETTLED_DAYS) return
   dry.warmDays += Math.max(0, moment.atS - dry.untilS) / DAY_S / slownessOf(moment)
   dry.untilS = moment.atS
 }

@@ -1,3 +1,5 @@
+import { IDLE_SIGMAS, idleBelowPct } from './unhooked.ts'
+
 /**
  * Air that springs past `start` from where no pump starts. An outlet starts its pump from just under the limit, so a run of a
  * rig in order, and of a loop that has come open, begins there: an open hose end wets the box only through its length (vapour
@@ -19,13 +21,10 @@ const JUMP_MIN_PCT = 1.5
 const JUMP_SIGMAS = 5
 const JUMP_STEPS = 2
 /**
- * So far below the limit no outlet in order starts: one and a half percent is a cheap hysteresis, four deviations what its own
- * noisy sample may be off by, once in 30,000 looks; and half a step that the reading hides. Below the least of the starts that
- * were seen it is the deviations alone, and half a percent where a sensor has hardly any.
+ * Below the least of the starts that were seen the deviations alone are asked for, and half a percent where a sensor has hardly any;
+ * of either half a step more, which the reading hides, % RH.
  */
-const BELOW_MIN_PCT = 1.5
 const BELOW_LEAST_PCT = 0.5
-const BELOW_SIGMAS = 4
 /** A climb is read over so long at least, s; over less it is twice that of a closed box in 100 % air, 1/h (see `unhooked.ts`). */
 const CLIMB_OVER_S = 600
 const CLIMB_PER_H = 0.1
@@ -38,10 +37,11 @@ function climbPct(first: Mark, base: Mark, atS: number): number {
 }
 
 /** Below this no pump is started, % RH. */
-function idlePct({ startPct, leastStartPct, sigmaPct, stepPct }: SprungLimits): number {
-  const offPct = BELOW_SIGMAS * sigmaPct
-  const idle = startPct - Math.max(BELOW_MIN_PCT, offPct)
-  const learned = leastStartPct === null ? idle : leastStartPct - Math.max(BELOW_LEAST_PCT, offPct)
+function idlePct(limits: SprungLimits): number {
+  const { leastStartPct, sigmaPct, stepPct } = limits
+  const idle = idleBelowPct(limits)
+  const learned =
+    leastStartPct === null ? idle : leastStartPct - Math.max(BELOW_LEAST_PCT, IDLE_SIGMAS * sigmaPct)
   return Math.max(idle, learned) - stepPct / 2
 }
 

@@ -84,9 +84,16 @@ export function restFromRun(memory: UnhookedMemory, trail: UnhookedMemory['marks
   memory.marks = driest === undefined ? [] : [[...driest]]
 }
 
-/** An outlet starts the pump at its limit; air that passes it from so far below in twenty minutes was let in, % RH. */
-const PASS_FROM_BELOW_PCT = 1.5
-const PASS_SIGMAS = 4
+/**
+ * So far below the limit no outlet in order starts its pump, % RH: one and a half percent is a cheap hysteresis, four deviations
+ * what its own noisy sample may be off by, once in 30,000 looks.
+ */
+const IDLE_BELOW_PCT = 1.5
+export const IDLE_SIGMAS = 4
+
+/** Below this no outlet in order starts its pump, % RH: air that gets past the limit from there was let in. */
+export const idleBelowPct = (limits: { readonly startPct: number; readonly sigmaPct: number }): number =>
+  limits.startPct - Math.max(IDLE_BELOW_PCT, IDLE_SIGMAS * limits.sigmaPct)
 
 /**
  * Where the pump's state is only inferred, a rig that was taken off looks like a run: the air passes the start limit.
@@ -99,9 +106,8 @@ export function judgePassing(
   recent: readonly (readonly [atS: number, humidityPct: number, densityGm3: number])[],
   limits: { readonly startPct: number; readonly sigmaPct: number },
 ): boolean {
-  const belowPct = limits.startPct - Math.max(PASS_FROM_BELOW_PCT, PASS_SIGMAS * limits.sigmaPct)
   const before = recent[0]
-  if (before === undefined || before[1] >= belowPct) return false
+  if (before === undefined || before[1] >= idleBelowPct(limits)) return false
   memory.sinceS = before[0]
   memory.isGuess = true
   return true

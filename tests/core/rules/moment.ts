@@ -261,3 +261,13 @@ export function timeline(
   }
   return states
 }
+
+/** Air in a rig in order: down to 2 % with k = 1.5 /h, from what the surge brought. */
+export const drying = (fromPct: number, hour: number): number => 2 + (fromPct - 2) * Math.exp(-1.5 * hour)
+
+/** A rig whose pump has rested for two hours, at its limit. */
+export function rested(base: Partial<Moment> = {}): Line {
+  const line = new Line(base)
+  line.forHours(2, { pct: 15, pump: 'rest' })
+  return line
+}

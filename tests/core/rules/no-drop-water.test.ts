@@ -1,16 +1,7 @@
 import { expect, test } from 'vitest'
 import type { Moment } from '../../../src/core/rules/rule.ts'
 import { saturationDensityGm3 } from '../../../src/core/air/vapour.ts'
-import { HOUR_S, Line, SETTINGS, sameVapour } from './moment.ts'
-
-/** Air in a rig in order: down to 2 % with k = 1.5 /h, from what the surge brought. */
-const drying = (fromPct: number, hour: number) => 2 + (fromPct - 2) * Math.exp(-1.5 * hour)
-
-function rested(base = {}): Line {
-  const line = new Line(base)
-  line.forHours(2, { pct: 15, pump: 'rest' })
-  return line
-}
+import { HOUR_S, Line, SETTINGS, drying, rested, sameVapour } from './moment.ts'
 
 /** Down from a wet plateau to 26 %, where the gate closes, and from there on towards 3 % at `tailPerH`. */
 function toldOnTail(tailPerH: number, isCut = false) {

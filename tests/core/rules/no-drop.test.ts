@@ -1,14 +1,5 @@
 import { expect, test } from 'vitest'
-import { HOUR_S, Line, sameVapour } from './moment.ts'
-
-/** Air in a rig in order: down to 2 % with k = 1.5 /h, from what the surge brought. */
-const drying = (fromPct: number, hour: number) => 2 + (fromPct - 2) * Math.exp(-1.5 * hour)
-
-function rested(base = {}): Line {
-  const line = new Line(base)
-  line.forHours(2, { pct: 15, pump: 'rest' })
-  return line
-}
+import { HOUR_S, Line, drying, rested, sameVapour } from './moment.ts'
 
 const toldBesideTheEngine = (basis: 'inferred' | 'reported') => {
   const line = rested({ pump: { state: 'rest', basis, sinceS: null } })
