@@ -18,8 +18,9 @@ export type IngressWindow = {
   ambientSumGm3: number
   ambientCount: number
   hours: number
-  /** Water carried out, g, and what each L/h of hangar air would have brought, g. */
+  /** Water carried out, g, by fresh beads and at the least (see `Ingress`), and what each L/h of hangar air would have brought, g. */
   waterG: number
+  leastG: number
   perLitreG: number
   /** The same from the climb of the rests: % RH gained, and the drive behind it, % RH times h. */
   climbPct: number
@@ -38,6 +39,7 @@ export const startWindow = (): IngressWindow => ({
   ambientCount: 0,
   hours: 0,
   waterG: 0,
+  leastG: 0,
   perLitreG: 0,
   climbPct: 0,
   drivePctH: 0,
@@ -97,18 +99,21 @@ const FRESH_EXIT_PCT = 0.5
 const USUAL_FLOW_L_PER_MIN = 2.5
 
 /**
- * Water that a run carried out, g: the mean of its air as read, where that was followed. Without it the air fell exponentially
- * from the peak to the end; but the peak of a sensor in the box is the box's own two litres, gone in a minute.
+ * Water that a run carried out, g: the mean of its air as read, where that was followed, less what came back from the beads, at `exitPct`.
+ * Without it the air fell exponentially from the peak to the end; but the peak of a sensor in the box is the box's own two litres,
+ * gone in a minute.
  */
-function runWaterG(run: EndedRun, peakPct: number, moment: Moment): number {
-  const endPct = Math.max(1, run.endPct ?? moment.settings.band.stopPct)
+function runWaterG(run: EndedRun, peakPct: number, exitPct: number, moment: Moment): number {
+  const endPct = endOf(run, moment)
   const fromPct = Math.max(endPct + 0.1, peakPct)
   const meanPct = (fromPct - endPct) / Math.log(fromPct / endPct)
   const saturationGm3 = saturationDensityGm3(run.tempC ?? moment.metalTempC ?? ASSUMED_C)
   const airM3 = ((moment.settings.flowLPerMin ?? USUAL_FLOW_L_PER_MIN) * (run.toS - run.fromS)) / 60_000
   const meanGm3 = run.inletGm3 ?? (meanPct * saturationGm3) / 100
-  return airM3 * Math.max(0, meanGm3 - (FRESH_EXIT_PCT * saturationGm3) / 100)
+  return airM3 * Math.max(0, meanGm3 - (exitPct * saturationGm3) / 100)
 }
+
+const endOf = (run: EndedRun, moment: Moment) => Math.max(1, run.endPct ?? moment.settings.band.stopPct)
 
 const heldGm3 = (pct: number, moment: Moment) =>
   moment.metalTempC === null ? null : (pct / 100) * saturationDensityGm3(moment.metalTempC)
@@ -134,6 +139,11 @@ export type Ingress = {
   readonly toS: number
   /** From the water of the runs, L/h of hangar air. */
   readonly litresPerH: number
+  /**
+   * The least that it can be, L/h: used-up beads, or hangar air drawn in before the pump, hold the air up at a floor, and what is over that came
+   * out of the engine. A run that ended had its floor below its end.
+   */
+  readonly leastLPerH: number
   /** From the climb of the rests, 1/h: neither beads nor the flow come into it. */
   readonly climbPerH: number
   /** The drive as a share of the hangar's vapour: the smaller, the more an error of either counts. */
@@ -164,7 +174,10 @@ function add(
   const restH = (run.fromS - last.atS) / 3600
   if (window.hours === 0) window.fromS = last.atS
   window.hours += hours
-  window.waterG += runWaterG(run, run.peakPct ?? topPct, moment) + storedG(window, run, moment)
+  const gainedG = storedG(window, run, moment)
+  const peakPct = run.peakPct ?? topPct
+  window.waterG += runWaterG(run, peakPct, FRESH_EXIT_PCT, moment) + gainedG
+  window.leastG += runWaterG(run, peakPct, endOf(run, moment), moment) + gainedG
   window.perLitreG += (drive * hours) / 1000
   window.climbPct += topPct - last.pct
   window.drivePctH += ((100 * drive) / saturationGm3) * restH
@@ -203,6 +216,7 @@ function ingressOf(window: IngressWindow, dryDays: number): Ingress {
     fromS: window.fromS,
     toS: window.lastEndS ?? window.fromS,
     litresPerH: Math.max(LEAST_WATER_G, window.waterG) / window.perLitreG,
+    leastLPerH: Math.max(LEAST_WATER_G, window.leastG) / window.perLitreG,
     climbPerH: Math.max(LEAST_CLIMB_PCT, window.climbPct) / Math.max(1e-3, window.drivePctH),
     driveShare: (1000 * window.perLitreG) / window.ambientGm3H,
     dryDays,
@@ -219,6 +233,7 @@ export function partOf(window: IngressWindow, dryDays: number): Ingress | null {
 export function emptyWindow(window: IngressWindow): void {
   window.hours = 0
   window.waterG = 0
+  window.leastG = 0
   window.perLitreG = 0
   window.climbPct = 0
   window.drivePctH = 0

@@ -13,12 +13,12 @@ export type LeakChart = {
   settled: Seen[]
   early: Seen[]
   sum: number
-  /** The windows in `sum`, and their excess by water and by climb; the excess of the last. */
+  /** The windows in `sum`, and their excess by water, by the least of it and by climb; the excess of the last. */
   count: number
   excess: number
+  leastExcess: number
   climbExcess: number
   lastExcess: number
-  lastS: number
   /** The last was one of the days right after a flight; of all such in the sum, ln L/h, and days since then. */
   isEarly: boolean
   earlyLn: number
@@ -31,9 +31,9 @@ const NO_SUM = {
   sum: 0,
   count: 0,
   excess: 0,
+  leastExcess: 0,
   climbExcess: 0,
   lastExcess: 0,
-  lastS: 0,
   isEarly: false,
   earlyLn: 0,
   earlyDays: 0,
@@ -144,11 +144,11 @@ function likelihoodRatio(excess: number, variance: number): number {
 function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, usual: Usual): void {
   // Of water that is drying up only what is still there after five days may be a leak.
   if (!how.isOpen && isFading(chart, ingress)) resetSum(chart)
-  const { litres, climb, variance } = excessOf(usual, ingress)
+  const { litres, least, climb, variance } = excessOf(usual, ingress)
   const drift = how.isAmbientMeasured ? DRIFT_MEASURED : DRIFT_STATED
   const ratio = partIn(ingress) * likelihoodRatio(litres - drift, variance)
-  const least = how.isOpen ? -FALL_SHARE * LIMIT : Number.NEGATIVE_INFINITY
-  const step = Math.max(least, Math.min(shareOf(ingress) * LIMIT, ratio))
+  const lowest = how.isOpen ? -FALL_SHARE * LIMIT : Number.NEGATIVE_INFINITY
+  const step = Math.max(lowest, Math.min(shareOf(ingress) * LIMIT, ratio))
   const sum = Math.min(SUM_MAX, chart.sum + step)
   if (sum <= 0) {
     resetSum(chart)
@@ -158,9 +158,9 @@ function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, usual: Usual)
   chart.sum = sum
   chart.count += 1
   chart.excess += litres
+  chart.leastExcess += least
   chart.climbExcess += climb
   chart.lastExcess = litres
-  chart.lastS = ingress.toS - ingress.fromS
   followEarly(chart, ingress)
 }
 
@@ -193,15 +193,10 @@ export function withPart(chart: LeakChart, part: Ingress, how: HowJudged): LeakC
 }
 
 /**
- * A day that is odd for a reason of its own (a front, an oil change, a hangar hosed down) is not enough, s. Judged at the end
- * of any run, a day's oddity reaches a rest of eight hours or so into the next.
+ * What is odd about a day (an oil change, a hangar hosed down) is over with it, and what goes with the hour of the day has been round, s.
  */
-const LASTS_S = 33 * 3600
-/**
- * A rest that ended four times too soon is no odd hour: if it held a day and a night, nobody waits for the next, which on
- * such a rig may be days away.
- */
-const ONE_REST_S = 24 * 3600
+const LASTS_S = 24 * 3600
+/** And a single rest, however long, is proof only if it ended four times too soon. */
 const ONE_REST_EXCESS = Math.log(4)
 /**
  * Climb over the rig's own, ln a window: a tenth is what a warm spell does to it, and air drawn in before the pump, which
@@ -218,17 +213,22 @@ const CLIMB_MIN = 0.3
 const EXCESS_MIN = 1
 const EXCESS_MEAN_MIN = Math.log(2.5)
 const EXCESS_EARLY_MIN = Math.log(10)
+/** The least of the water over the rig's own, ln a window: it is a bound, and has only the scatter of a mean to pass. */
+const LEAST_MIN = 0.2
+
 /**
- * The sum is over its limit, for more than a day, and the rests climb faster too. Beads that are used up, or air drawn in
- * before the pump, make runs longer; only air that gets into the engine makes the rests climb. `areBeadsFresh`: where they
- * may be used up the water says nothing, and the climb has to say all of it.
+ * The sum is over its limit, for a day, and that air got into the engine. Beads that are used up, or air drawn in before the pump, make
+ * runs longer: they do not make the rests climb, and with them there is no more water over `stop` than ever. Where runs are long the
+ * rests may be mostly what comes back out of oil and films, and climb hardly faster with a leak; where the band is narrow little is over
+ * `stop`. One of the two has to show it. `areBeadsFresh`: where they may be used up the water says nothing, and the climb has to say
+ * all of it.
  */
 export function isLeak(chart: LeakChart, atS: number, areBeadsFresh: boolean): boolean {
-  const { sum, count, excess, climbExcess, lastExcess, lastS, isEarly, sinceS } = chart
-  if (sum <= LIMIT || sinceS === null) return false
-  const isOneRest = lastS >= ONE_REST_S && lastExcess > ONE_REST_EXCESS
-  if (atS - sinceS < LASTS_S && !isOneRest) return false
+  const { sum, count, excess, leastExcess, climbExcess, lastExcess, isEarly, sinceS } = chart
+  if (sum <= LIMIT || sinceS === null || atS - sinceS < LASTS_S) return false
+  if (count === 1 && lastExcess <= ONE_REST_EXCESS) return false
   const enough = isEarly ? EXCESS_EARLY_MIN : EXCESS_MEAN_MIN
   const climbEnough = areBeadsFresh ? CLIMB_MIN : EXCESS_MEAN_MIN
-  return excess > enough * count && lastExcess > EXCESS_MIN && climbExcess > climbEnough * count
+  const isInEngine = climbExcess > climbEnough * count || leastExcess > LEAST_MIN * count
+  return excess > enough * count && lastExcess > EXCESS_MIN && isInEngine
 }

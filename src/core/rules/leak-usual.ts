@@ -99,14 +99,16 @@ export function usualOf(seen: readonly Seen[]): Usual {
  */
 const HANGAR_ERROR = 0.1
 
-/** How far a window is above the rig's usual, ln, and the variance of that, the doubt of the usual included. */
+/** How far a window, and the least that it can be, is above the rig's usual, ln, and the variance of that, the doubt of the usual included. */
 export function excessOf(
   usual: Usual,
   ingress: Ingress,
-): { litres: number; climb: number; variance: number } {
+): { litres: number; least: number; climb: number; variance: number } {
   const left = leftOf(ingress.dryDays)
+  const own = usual.litres.mid + usual.litres.added * left
   return {
-    litres: Math.log(ingress.litresPerH) - usual.litres.mid - usual.litres.added * left,
+    litres: Math.log(ingress.litresPerH) - own,
+    least: Math.log(ingress.leastLPerH) - own,
     climb: Math.log(ingress.climbPerH) - usual.climb.mid - usual.climb.added * left,
     variance:
       usual.variance * (1 + MEDIAN_LOSS / usual.count) +

@@ -17,6 +17,9 @@ export type PumpMemory = {
   turnAtS: number
   /** The last reading was the lowest. */
   isTurning: boolean
+  /** Vapour that the inferred run began with, and its least since, g/m3; `null` without a temperature. */
+  fromGm3: number | null
+  leastGm3: number | null
   /** Air that has touched `start` within the outlet's tolerance: its most, g/m3 or % RH, and when it was last near that, s. */
   touchedAir: number | null
   touchedAtS: number
@@ -38,6 +41,8 @@ export function startPump(): PumpMemory {
     turnPct: null,
     turnAtS: 0,
     isTurning: false,
+    fromGm3: null,
+    leastGm3: null,
     touchedAir: null,
     touchedAtS: 0,
     usualW: 0,
@@ -109,6 +114,8 @@ function turn(pump: PumpMemory, state: 'run' | 'rest', point: InferPoint): void 
   pump.turnPct = point.humidityPct
   pump.turnAtS = point.atS
   pump.isTurning = true
+  pump.fromGm3 = point.densityGm3 === null ? null : (pump.touchedAir ?? point.densityGm3)
+  pump.leastGm3 = point.densityGm3
   pump.touchedAir = null
 }
 
@@ -167,12 +174,22 @@ export function isLow(
  * band for so long, s. Behind a dead pump it would not have fallen; a surge is over by then, and a wet engine's air is over `start`.
  */
 const CLIMBS_FOR_S = 3600
+/** A dead pump that is on warms its box, by 8 K at most, and RH falls by that to this share of it; vapour does not. */
+const HEATED_TO = 0.61
 
-function hasFallenAndClimbs({ turnAtS, sinceS }: PumpMemory, lowestPct: number, point: InferPoint): boolean {
-  const { humidityPct, startPct, atS } = point
-  const isQuickFall =
-    turnAtS - (sinceS ?? turnAtS) <= FALL_WITHIN_S && lowestPct <= fellToShare(point) * startPct
-  return isQuickFall && humidityPct < startPct && atS - turnAtS >= CLIMBS_FOR_S
+/** Whether the air of a run fell as only beads make it: in RH, and by more than the heat of the pump does. */
+function hasFallen({ fromGm3, leastGm3 }: PumpMemory, lowestPct: number, point: InferPoint): boolean {
+  const share = fellToShare(point)
+  const pctShare = lowestPct / point.startPct
+  if (fromGm3 === null || leastGm3 === null) return pctShare <= share * HEATED_TO
+  return pctShare <= share && leastGm3 <= share * fromGm3
+}
+
+function hasFallenAndClimbs(pump: PumpMemory, lowestPct: number, point: InferPoint): boolean {
+  const { turnAtS, sinceS } = pump
+  const isQuick = turnAtS - (sinceS ?? turnAtS) <= FALL_WITHIN_S
+  const isClimbing = point.humidityPct < point.startPct && point.atS - turnAtS >= CLIMBS_FOR_S
+  return isQuick && isClimbing && hasFallen(pump, lowestPct, point)
 }
 
 /** Whether the air of a run has turned at its lowest reading. */
@@ -191,7 +208,7 @@ function hasTurned(pump: PumpMemory, lowestPct: number, point: InferPoint): bool
  * lowest reading after which the air climbs again. Returns when the new state began, or `null` if it is unchanged.
  */
 export function inferPump(pump: PumpMemory, point: InferPoint): number | null {
-  const { humidityPct, stopPct, atS } = point
+  const { humidityPct, stopPct, atS, densityGm3 } = point
   if (pump.turnPct === null) turn(pump, 'rest', point)
   if (pump.inferred !== 'run') {
     const fromS = runsSinceS(pump, point)
@@ -205,6 +222,7 @@ export function inferPump(pump: PumpMemory, point: InferPoint): number | null {
     pump.turnPct = lowestPct
     pump.turnAtS = atS
   }
+  if (densityGm3 !== null) pump.leastGm3 = Math.min(densityGm3, pump.leastGm3 ?? densityGm3)
   if (humidityPct <= stopPct) {
     turn(pump, 'rest', point)
     return atS

@@ -66,3 +66,31 @@ test('the peak of a box that leaks is two litres of air: what a run carries out 
   expect(litresPerH(20 / Math.log(26 / 6))).toBeCloseTo(litresPerH(null), 2)
   expect(litresPerH(7) / litresPerH(null)).toBeCloseTo(6.5 / (20 / Math.log(26 / 6) - 0.5), 2)
 })
+
+/** A run that falls exponentially from 15 % towards a floor until it is at 6 %, k 1 /h; L/h by all of its water, and at the least. */
+function overFloor(floorPct: number): { litresPerH: number; leastLPerH: number } {
+  const hours = Math.log((15 - floorPct) / (6 - floorPct))
+  const meanPct = floorPct + (15 - 6) / hours
+  const window = startWindow()
+  const moment = { ...QUIET, isAmbientMeasured: true }
+  takeRun(window, { ...ENDED, toS: 0 }, moment, 20)
+  followAir(window, moment)
+  const toS = (20 + hours) * HOUR_S
+  const run = { ...ENDED, fromS: 20 * HOUR_S, toS, peakPct: 15, inletGm3: vapourDensityGm3(meanPct, 15) }
+  const ingress = takeRun(window, run, moment, 20)
+  if (ingress === null) throw new Error('no window')
+  return ingress
+}
+
+test('used-up beads, or air drawn in before the pump, make longer runs, and no more water over stop than all of it with fresh ones', () => {
+  const fresh = overFloor(0)
+  // Closed form: over zero it is 15 - 6, and t = ln (15 / 6).
+  const hours = Math.log(15 / 6)
+  expect(fresh.leastLPerH / fresh.litresPerH).toBeCloseTo((9 - 6 * hours) / (9 - 0.5 * hours), 6)
+  for (const floorPct of [1, 3, 5, 5.9]) {
+    const ingress = overFloor(floorPct)
+    expect(ingress.litresPerH).toBeGreaterThan(fresh.litresPerH)
+    // What air of 0.5 % from fresh beads brings back is not in it.
+    expect(ingress.leastLPerH).toBeLessThan((fresh.litresPerH * 9) / (9 - 0.5 * hours))
+  }
+})

@@ -6,6 +6,7 @@ const WINDOW: Ingress = {
   fromS: 0,
   toS: 86_400,
   litresPerH: 1,
+  leastLPerH: 0.4,
   climbPerH: 0.02,
   driveShare: 0.8,
   dryDays: 20,

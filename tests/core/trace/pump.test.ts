@@ -10,13 +10,22 @@ test('a motor that has stopped is not taken for its usual power within hours, an
   expect(usualPowerW(pump)).toBeCloseTo(1, 1)
 })
 
-/** When an inferred run of a band from 8 to 15 % is told to have ended, min; readings ten minutes apart, the first at `start`. */
-function endedMin(humidities: readonly number[], stepPct: number): number | null {
+/**
+ * When an inferred run of a band from 8 to 15 % is told to have ended, min; readings ten minutes apart, the first at `start`, and what a
+ * percent is in g/m3, if a temperature tells.
+ */
+function endedMin(
+  humidities: readonly number[],
+  stepPct: number,
+  gm3PerPct: readonly number[] = [],
+): number | null {
   const pump = startPump()
-  const limits = { startPct: 15, surelyOnPct: 15, stopPct: 8, sigmaPct: 0.3, stepPct, densityGm3: null }
-  const told = humidities.map((humidityPct, index) =>
-    inferPump(pump, { ...limits, atS: 600 * index, humidityPct }),
-  )
+  const limits = { startPct: 15, surelyOnPct: 15, stopPct: 8, sigmaPct: 0.3, stepPct }
+  const told = humidities.map((humidityPct, index) => {
+    const perPct = gm3PerPct[Math.min(index, gm3PerPct.length - 1)]
+    const densityGm3 = perPct === undefined ? null : perPct * humidityPct
+    return inferPump(pump, { ...limits, atS: 600 * index, humidityPct, densityGm3 })
+  })
   return pump.inferred === 'run' ? null : (told.findLast((atS) => atS !== null) ?? 0) / 60
 }
 
@@ -33,10 +42,24 @@ test('air that is still falling, or stands higher up, is no end', () => {
 test('air that fell as only beads make it and then climbs within the band for an hour has ended its run higher up', () => {
   // A small engine, dried between two posts and mixed again by the next.
   const climbs = [13, 13.3, 13.6, 13.8, 14, 14.1, 14.2, 14.3]
-  expect(endedMin([15, 11.8, ...climbs], 0.1)).toBe(10)
+  const steadyC = [0.13]
+  expect(endedMin([15, 11.8, ...climbs], 0.1, steadyC)).toBe(10)
   // Over `start` it is a wet engine's, and what never fell is a dead pump's.
-  expect(endedMin([15, 11.8, ...climbs.map((pct) => pct + 3)], 0.1)).toBeNull()
-  expect(endedMin([15, 13.2, ...climbs.map((pct) => pct + 0.6)], 0.1)).toBeNull()
+  expect(endedMin([15, 11.8, ...climbs.map((pct) => pct + 3)], 0.1, steadyC)).toBeNull()
+  expect(endedMin([15, 13.2, ...climbs.map((pct) => pct + 0.6)], 0.1, steadyC)).toBeNull()
+})
+
+test('air that falls because a dead pump warms its box by some kelvins holds as much vapour as before', () => {
+  const climbs = [11.9, 12, 12.2, 12.4, 12.5, 12.7, 12.8, 12.9]
+  expect(endedMin([15, 11.8, ...climbs], 0.1, [0.13, 0.165])).toBeNull()
+  // Without a temperature as much as that heat can make proves nothing; more does.
+  expect(endedMin([15, 11.8, ...climbs], 0.1)).toBeNull()
+  expect(
+    endedMin(
+      [30, 15.5, 17, 17.5, 18, 18.2, 18.4, 18.6, 18.8, 19].map((pct) => pct / 2),
+      0.1,
+    ),
+  ).toBe(10)
 })
 
 /** What is inferred from readings ten minutes apart, the outlet off by 1 % at most: 'run' and since when, min; or not. */
