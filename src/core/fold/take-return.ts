@@ -123,7 +123,8 @@ function beginRun(work: Work, sample: Sample, basis: PumpBasis, isSeen: boolean,
   work.isRigNew = true
   pump.state = 'run'
   pump.sinceS = fromS
-  endUnhooked(memory.unhooked)
+  // A gap hooks no rig up: air that was let in by hands and is still over the limit after it is what it was.
+  if (isSeen || !memory.unhooked.isGuess) endUnhooked(memory.unhooked)
   if (basis === 'inferred' && isSeen) noticePassing(work)
   pump.basis = basis
   const { lastRunAtS } = memory

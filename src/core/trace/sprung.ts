@@ -16,10 +16,13 @@ export type SprungLimits = {
   readonly stepPct: number
 }
 
-/** Between two posts only other air makes it rise so much, % RH, five deviations or two steps. */
+/** Only other air makes it rise so much within minutes, % RH, five deviations or two steps. */
 const JUMP_MIN_PCT = 1.5
 const JUMP_SIGMAS = 5
 const JUMP_STEPS = 2
+/** A slow sensor shows such a rise over many posts: in each it rises twice as fast as a closed box can, and by no noise. */
+const SPRING_FACTOR = 2
+const SPRING_SIGMAS = 3
 /**
  * Below the least of the starts that were seen the deviations alone are asked for, and half a percent where a sensor has hardly any;
  * of either half a step more, which the reading hides, % RH.
@@ -29,11 +32,14 @@ const BELOW_LEAST_PCT = 0.5
 const CLIMB_OVER_S = 600
 const CLIMB_PER_H = 0.1
 
+/** What closed air of `fromPct` climbs in so many seconds at the most, % RH. */
+const closedClimbPct = (fromPct: number, seconds: number) => ((100 - fromPct) * CLIMB_PER_H * seconds) / 3600
+
 /** What the air would have climbed by itself from `base` until `atS`, % RH. */
 function climbPct(first: Mark, base: Mark, atS: number): number {
   const overS = base[0] - first[0]
-  const perS = overS >= CLIMB_OVER_S ? (base[1] - first[1]) / overS : ((100 - base[1]) * CLIMB_PER_H) / 3600
-  return Math.max(0, perS * (atS - base[0]))
+  if (overS < CLIMB_OVER_S) return closedClimbPct(base[1], atS - base[0])
+  return Math.max(0, ((base[1] - first[1]) / overS) * (atS - base[0]))
 }
 
 /** Below this no pump is started, % RH. */
@@ -45,22 +51,37 @@ function idlePct(limits: SprungLimits): number {
   return Math.max(idle, learned) - stepPct / 2
 }
 
+/** The first and the last of the latest readings over which the air sprang; `null` if it did not. */
+function springIn(changes: readonly Mark[], { sigmaPct, stepPct }: SprungLimits): [number, number] | null {
+  const jumpPct = Math.max(JUMP_MIN_PCT, JUMP_SIGMAS * sigmaPct, JUMP_STEPS * stepPct)
+  const risePct = (from: number, to: number) => (changes[to]?.[1] ?? 0) - (changes[from]?.[1] ?? 0)
+  const isSpring = (index: number) => {
+    const [before, now] = [changes[index - 1], changes[index]]
+    if (before === undefined || now === undefined) return false
+    const least = Math.max(
+      SPRING_FACTOR * closedClimbPct(before[1], now[0] - before[0]),
+      SPRING_SIGMAS * sigmaPct,
+    )
+    return now[1] - before[1] >= Math.min(jumpPct, least)
+  }
+  for (let last = changes.length - 1; last > 0; last--) {
+    let first = last
+    while (isSpring(first)) first -= 1
+    if (first < last && risePct(first, last) >= jumpPct) return [first, last]
+  }
+  return null
+}
+
 /**
  * When the air sprang, s: the last reading before; `null` if it did not. `readings` are those of the last twenty minutes, the one
  * before, and the one that shows the run, oldest first.
  */
 export function sprungFromS(readings: readonly Mark[], limits: SprungLimits): number | null {
-  const { sigmaPct, stepPct } = limits
-  const jumpPct = Math.max(JUMP_MIN_PCT, JUMP_SIGMAS * sigmaPct, JUMP_STEPS * stepPct)
-  const isJump = (index: number) => {
-    const [before, now] = [readings[index - 1], readings[index]]
-    return before !== undefined && now !== undefined && now[1] - before[1] >= jumpPct
-  }
-  let index = readings.length - 1
-  while (index > 0 && !isJump(index)) index -= 1
-  if (index === 0) return null
-  while (index > 0 && isJump(index)) index -= 1
-  const [first, base, after] = [readings[0], readings[index], readings[index + 1]]
+  // A hub that posts its last value until it has a new one shows nothing in between.
+  const changes = readings.filter((mark, index) => mark[1] !== readings[index - 1]?.[1])
+  const spring = springIn(changes, limits)
+  const [first, after] = [readings[0], spring === null ? undefined : changes[spring[0] + 1]]
+  const base = after === undefined ? undefined : readings[readings.indexOf(after) - 1]
   if (first === undefined || base === undefined || after === undefined) return null
-  return base[1] + climbPct(first, base, after[0]) < idlePct(limits) ? base[0] : null
+  return base[1] + climbPct(first, base, after[0]) <= idlePct(limits) ? base[0] : null
 }
