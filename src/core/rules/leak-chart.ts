@@ -220,8 +220,8 @@ const LEAST_MIN = 0.2
  * The sum is over its limit, for a day, and that air got into the engine. Beads that are used up, or air drawn in before the pump, make
  * runs longer: they do not make the rests climb, and with them there is no more water over `stop` than ever. Where runs are long the
  * rests may be mostly what comes back out of oil and films, and climb hardly faster with a leak; where the band is narrow little is over
- * `stop`. One of the two has to show it. `areBeadsFresh`: where they may be used up the water says nothing, and the climb has to say
- * all of it.
+ * `stop`. One of the two has to show it. `areBeadsFresh`: where they may be used up all of the water says nothing, and the climb or what is
+ * over `stop` has to say it alone.
  */
 export function isLeak(chart: LeakChart, atS: number, areBeadsFresh: boolean): boolean {
   const { sum, count, excess, leastExcess, climbExcess, lastExcess, isEarly, sinceS } = chart

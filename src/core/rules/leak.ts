@@ -162,8 +162,8 @@ function isStillDrying({ driedAtS }: LeakMemory, { atS }: Moment): boolean {
 
 /**
  * Used-up beads send water back round the loop, and a balance that takes their air for dry counts it as hangar air. In a
- * comparison the climb of the rests tells the two apart; litres in themselves are then not believed, nor when the beads have been
- * baked since.
+ * comparison the climb of the rests, or water over `stop`, tells the two apart; litres in themselves are then not believed, nor when
+ * the beads have been baked since.
  */
 function areBeadsNearlyUsedUp(moment: Moment): boolean {
   const days = moment.forecast?.daysLeft ?? null

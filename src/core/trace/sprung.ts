@@ -1,4 +1,4 @@
-import { IDLE_SIGMAS, idleBelowPct } from './unhooked.ts'
+import { CLOSED_PER_H, IDLE_SIGMAS, idleBelowPct } from './unhooked.ts'
 
 /**
  * Air that springs past `start` from where no pump starts. An outlet starts its pump from just under the limit, so a run of a
@@ -28,9 +28,9 @@ const SPRING_SIGMAS = 3
  * of either half a step more, which the reading hides, % RH.
  */
 const BELOW_LEAST_PCT = 0.5
-/** A climb is read over so long at least, s; over less it is twice that of a closed box in 100 % air, 1/h (see `unhooked.ts`). */
+/** A climb is read over so long at least, s; over less it is twice that of a closed box in 100 % air, 1/h. */
 const CLIMB_OVER_S = 600
-const CLIMB_PER_H = 0.1
+const CLIMB_PER_H = 2 * CLOSED_PER_H
 
 /** What closed air of `fromPct` climbs in so many seconds at the most, % RH. */
 const closedClimbPct = (fromPct: number, seconds: number) => ((100 - fromPct) * CLIMB_PER_H * seconds) / 3600
@@ -51,10 +51,9 @@ function idlePct(limits: SprungLimits): number {
   return Math.max(idle, learned) - stepPct / 2
 }
 
-/** The first and the last of the latest readings over which the air sprang; `null` if it did not. */
-function springIn(changes: readonly Mark[], { sigmaPct, stepPct }: SprungLimits): [number, number] | null {
+/** Which of the readings the air last sprang from; `null`: from none. */
+function springIndex(changes: readonly Mark[], { sigmaPct, stepPct }: SprungLimits): number | null {
   const jumpPct = Math.max(JUMP_MIN_PCT, JUMP_SIGMAS * sigmaPct, JUMP_STEPS * stepPct)
-  const risePct = (from: number, to: number) => (changes[to]?.[1] ?? 0) - (changes[from]?.[1] ?? 0)
   const isSpring = (index: number) => {
     const [before, now] = [changes[index - 1], changes[index]]
     if (before === undefined || now === undefined) return false
@@ -67,7 +66,8 @@ function springIn(changes: readonly Mark[], { sigmaPct, stepPct }: SprungLimits)
   for (let last = changes.length - 1; last > 0; last--) {
     let first = last
     while (isSpring(first)) first -= 1
-    if (first < last && risePct(first, last) >= jumpPct) return [first, last]
+    const risePct = (changes[last]?.[1] ?? 0) - (changes[first]?.[1] ?? 0)
+    if (risePct >= jumpPct) return first
   }
   return null
 }
@@ -79,8 +79,8 @@ function springIn(changes: readonly Mark[], { sigmaPct, stepPct }: SprungLimits)
 export function sprungFromS(readings: readonly Mark[], limits: SprungLimits): number | null {
   // A hub that posts its last value until it has a new one shows nothing in between.
   const changes = readings.filter((mark, index) => mark[1] !== readings[index - 1]?.[1])
-  const spring = springIn(changes, limits)
-  const [first, after] = [readings[0], spring === null ? undefined : changes[spring[0] + 1]]
+  const from = springIndex(changes, limits)
+  const [first, after] = [readings[0], from === null ? undefined : changes[from + 1]]
   const base = after === undefined ? undefined : readings[readings.indexOf(after) - 1]
   if (first === undefined || base === undefined || after === undefined) return null
   return base[1] + climbPct(first, base, after[0]) <= idlePct(limits) ? base[0] : null

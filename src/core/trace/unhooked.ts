@@ -214,7 +214,7 @@ export type RestPoint = {
 }
 
 /** A box that is closed takes in so much of the difference to its hangar, 1/h; twice that is no closed box. */
-const CLOSED_PER_H = 0.05
+export const CLOSED_PER_H = 0.05
 /** Neither is less than this between two readings of one sensor, % RH; and some of them are off by two deviations each. */
 const RISE_LEAST_PCT = 3
 const CLOSED_SIGMAS = 4
