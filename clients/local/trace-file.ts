@@ -26,10 +26,11 @@ type Header = { readonly columns: Columns; readonly count: number; readonly unkn
 
 function readHeader(fields: readonly string[]): Header {
   const names = fields.map((name) => name.trim().toLowerCase())
-  const of = (name: string): number => names.indexOf(name)
-  if (of('at') === -1) {
+  if (!names.includes('at')) {
     throw new ReplayError(`the trace has no column "at" in its first line: ${names.join(',').slice(0, 80)}`)
   }
+  // A column that is not there lies behind the last one: to read before the first is slow.
+  const of = (name: string): number => (names.includes(name) ? names.indexOf(name) : names.length)
   const columns: Columns = {
     at: of('at'),
     humidity: of('humidity'),
@@ -119,7 +120,7 @@ function takeRow(rows: Rows, { columns, count }: Header, fields: readonly string
     rows.bad.push({ line, why: `${fields.length} fields under a header of ${count}` })
     return
   }
-  const own = columns.rig === -1 ? '' : (fields[columns.rig]?.trim() ?? '')
+  const own = fields[columns.rig]?.trim() ?? ''
   if (own !== '') rows.slug ??= own
   if (own !== '' && own !== rows.slug) {
     rows.bad.push({ line, why: `another rig than ${rows.slug}: a replay is of one rig` })

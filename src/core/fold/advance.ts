@@ -38,9 +38,9 @@ export function advance(memory: Memory, inputs: Inputs, untilS: number): Step {
     work.gridS = gridS
     work.floorCheckPct = null
     // Emptied, not made anew: the rules read them within the step and keep none of it.
-    work.fresh.length = 0
-    work.closed.length = 0
-    work.ended.length = 0
+    if (work.fresh.length > 0) work.fresh.length = 0
+    if (work.closed.length > 0) work.closed.length = 0
+    if (work.ended.length > 0) work.ended.length = 0
     takeInputs(work, inputs, next, gridS)
     stepGrid(work)
     own.gridS = gridS

@@ -198,12 +198,22 @@ function settle(memory: RulesMemory, rule: RuleName, verdict: Verdict, atS: numb
 
 const placeOf = ({ what }: Unknown): number => RULES.findIndex(({ name }) => name === what)
 
+let lacksOf: RulesMemory['unknown'] | null = null
+let lacks: readonly (string | undefined)[] = []
+
+/** Why each rule lacks what it needs, in the order of the rules: looked up once per list, as `ownMemories`. */
+function lacksInOrder(unknown: RulesMemory['unknown']): typeof lacks {
+  if (unknown !== lacksOf) {
+    lacks = RULES.map(({ name }) => unknown.find(({ what }) => what === name)?.why)
+    lacksOf = unknown
+  }
+  return lacks
+}
+
 /** Keeps the list of what cannot be told; the list is the same object as long as nothing in it changes. */
-function noteLack(memory: RulesMemory, rule: RuleName, verdict: Verdict): void {
+function noteLack(memory: RulesMemory, index: number, rule: RuleName, verdict: Verdict): void {
   const why = verdict.kind === 'unknown' ? verdict.why : undefined
-  let before: string | undefined
-  for (const lack of memory.unknown) if (lack.what === rule) before = lack.why
-  if (before === why) return
+  if (lacksInOrder(memory.unknown)[index] === why) return
   const others = memory.unknown.filter(({ what }) => what !== rule)
   memory.unknown = why === undefined ? others : [...others, { what: rule, why }]
   memory.unknown.sort((a, b) => placeOf(a) - placeOf(b))
@@ -250,7 +260,7 @@ export function stepRules(memory: RulesMemory, moment: Moment): RulesStep {
     }
     const verdict = rule.step(own, moment, open, memory.open)
     if (verdict.kind === 'same') continue
-    noteLack(memory, rule.name, verdict)
+    noteLack(memory, index, rule.name, verdict)
     // Nearly always nothing is open and nothing holds.
     if (verdict.kind === 'unknown' || (verdict.kind === 'clear' && open === null)) continue
     const found = settle(memory, rule.name, verdict, moment.atS)
