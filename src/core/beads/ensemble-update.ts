@@ -1,4 +1,5 @@
-import { type EnsembleMemory, freshExitPct, memberExitPct, weigh } from './ensemble.ts'
+import { weigh } from './ensemble-evidence.ts'
+import { type EnsembleMemory, freshExitPct, memberExitPct } from './ensemble.ts'
 
 /** What lifts a run's floor above the exit air on a rig in order, % RH: films and oil; median, times or over 1.8. */
 export const DESORPTION_PCT = 1.5

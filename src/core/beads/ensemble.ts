@@ -26,7 +26,7 @@ export type EnsembleMemory = {
   evidence: Partial<Record<EvidenceKind, number[]>>
 }
 
-const EVIDENCE_KINDS = ['run-time', 'floor', 'supply', 'loop-test', 'scale'] as const
+export const EVIDENCE_KINDS = ['run-time', 'floor', 'supply', 'loop-test', 'scale'] as const
 export type EvidenceKind = (typeof EVIDENCE_KINDS)[number]
 
 /** What is believed of ln(capacity scale): normal. */
@@ -85,7 +85,7 @@ function shapesOf(massG: number): { counts: number[]; shares: number[] } {
   return { counts, shares }
 }
 
-function priorWeight(scale: number, share: number): number {
+export function priorWeight(scale: number, share: number): number {
   return Math.exp(-0.5 * (Z[scale] ?? 0) ** 2) * share
 }
 
@@ -130,7 +130,7 @@ export function freshCells(ensemble: EnsembleMemory): number[][] {
 }
 
 /** Decimals of a weight: their sum is then 1 to a few in ten million, which no interval shows. */
-const WEIGHT_DECIMALS = 7
+export const WEIGHT_DECIMALS = 7
 
 export function normalise(ensemble: EnsembleMemory): void {
   let sum = 0
@@ -212,25 +212,6 @@ export function exitPct(ensemble: EnsembleMemory, tempC: number): number {
   return sum
 }
 
-/** Probability that the exit air lies above `limitPct`, % RH at `tempC`; and what the ledger alone makes of it. */
-export function exitOverShare(
-  ensemble: EnsembleMemory,
-  limitPct: number,
-  tempC: number,
-): { readonly share: number; readonly byLedger: number } {
-  let share = 0
-  let over = 0
-  let all = 0
-  for (let member = 0; member < ensemble.weights.length; member++) {
-    const unseen = weightBy(ensemble, member, [])
-    all += unseen
-    if (memberExitPct(ensemble, member, tempC) <= limitPct) continue
-    share += ensemble.weights[member] ?? 0
-    over += unseen
-  }
-  return { share, byLedger: over / all }
-}
-
 /** Water taken up since the bake by one member, g. */
 export function memberTakenG(ensemble: EnsembleMemory, member: number, bed: Bed): number {
   const cells = ensemble.cells[member] ?? []
@@ -253,49 +234,4 @@ export function scaleBelief(ensemble: EnsembleMemory): ScaleBelief {
 /** The belief with which the jar's next fill begins. */
 export function nextBelief(belief: ScaleBelief): ScaleBelief {
   return { mean: belief.mean, sd: Math.min(SCALE_PRIOR.sd, belief.sd + NEXT_FILL_SD) }
-}
-
-/** Student's t with 4 degrees of freedom, 1 at its middle: how likely a misfit of `z` scales is. */
-export const studentLikelihood = (z: number): number => (1 + (z * z) / 4) ** -2.5
-
-/**
- * Weighs the members by one kind of evidence: how far each member's prediction is from what was seen, in units of its
- * scale; Student's t with 4 degrees of freedom. The newest evidence of a kind takes the place of the one before: most of
- * its error (films, season, sensor offset) stays the same from one to the next, so a product would claim what it cannot.
- * `wetShare`: the probability that water in the engine has lifted what was seen, by any amount.
- */
-export function weigh(
-  ensemble: EnsembleMemory,
-  kind: EvidenceKind,
-  misfit: (member: number) => number,
-  wetShare = 0,
-): void {
-  ensemble.evidence[kind] = ensemble.weights.map((_, member) => {
-    const z = misfit(member)
-    const dry = studentLikelihood(z)
-    // No member dies for good: evidence can turn, and the sum must not vanish.
-    return rounded((z > 0 ? wetShare + (1 - wetShare) * dry : dry) + 1e-4, WEIGHT_DECIMALS)
-  })
-  weighAnew(ensemble)
-}
-
-/** What was seen of one kind no longer counts. */
-export function forgetEvidence(ensemble: EnsembleMemory, kind: EvidenceKind): void {
-  delete ensemble.evidence[kind]
-  weighAnew(ensemble)
-}
-
-function weighAnew(ensemble: EnsembleMemory): void {
-  for (let member = 0; member < ensemble.weights.length; member++) {
-    ensemble.weights[member] = weightBy(ensemble, member, EVIDENCE_KINDS)
-  }
-  normalise(ensemble)
-}
-
-/** Weight of a member by its prior and so much of the evidence; not normalised. */
-export function weightBy(ensemble: EnsembleMemory, member: number, kinds: readonly EvidenceKind[]): number {
-  const shapes = ensemble.counts.length
-  let weight = priorWeight(Math.floor(member / shapes), ensemble.shares[member % shapes] ?? 0)
-  for (const kind of kinds) weight *= ensemble.evidence[kind]?.[member] ?? 1
-  return weight
 }

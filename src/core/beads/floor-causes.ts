@@ -1,5 +1,6 @@
 import { normalUpperTail } from '../stats/normal.ts'
-import { type EnsembleMemory, freshExitPct, memberExitPct, studentLikelihood, weightBy } from './ensemble.ts'
+import { studentLikelihood, weightBy } from './ensemble-evidence.ts'
+import { type EnsembleMemory, freshExitPct, memberExitPct } from './ensemble.ts'
 import { DESORPTION_MEAN_PCT } from './ensemble-update.ts'
 import { FRONT_SHARE } from './forecast.ts'
 

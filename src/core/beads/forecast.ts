@@ -3,7 +3,8 @@ import { runUntilSpent, type SpentAfter, type UptakeMix } from './capacity.ts'
 import { quantiles, shareUnder, spread } from './spread.ts'
 import { rounded } from '../stats/rounded.ts'
 import { type ArrivalAir, INTERVAL_PRIOR_DAYS } from './uptake.ts'
-import { bedOf, type EnsembleMemory, exitOverShare, memberExitPct, memberTakenG } from './ensemble.ts'
+import { exitOverShare } from './ensemble-evidence.ts'
+import { bedOf, type EnsembleMemory, memberExitPct, memberTakenG } from './ensemble.ts'
 
 /** What each member had left when it was last run forward; in between it only counts down. One column a quantity. */
 export type MembersLeft = {

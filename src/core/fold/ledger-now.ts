@@ -1,4 +1,4 @@
-import { exitOverShare } from '../beads/ensemble.ts'
+import { exitOverShare } from '../beads/ensemble-evidence.ts'
 import type { EndedRun, LedgerNow } from '../rules/rule.ts'
 import { correctPct } from '../sensor/correction.ts'
 import { takenG } from './fill.ts'

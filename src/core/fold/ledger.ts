@@ -2,7 +2,7 @@ import { takeUptake } from '../beads/uptake.ts'
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import type { Sample } from '../rules/rule.ts'
 import { carriedAtC } from './ambient.ts'
-import { takeAir } from './fill.ts'
+import { takeAir } from './fill-air.ts'
 import { isSensorElsewhere } from './log-memory.ts'
 import type { Work } from './work.ts'
 

@@ -17,7 +17,7 @@ import { type RunTimeMemory, startRunTime } from '../trace/run-time.ts'
 import { type SpacingMemory, startSpacing } from '../trace/spacing.ts'
 import { startSwitching, type SwitchingMemory } from '../trace/switching.ts'
 import { startUnhooked, type UnhookedMemory } from '../trace/unhooked.ts'
-import { startWetGate, type WetGateMemory } from '../trace/wet-gate.ts'
+import { startWetGate, type WetGateMemory } from '../trace/wet-gate-memory.ts'
 
 /** Raised whenever the meaning of any part of the memory changes: the stored ones are then rebuilt from the readings. */
 export const MEMORY_VERSION = 29

@@ -1,7 +1,8 @@
 import { heldSaturationGm3 } from '../air/held-saturation.ts'
 import { pushEnsemble, SCALE_PRIOR, startEnsemble } from '../beads/ensemble.ts'
 import { addSinceFlight, flightEveryDays, gPerFlight, idleGPerDay } from '../beads/uptake.ts'
-import { bedsNow, loadOf } from './fill.ts'
+import { bedsNow } from './fill-air.ts'
+import { loadOf } from './fill.ts'
 import type { FillMemory } from './fill-memory.ts'
 import type { Work } from './work.ts'
 

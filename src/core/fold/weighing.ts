@@ -1,4 +1,5 @@
-import { bedOf, type EnsembleMemory, memberTakenG, SCALE_PRIOR, weigh } from '../beads/ensemble.ts'
+import { weigh } from '../beads/ensemble-evidence.ts'
+import { bedOf, type EnsembleMemory, memberTakenG, SCALE_PRIOR } from '../beads/ensemble.ts'
 import { restateUptake } from '../beads/uptake.ts'
 import type { BeadsMemory } from './fill-memory.ts'
 

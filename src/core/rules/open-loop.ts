@@ -1,11 +1,19 @@
 import { humidityPctOfDensity } from '../air/vapour.ts'
 import type { OpenAlert } from '../fold/outputs.ts'
-import { type CameDown, followCameDown, startCameDown } from './came-down.ts'
+import { followCameDown, startCameDown } from './came-down.ts'
 import { floorHighPct, isAfterFlight, isMaybeOff, isMaybeTakenOff } from './drying.ts'
 import { leastPerH } from './drying-drop.ts'
 import { POWER_LOW } from './pump-power.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
+import {
+  followSteady,
+  remember,
+  type SteadyAir,
+  startSteadyAir,
+  STEADY_SHARE,
+  STEADY_SIGMAS,
+} from './steady-air.ts'
 
 const HOUR_S = 3600
 
@@ -39,52 +47,20 @@ const STEADY_TIMES = 2
 const STEADY_MAX_S = 12 * HOUR_S
 /** Air of an engine that was wet in this run dries from the last few places for this long, s. */
 const DRYING_S = 3 * HOUR_S
-/** Spread of the vapour density, as a share. The pump warms its box by up to 8 K, so RH itself is not steady. */
-const STEADY_SHARE = 0.08
-const HANGAR_HIGH_PCT = 85
-const STEADY_SIGMAS = 6
-
-/** Flow proven: the reading jumped while the pump was on, within half an hour, as it does when other air arrives. */
-const JUMP_PCT = 5
-const JUMP_SIGMAS = 5
-const JUMP_WITHIN_S = 1800
-const KEPT = 8
-
 /** Closed again: down to this share of what the open loop read, on two readings with the pump on. */
 const CLOSED_SHARE = 0.6
 const CLEAN_READINGS = 2
 
-type OpenLoopMemory = {
+type OpenLoopMemory = SteadyAir & {
   nearSinceS: number | null
   nearReadings: number
   /** Highest share of the hangar's air in this stretch. */
   nearTop: number
-  /** The last readings before and during the run, for the jump, at most `KEPT`. */
-  atS: number[]
-  pct: number[]
-  hasJumped: boolean
-  /** Whether its air has come down by half since the last rest or jump; outlives a plateau of the run. */
-  down: CameDown
-  steadySinceS: number | null
-  steadyLowGm3: number
-  steadyHighGm3: number
   clean: number
 }
 
 function start(): OpenLoopMemory {
-  return {
-    nearSinceS: null,
-    nearReadings: 0,
-    nearTop: 0,
-    atS: [],
-    pct: [],
-    hasJumped: false,
-    down: startCameDown(),
-    steadySinceS: null,
-    steadyLowGm3: 0,
-    steadyHighGm3: 0,
-    clean: 0,
-  }
+  return { nearSinceS: null, nearReadings: 0, nearTop: 0, ...startSteadyAir(), clean: 0 }
 }
 
 function forget(memory: OpenLoopMemory): void {
@@ -93,15 +69,6 @@ function forget(memory: OpenLoopMemory): void {
   memory.hasJumped = false
   memory.steadySinceS = null
   memory.clean = 0
-}
-
-function remember(memory: OpenLoopMemory, sample: Sample, humidityPct: number): void {
-  memory.atS.push(sample.atS)
-  memory.pct.push(humidityPct)
-  while (memory.atS.length > KEPT || sample.atS - (memory.atS[0] ?? sample.atS) > JUMP_WITHIN_S) {
-    memory.atS.shift()
-    memory.pct.shift()
-  }
 }
 
 /** Hangar air as it would read at the return sensor's temperature, % RH; `null` without an ambient sensor. */
@@ -134,53 +101,6 @@ function compare(
   }
   memory.nearTop = Math.max(memory.nearTop, share)
   memory.nearReadings += 1
-}
-
-/**
- * A surge that comes down by half was the air of a wet engine or box, and what it comes down to by drying is no air that
- * arrived: drops and films hold it at 0.1 to 0.5 of saturation for as long as they last, as steady as a hangar. Where a loop
- * comes open after that, its air jumps again. A hose that is off from the first, in a hangar of half the surge, looks the
- * same: no-drop waits for that as for any water.
- */
-function followJump(memory: OpenLoopMemory, moment: Moment, sample: Sample, humidityPct: number): void {
-  const hadDropped = memory.down.hasDropped
-  followCameDown(memory.down, sample, humidityPct)
-  if (memory.down.hasDropped && !hadDropped) {
-    memory.hasJumped = false
-    memory.atS.length = 0
-    memory.pct.length = 0
-  }
-  let lowPct = humidityPct
-  memory.atS.forEach((atS, index) => {
-    const pct = memory.pct[index] ?? humidityPct
-    if (sample.atS - atS <= JUMP_WITHIN_S && pct < lowPct) lowPct = pct
-  })
-  if (humidityPct - lowPct < Math.max(JUMP_PCT, JUMP_SIGMAS * moment.sensor.sigmaPct)) return
-  memory.hasJumped = true
-  if (memory.down.hasDropped) memory.down = startCameDown()
-}
-
-function followSteady(memory: OpenLoopMemory, moment: Moment, sample: Sample, humidityPct: number): void {
-  const densityGm3 = sample.densityGm3 ?? humidityPct
-  followJump(memory, moment, sample, humidityPct)
-  if (
-    !memory.hasJumped ||
-    humidityPct < moment.settings.band.startPct + JUMP_PCT ||
-    humidityPct > HANGAR_HIGH_PCT
-  ) {
-    memory.steadySinceS = null
-    return
-  }
-  if (memory.steadySinceS !== null) {
-    memory.steadyLowGm3 = Math.min(memory.steadyLowGm3, densityGm3)
-    memory.steadyHighGm3 = Math.max(memory.steadyHighGm3, densityGm3)
-  }
-  const spread = Math.max(STEADY_SHARE, (STEADY_SIGMAS * moment.sensor.sigmaPct) / humidityPct)
-  if (memory.steadySinceS === null || memory.steadyHighGm3 - memory.steadyLowGm3 > spread * densityGm3) {
-    memory.steadySinceS = sample.atS
-    memory.steadyLowGm3 = densityGm3
-    memory.steadyHighGm3 = densityGm3
-  }
 }
 
 function follow(memory: OpenLoopMemory, moment: Moment, open: OpenAlert | null): void {

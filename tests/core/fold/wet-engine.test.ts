@@ -1,7 +1,8 @@
 /** What holds up a long run after a flight may be the engine's water: it is no verdict on the beads. */
 import { describe, expect, test } from 'vitest'
 import { weighByExit, weighByRise } from '../../../src/core/beads/ensemble-update.ts'
-import { exitOverShare, memberExitPct, SCALE_PRIOR, startEnsemble } from '../../../src/core/beads/ensemble.ts'
+import { exitOverShare } from '../../../src/core/beads/ensemble-evidence.ts'
+import { memberExitPct, SCALE_PRIOR, startEnsemble } from '../../../src/core/beads/ensemble.ts'
 import { advance } from '../../../src/core/fold/advance.ts'
 import type { LogEntry, Reading } from '../../../src/core/fold/inputs.ts'
 import { newMemory } from '../../../src/core/fold/memory.ts'

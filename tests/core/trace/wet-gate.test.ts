@@ -4,9 +4,9 @@ import {
   noticeEngineRun,
   resumeGateRun,
   startGateRun,
-  startWetGate,
   takeGatePoint,
 } from '../../../src/core/trace/wet-gate.ts'
+import { startWetGate } from '../../../src/core/trace/wet-gate-memory.ts'
 
 const HOUR_S = 3600
 
