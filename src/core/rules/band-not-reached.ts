@@ -1,7 +1,8 @@
 import type { OpenAlert } from '../fold/outputs.ts'
 import { median } from '../stats/quantile.ts'
 import { theilSen } from '../stats/theil-sen.ts'
-import { floorHighPct, isGivingBack, isMaybeOff, returnPct, slowestPerH } from './drying.ts'
+import { longestOf } from '../trace/water-budget.ts'
+import { floorHighPct, isGivingBack, isMaybeOff, returnPct, slownessOf, slowestPerH } from './drying.ts'
 import { causeShares } from './cause-shares.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
@@ -43,6 +44,14 @@ const WINDOW_SHARE = 0.8
  * the air above it, and one run alone may have been cut short by an outlet.
  */
 const REACHED_MIN = 2
+/**
+ * How long the flights of this rig take to dry tells the same sooner: the water of flights differs by a factor of 1.6 to 2, and so does
+ * its time, so that of the next exceeds so many times the longest of those known once in sixty (`waterBudgetG`). Half a day is left
+ * in any case: several flights that brought no water say nothing of one that does.
+ */
+const DRIED_LEAST_H = 12
+/** Flights whose drying is remembered; the rig is not today what it was a year ago. */
+const DRIED_KEPT = 8
 /** A window longer than half a day is none. */
 const WINDOW_MAX_S = 12 * HOUR_S
 
@@ -59,6 +68,10 @@ type BandMemory = {
   gm3: (number | null)[]
   /** When the last ordinary runs began that came down to `stop`, at most `REACHED_MIN`, oldest first, s. */
   reachedS: number[]
+  /** How long the last flights took until a run came down to `stop`, h at 15 degC, oldest first, at most `DRIED_KEPT`. */
+  driedH: number[]
+  /** The hook-up or flight that the last of them was counted from, s. */
+  driedFromS: number
 }
 
 const NO_RUN = { runFromS: null, timedFromS: 0, topPct: 0, lowPct: 100 } as const
@@ -66,7 +79,15 @@ const NO_RUN = { runFromS: null, timedFromS: 0, topPct: 0, lowPct: 100 } as cons
 const mean = (values: readonly number[]) =>
   values.reduce((sum, value) => sum + value, 0) / Math.max(1, values.length)
 
-const start = (): BandMemory => ({ ...NO_RUN, atS: [], pct: [], gm3: [], reachedS: [] })
+const start = (): BandMemory => ({
+  ...NO_RUN,
+  atS: [],
+  pct: [],
+  gm3: [],
+  reachedS: [],
+  driedH: [],
+  driedFromS: 0,
+})
 
 function forget(memory: BandMemory): void {
   if (memory.runFromS !== null) Object.assign(memory, NO_RUN, { atS: [], pct: [], gm3: [] })
@@ -78,21 +99,40 @@ const tolerancePct = ({ settings, sensor }: Moment) => Math.max(settings.switchT
 function followEnded(memory: BandMemory, moment: Moment): void {
   for (const run of moment.ended) {
     const hasReached = run.endPct !== null && run.endPct <= moment.switchStopPct + tolerancePct(moment)
+    if (hasReached) learnDried(memory, moment, run.toS)
     if (!run.isWhole || !hasReached) continue
     memory.reachedS.push(run.fromS)
     if (memory.reachedS.length > REACHED_MIN) memory.reachedS.shift()
   }
 }
 
+/** Since when the rig is on an engine that was wetted: beside it the box alone is dried in minutes, which says nothing. */
+const onAgainS = ({ wettedAtS, backAtS }: Moment) => Math.max(wettedAtS ?? 0, backAtS ?? 0)
+
+/** The first run on a wetted engine that came down to `stop`: so long its water took. */
+function learnDried(memory: BandMemory, moment: Moment, reachedS: number): void {
+  const fromS = onAgainS(moment)
+  if (moment.unansweredFlightAtS !== null || !isGivingBack(moment)) return
+  if (fromS <= memory.driedFromS || reachedS <= fromS) return
+  memory.driedFromS = fromS
+  memory.driedH.push((reachedS - fromS) / HOUR_S / slownessOf(moment))
+  if (memory.driedH.length > DRIED_KEPT) memory.driedH.shift()
+}
+
+/** Whether the engine has had longer to dry than its flights ever take, as far as this rig has shown. */
+function isOverdue({ driedH }: BandMemory, moment: Moment): boolean {
+  const usualH = longestOf(driedH)
+  if (usualH === null) return false
+  return (moment.atS - onAgainS(moment)) / HOUR_S > slownessOf(moment) * Math.max(DRIED_LEAST_H, usualH)
+}
+
 /** What a flight left in films and oil explains a run that stands above `stop`, until runs have come down to it all the same. */
 function isExplained(memory: BandMemory, moment: Moment): boolean {
   if (!isGivingBack(moment)) return false
-  // Beside the engine the box alone is dried in minutes: only runs on the engine say anything of it.
-  const onAgainS = Math.max(moment.wettedAtS ?? 0, moment.backAtS ?? 0)
   const { reachedS } = memory
-  return (
-    moment.unansweredFlightAtS !== null || reachedS.length < REACHED_MIN || (reachedS[0] ?? 0) <= onAgainS
-  )
+  if (moment.unansweredFlightAtS !== null) return true
+  const hasReached = reachedS.length >= REACHED_MIN && (reachedS[0] ?? 0) > onAgainS(moment)
+  return !hasReached && !isOverdue(memory, moment)
 }
 
 /**

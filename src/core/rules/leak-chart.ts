@@ -215,10 +215,15 @@ const EXCESS_MEAN_MIN = Math.log(2.5)
 const EXCESS_EARLY_MIN = Math.log(10)
 /** The least of the water over the rig's own, ln a window: it is a bound, and has only the scatter of a mean to pass. */
 const LEAST_MIN = 0.2
+/**
+ * Where the beads may be used up either has to show all of it: what they send back may itself be over `stop` then, and lifts the least
+ * by a fifth to a half while runs still end.
+ */
+const ALONE_MIN = EXCESS_MEAN_MIN
 
 /**
  * The sum is over its limit, for a day, and that air got into the engine. Beads that are used up, or air drawn in before the pump, make
- * runs longer: they do not make the rests climb, and with them there is no more water over `stop` than ever. Where runs are long the
+ * runs longer: they do not make the rests climb, and with them there is hardly more water over `stop` than ever. Where runs are long the
  * rests may be mostly what comes back out of oil and films, and climb hardly faster with a leak; where the band is narrow little is over
  * `stop`. One of the two has to show it. `areBeadsFresh`: where they may be used up all of the water says nothing, and the climb or what is
  * over `stop` has to say it alone.
@@ -228,7 +233,8 @@ export function isLeak(chart: LeakChart, atS: number, areBeadsFresh: boolean): b
   if (sum <= LIMIT || sinceS === null || atS - sinceS < LASTS_S) return false
   if (count === 1 && lastExcess <= ONE_REST_EXCESS) return false
   const enough = isEarly ? EXCESS_EARLY_MIN : EXCESS_MEAN_MIN
-  const climbEnough = areBeadsFresh ? CLIMB_MIN : EXCESS_MEAN_MIN
-  const isInEngine = climbExcess > climbEnough * count || leastExcess > LEAST_MIN * count
+  const climbEnough = areBeadsFresh ? CLIMB_MIN : ALONE_MIN
+  const leastEnough = areBeadsFresh ? LEAST_MIN : ALONE_MIN
+  const isInEngine = climbExcess > climbEnough * count || leastExcess > leastEnough * count
   return excess > enough * count && lastExcess > EXCESS_MIN && isInEngine
 }

@@ -170,11 +170,15 @@ function areBeadsNearlyUsedUp(moment: Moment): boolean {
   return days !== null && days.low < BEADS_LEFT_DAYS
 }
 
+/** The same where no ledger says how much they have taken up. */
+const mayBeadsBeUsedUp = (moment: Moment): boolean =>
+  moment.forecast === null || moment.forecast.daysLeft === null || areBeadsNearlyUsedUp(moment)
+
 function verdictOf(memory: LeakMemory, moment: Moment, open: OpenAlert | null): Verdict {
   const { chart, recent, trusted } = memory
   const recentLPerH = median(recent)
   const sinceS = chart.sinceS ?? moment.ended.at(-1)?.fromS ?? moment.atS
-  if (isLeak(chart, moment.atS, !areBeadsNearlyUsedUp(moment)))
+  if (isLeak(chart, moment.atS, !mayBeadsBeUsedUp(moment)))
     return holds(memory, moment, open, { by: 'change', litresPerH: raisedLPerH(chart), sinceS })
   // Litres an hour are grams an hour over the hangar's moisture: a climate can be wrong by half, which cancels in a
   // comparison with the rig's own past but not here.
@@ -227,7 +231,7 @@ function judgePart(memory: LeakMemory, moment: Moment): Verdict {
   const part = partOf(memory.window, dryDays(memory, run, moment))
   if (part === null) return SAME
   const chart = withPart(memory.chart, part, { isAmbientMeasured: moment.isAmbientMeasured, isOpen: false })
-  if (chart === null || chart.sinceS === null || !isLeak(chart, moment.atS, !areBeadsNearlyUsedUp(moment)))
+  if (chart === null || chart.sinceS === null || !isLeak(chart, moment.atS, !mayBeadsBeUsedUp(moment)))
     return SAME
   return holds({ ...memory, chart }, moment, null, {
     by: 'change',

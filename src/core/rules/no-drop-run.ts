@@ -23,6 +23,9 @@ const PAST_MAX = 13
  */
 const CAME_BACK = 2
 
+/** The air of the last rest, % RH and, with a temperature, g/m3. */
+export type RestAir = { readonly atS: number; readonly pct: number; readonly gm3: number | null }
+
 /** A run while it lasts: what its air has to come down from, and how far it has come. */
 export type NoDropMemory = {
   runFromS: number | null
@@ -42,6 +45,8 @@ export type NoDropMemory = {
   /** Its air has come down by more than it can without being moved; `wasDown`: by half, whatever became of it since. */
   hasMoved: boolean
   wasDown: boolean
+  /** Outlives the run. */
+  restAir: RestAir | null
   /** The wettest air since the reference. */
   peak: Air | null
   /** The driest of what is one drying, the first hour of a run left out. */
@@ -65,7 +70,15 @@ export type NoDropMemory = {
   outlastedS: number | null
   powerSinceS: number | null
   normalSinceS: number | null
+  /** The wettest air of this run's plateau, until an hour after it. */
+  plateauTop: Air | null
+  /** The run in which an alert ended because the air got drier, s. */
+  provenRunS: number | null
+  /** What was known of the run that was paused; it may go on. */
+  paused: RunSoFar | null
 }
+
+type RunSoFar = Pick<NoDropMemory, 'runFromS' | 'wasWet' | 'hasMoved' | 'wasDown'>
 
 export function start(): NoDropMemory {
   return {
@@ -81,6 +94,7 @@ export function start(): NoDropMemory {
     wasLow: false,
     hasMoved: false,
     wasDown: false,
+    restAir: null,
     peak: null,
     lowest: null,
     past: [],
@@ -95,18 +109,26 @@ export function start(): NoDropMemory {
     outlastedS: null,
     powerSinceS: null,
     normalSinceS: null,
+    plateauTop: null,
+    provenRunS: null,
+    paused: null,
   }
 }
 
 /** The run is over. What its alert waits for, what the next may go on with, and what the rig has taught, is not. */
 export function forget(memory: NoDropMemory): void {
-  const { runFromS, down, lowest, past, stoodAtS, outlastedS } = memory
-  if (runFromS !== null) Object.assign(memory, start(), { down, lowest, past, stoodAtS, outlastedS })
+  const { runFromS, down, lowest, past, stoodAtS, outlastedS, restAir, provenRunS, paused } = memory
+  if (runFromS === null) return
+  const kept = { down, lowest, past, stoodAtS, outlastedS, restAir, provenRunS, paused }
+  Object.assign(memory, start(), kept)
 }
 
 /** A run begins, at `runFromS`; soon after the last it goes on with that one's drying. */
 export function begin(memory: NoDropMemory, runFromS: number | null): void {
   forget(memory)
+  const { paused } = memory
+  if (paused !== null && paused.runFromS === runFromS) Object.assign(memory, paused)
+  memory.paused = null
   memory.runFromS = runFromS
   beginCameDown(memory.down, runFromS)
   if (memory.down.hasDropped) return
@@ -116,14 +138,17 @@ export function begin(memory: NoDropMemory, runFromS: number | null): void {
 
 /** Nobody knows what happens meanwhile: an alert that ends after it does not end by itself. */
 export function pause(memory: NoDropMemory): void {
+  const { runFromS, wasWet, hasMoved, wasDown } = memory
+  if (runFromS !== null) memory.paused = { runFromS, wasWet, hasMoved, wasDown }
   forget(memory)
   memory.stoodAtS = null
+  memory.restAir = null
 }
 
 /** What may be judged begins later in the run: of what was before only a drop is kept. */
 export function suspend(memory: NoDropMemory, moment: Moment): void {
-  const { runFromS, down, outlastedS } = memory
-  Object.assign(memory, start(), { runFromS, down, outlastedS })
+  const { runFromS, down, outlastedS, provenRunS } = memory
+  Object.assign(memory, start(), { runFromS, down, outlastedS, provenRunS })
   for (const sample of moment.fresh) {
     if (sample.place === 'return' && sample.humidityPct !== null)
       followCameDown(memory.down, sample, sample.humidityPct)
@@ -195,6 +220,7 @@ export function follow(memory: NoDropMemory, moment: Moment, sample: Sample, hum
   if (moment.wetGate.isOpen) {
     memory.refAtS = null
     memory.wasWet = true
+    if (memory.plateauTop === null || isWetter(now, memory.plateauTop)) memory.plateauTop = now
     return
   }
   const ref = { pct: memory.refPct, tempC: memory.refTempC }

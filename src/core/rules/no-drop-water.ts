@@ -1,9 +1,20 @@
+import { isLow } from '../trace/pump.ts'
 import { AFTER_FLIGHT_S, FLIGHT_MIN, slowestPerH, slownessOf } from './drying.ts'
 import { type Drop, dropError, dropShares, isMovedAir } from './drying-drop.ts'
 import { type Air, type NoDropMemory, dayAgo, referenceOf } from './no-drop-run.ts'
 import type { Moment, Sample } from './rule.ts'
 
 const HOUR_S = 3600
+
+/** Nothing is said of less than an hour of drying: engine air, box and sensor are still coming together. */
+export const WAIT_MIN_H = 1
+/**
+ * A run that came out of a plateau by drying, or one of the day after a flight, still has the last gram to dry from
+ * few places and an engine that cools: three time constants of the slowest drying, and three hours at least.
+ */
+const WET_TIME_CONSTANTS = 3
+const WET_HOURS_MIN = 3
+const FLIGHT_DAY_S = 86_400
 
 /**
  * A run that has come some of the way and is still this high after its three time constants starts anew from there, % RH:
@@ -87,6 +98,18 @@ export function hasStopped(memory: NoDropMemory, drop: Drop, moment: Moment, hum
   return humidityPct >= STILL_HIGH_PCT && !isWetWithin(moment, dropsS)
 }
 
+/** Engine, box and oil have had so long to come together after a flight, s: half a day, and the cooling of an engine before it. */
+const STILL_AFTER_S = 18 * 3600
+
+/**
+ * Air that nobody has seen moved and that stands in the upper part of the band or above it, while a flight's water may be in it:
+ * evaporation that is slower than its pump makes no plateau, but its air falls as the water does.
+ */
+export function isStill(drop: Drop, moment: Moment, humidityPct: number): boolean {
+  const isHigh = !isLow(humidityPct, moment.settings.band)
+  return drop.share < STANDS_SHARE && isHigh && !isWetWithin(moment, STILL_AFTER_S)
+}
+
 /** Whether its air has come down from `before` by more than it can without being moved. */
 export function isMovedSince(memory: NoDropMemory, before: Air, moment: Moment, sample: Sample): boolean {
   const { humidityPct, tempC } = sample
@@ -106,4 +129,25 @@ export function isMovedSince(memory: NoDropMemory, before: Air, moment: Moment, 
 export function isDrierThanYesterday(memory: NoDropMemory, moment: Moment, sample: Sample): boolean {
   const before = dayAgo(memory, sample.atS)
   return before !== null && isMovedSince(memory, before, moment, sample)
+}
+
+/**
+ * A plateau that nothing proved was waited for long enough: if it still stands for so long, h, it is no evaporation. The last of the
+ * water goes within hours of the rest, and a day and a half, by which a dead pump has to be known, are then nearly over; in a
+ * saturated box the air has stood long enough.
+ */
+export function standsH({ wasWet }: NoDropMemory, { wetGate }: Moment): number | null {
+  if (!wasWet || wetGate.isTimedOut !== true) return null
+  return wetGate.isStagnant === true ? WAIT_MIN_H : WET_HOURS_MIN
+}
+
+/** Even the slowest drying is then as good as over. */
+export const isOver = (moment: Moment, waitedH: number): boolean =>
+  waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
+
+/** Whether what a run is drying is long enough under way for its pace to be judged. */
+export function isDue(memory: NoDropMemory, moment: Moment, waitedH: number): boolean {
+  const isFlightDay = moment.flightAtS !== null && moment.atS - moment.flightAtS < FLIGHT_DAY_S
+  if (!isFlightDay && !memory.wasWet) return true
+  return waitedH >= WET_HOURS_MIN && isOver(moment, waitedH)
 }

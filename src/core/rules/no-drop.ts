@@ -1,7 +1,8 @@
 import type { Evidence, OpenAlert } from '../fold/outputs.ts'
-import { floorHighPct, isMaybeOff, isMaybeTakenOff, isPreheated, slowestPerH } from './drying.ts'
+import { floorHighPct, isMaybeOff, isMaybeTakenOff, isPreheated } from './drying.ts'
 import { type Drop, type Shares, dropError, dropShares, isBelowReach, isMovedAir } from './drying-drop.ts'
 import {
+  type Air,
   type NoDropMemory,
   begin,
   follow,
@@ -12,12 +13,18 @@ import {
   start,
   suspend,
 } from './no-drop-run.ts'
+import { followRest, isHeldDown, noticeFall } from './no-drop-rest.ts'
 import {
+  isDue,
+  isOver,
   STANDS_SHARE,
+  standsH,
+  WAIT_MIN_H,
   STILL_HIGH_PCT,
   hasStopped,
   isDrierThanYesterday,
   isMovedSince,
+  isStill,
   isTailing,
   isWetWithin,
   knownWaitS,
@@ -30,22 +37,12 @@ import { consequent } from './urgency.ts'
 
 const HOUR_S = 3600
 
-/** Nothing is said of less than an hour of drying: engine air, box and sensor are still coming together. */
-const WAIT_MIN_H = 1
 /** Over above a half of the way, out of two errors' reach. */
 const DROP_OVER = 1 / 2
 /** Means of so long and so many readings are judged, two in a row. */
 const BLOCK_S = 900
 const BLOCK_READINGS = 2
 const BLOCKS_IN_A_ROW = 2
-
-/**
- * A run that came out of a plateau by drying, or one of the day after a flight, still has the last gram to dry from
- * few places and an engine that cools: three time constants of the slowest drying, and three hours at least.
- */
-const WET_TIME_CONSTANTS = 3
-const WET_HOURS_MIN = 3
-const FLIGHT_DAY_S = 86_400
 
 /** `null` where the run's first hour was not followed. */
 function surgeOf({ firstPct, topPct }: NoDropMemory): number | null {
@@ -110,25 +107,14 @@ function takeBlock(memory: NoDropMemory, moment: Moment, sample: Sample, shares:
 }
 
 /**
- * A plateau that nothing proved was waited for long enough: if it still stands for so long, h, it is no evaporation. The last of the
- * water goes within hours of the rest, and a day and a half, by which a dead pump has to be known, are then nearly over; in a
- * saturated box the air has stood long enough.
+ * Beads that break through send wet air back: where that is known, a run that once came down has no dead pump. Nor has one whose air
+ * is known to have settled above the band: that it gets no drier is then told already.
  */
-function standsH({ wasWet }: NoDropMemory, { wetGate }: Moment): number | null {
-  if (!wasWet || wetGate.isTimedOut !== true) return null
-  return wetGate.isStagnant === true ? WAIT_MIN_H : WET_HOURS_MIN
-}
-
-/** Whether what a run is drying is long enough under way for its pace to be judged. */
-function isDue(memory: NoDropMemory, moment: Moment, waitedH: number): boolean {
-  const isFlightDay = moment.flightAtS !== null && moment.atS - moment.flightAtS < FLIGHT_DAY_S
-  if (!isFlightDay && !memory.wasWet) return true
-  return waitedH >= WET_HOURS_MIN && waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
-}
-
-/** Beads that break through send wet air back: where that is known, a run that once came down has no dead pump. */
 function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolean {
-  return memory.wasDown && others.some((alert) => alert.rule === 'beads-spent')
+  return others.some(
+    ({ rule }) =>
+      rule === 'band-not-reached' || (rule === 'beads-spent' && (memory.wasDown || memory.hasMoved)),
+  )
 }
 
 /**
@@ -139,68 +125,113 @@ function mayHaveEnded({ wasLow }: NoDropMemory, { pump }: Moment): boolean {
   return wasLow && pump.basis === 'inferred'
 }
 
+/**
+ * An alert of this run ended because the air got drier: its pump is no dead one. That air no longer gets drier later on is for
+ * band-not-reached to say.
+ */
+const isProven = ({ provenRunS, runFromS }: NoDropMemory): boolean =>
+  provenRunS !== null && provenRunS === runFromS
+
+/** The air has come down half of the way, out of two errors' reach. */
+function isHalfWay(memory: NoDropMemory, moment: Moment, now: Air, share: number): boolean {
+  const end = { humidityPct: now.pct, tempC: now.tempC, count: 1 }
+  return share > DROP_OVER && share > 2 * dropError(referenceOf(memory), moment, end)
+}
+
+/** An alert is over. What was counted before the pump took hold again says nothing of it. */
+function endDrop(memory: NoDropMemory, moment: Moment, now: Air): Verdict {
+  memory.hits = 0
+  memory.blockCount = 0
+  learnOutlasting(memory, moment, now.atS)
+  memory.provenRunS = memory.runFromS
+  return { kind: 'clear', evidence: { endedBy: 'drop', nowPct: now.pct, nowAtS: now.atS } }
+}
+
+/** What comes down from a plateau may be the end of it: for so long the plateau's own air is looked back to, s. */
+const PLATEAU_TOP_S = HOUR_S
+
+function followPlateauTop(memory: NoDropMemory, moment: Moment, sample: Sample): void {
+  const { plateauTop, refAtS } = memory
+  if (plateauTop === null) return
+  if (isMovedSince(memory, plateauTop, moment, sample)) memory.hasMoved = true
+  if (sample.atS - (refAtS ?? sample.atS) > PLATEAU_TOP_S) memory.plateauTop = null
+}
+
+/** Whether a block of readings that made `drop` of the way in `waitedH` hours speaks for a dead pump. */
+function isHit(memory: NoDropMemory, moment: Moment, sample: Sample, drop: Drop, waitedH: number): boolean {
+  const humidityPct = sample.humidityPct ?? 0
+  const standH = standsH(memory, moment)
+  const isStanding = standH !== null && waitedH >= standH && drop.share < STANDS_SHARE
+  const hasMoved = memory.down.hasDropped || memory.hasMoved
+  const isTail = isTailing(memory, moment) || isWetWithin(moment, knownWaitS(memory))
+  const hasStood =
+    hasStopped(memory, drop, moment, humidityPct) || (!hasMoved && isStill(drop, moment, humidityPct))
+  const isSlow = isDue(memory, moment, waitedH) && isBelowReach(drop, moment, waitedH)
+  const isDrying = (isStanding || isTail) && isDrierThanYesterday(memory, moment, sample)
+  return (isStanding || (isSlow && (!isTail || hasStood))) && !isDrying
+}
+
+function judgeBlock(
+  memory: NoDropMemory,
+  moment: Moment,
+  sample: Sample,
+  drop: Drop,
+  open: OpenAlert | null,
+): Verdict {
+  const { atS, tempC } = sample
+  const pct = sample.humidityPct ?? 0
+  const refAtS = memory.refAtS ?? atS
+  const waitedH = (atS - refAtS) / HOUR_S
+  // Far enough down not to be slow it was moved as well: what it then stands at is no air that never was.
+  const end = { humidityPct: pct, tempC, count: 1, waitedH }
+  const isMoved = isMovedAir(drop, referenceOf(memory), moment, end)
+  if (isMoved) memory.hasMoved = true
+  if (isMoved && isBelowReach(drop, moment, waitedH)) {
+    memory.down.hasDropped = true
+    if (open === null && !isTailing(memory, moment)) {
+      refer(memory, { atS, pct, tempC })
+      return SAME
+    }
+  }
+  memory.hits = isHit(memory, moment, sample, drop, waitedH) ? memory.hits + 1 : 0
+  const isHigh = pct >= Math.max(STILL_HIGH_PCT, moment.switchStartPct)
+  // Air that climbs is measured from where it began to.
+  if (memory.hits === 0 && isOver(moment, waitedH) && isHigh && drop.share >= -STANDS_SHARE)
+    refer(memory, { atS, pct, tempC })
+  if (memory.hits < BLOCKS_IN_A_ROW) return SAME
+  if (open === null && (isMaybeTakenOff(moment) || isProven(memory))) return SAME
+  return consequent(moment, open, { sinceS: refAtS, evidence: evidenceOf(memory, moment, sample, drop) })
+}
+
 function judgeDrop(memory: NoDropMemory, moment: Moment, sample: Sample, open: OpenAlert | null): Verdict {
-  const { humidityPct, tempC } = sample
+  const { atS, humidityPct, tempC } = sample
   if (humidityPct === null || memory.refAtS === null || moment.wetGate.isOpen) return SAME
   if (open === null && mayHaveEnded(memory, moment)) return SAME
-  const from = referenceOf(memory)
-  const shares = dropShares(from, moment, humidityPct, tempC)
-  if (shares === null) {
-    if (humidityPct > memory.refPct) refer(memory, { atS: sample.atS, pct: humidityPct, tempC })
+  if (open === null && isHeldDown(memory, moment, sample)) {
+    memory.hits = 0
     return SAME
   }
-  const share = shares.least
-  if (open !== null && share < STANDS_SHARE) memory.stoodAtS = sample.atS
-  if (
-    open !== null &&
-    share > DROP_OVER &&
-    share > 2 * dropError(from, moment, { humidityPct, tempC, count: 1 })
-  ) {
-    // What was counted before the pump took hold again says nothing of it.
-    memory.hits = 0
-    memory.blockCount = 0
-    learnOutlasting(memory, moment, sample.atS)
-    return { kind: 'clear', evidence: { endedBy: 'drop', nowPct: humidityPct, nowAtS: sample.atS } }
+  const now = { atS, pct: humidityPct, tempC }
+  const shares = dropShares(referenceOf(memory), moment, humidityPct, tempC)
+  if (shares === null) {
+    if (humidityPct > memory.refPct) refer(memory, now)
+    return SAME
   }
+  followPlateauTop(memory, moment, sample)
+  if (open !== null && shares.least < STANDS_SHARE) memory.stoodAtS = atS
+  if (open !== null && isHalfWay(memory, moment, now, shares.least)) return endDrop(memory, moment, now)
   // A surge in mid-run, as of a preheat that nobody entered: where it falls again the pump is what takes it down.
   if (memory.peak !== null && isMovedSince(memory, memory.peak, moment, sample)) {
     memory.hasMoved = true
     refer(memory, memory.peak)
     return SAME
   }
-  const waitedH = (sample.atS - memory.refAtS) / HOUR_S
+  const waitedH = (atS - memory.refAtS) / HOUR_S
   const standH = standsH(memory, moment)
-  const mayStand = standH !== null && waitedH >= standH
-  const isPaceDue = isDue(memory, moment, waitedH)
-  if (waitedH < WAIT_MIN_H || !(mayStand || isPaceDue)) return SAME
+  const mayBeJudged = isDue(memory, moment, waitedH) || (standH !== null && waitedH >= standH)
+  if (waitedH < WAIT_MIN_H || !mayBeJudged) return SAME
   const drop = takeBlock(memory, moment, sample, shares)
-  if (drop === null) return SAME
-  const isStanding = mayStand && drop.share < STANDS_SHARE
-  const isSlow = isBelowReach(drop, moment, waitedH)
-  // Far enough down not to be slow it was moved as well: what it then stands at is no air that never was.
-  const isMoved = isMovedAir(drop, from, moment, { humidityPct, tempC, count: 1, waitedH })
-  if (isMoved) memory.hasMoved = true
-  if (isMoved && isSlow) {
-    memory.down.hasDropped = true
-    if (open === null && !isTailing(memory, moment)) {
-      refer(memory, { atS: sample.atS, pct: humidityPct, tempC })
-      return SAME
-    }
-  }
-  const hasMoved = memory.down.hasDropped || memory.hasMoved
-  const isTail = (hasMoved && isTailing(memory, moment)) || isWetWithin(moment, knownWaitS(memory))
-  const isHit = isPaceDue && isSlow && (!isTail || hasStopped(memory, drop, moment, humidityPct))
-  const isDrying = (isStanding || isTail) && isDrierThanYesterday(memory, moment, sample)
-  memory.hits = (isStanding || isHit) && !isDrying ? memory.hits + 1 : 0
-  const isOver = waitedH * slowestPerH(moment) >= WET_TIME_CONSTANTS
-  const isHigh = humidityPct >= Math.max(STILL_HIGH_PCT, moment.switchStartPct)
-  // Air that climbs is measured from where it began to.
-  if (memory.hits === 0 && isOver && isHigh && drop.share >= -STANDS_SHARE) {
-    refer(memory, { atS: sample.atS, pct: humidityPct, tempC })
-  }
-  if (memory.hits < BLOCKS_IN_A_ROW || (open === null && isMaybeTakenOff(moment))) return SAME
-  const evidence = evidenceOf(memory, moment, sample, drop)
-  return consequent(moment, open, { sinceS: memory.refAtS, evidence })
+  return drop === null ? SAME : judgeBlock(memory, moment, sample, drop, open)
 }
 
 const ON_PLATEAU: Verdict = {
@@ -216,6 +247,7 @@ function step(
 ): Verdict {
   if (moment.pump.state !== 'run') {
     forget(memory)
+    followRest(memory, moment)
     return open === null ? CLEAR : SAME
   }
   // The sensor sits at the beads' exit: dry air there says nothing of what goes round.
@@ -231,7 +263,9 @@ function step(
     return SAME
   }
   const { wetGate } = moment
-  if (open !== null && wetGate.isOpen && (wetGate.openedAtS ?? 0) > open.raisedAtS) {
+  const hasSurged = wetGate.isOpen && wetGate.isProven && (wetGate.openedAtS ?? 0) > (open?.raisedAtS ?? 0)
+  // A meter that tells of a dead pump is not outvoted by wet air.
+  if (open !== null && hasSurged && open.evidence['by'] !== 'power') {
     return { kind: 'clear', evidence: { endedBy: 'surge' } }
   }
   // What is to be told once the beads are fresh starts from what they then dry.
@@ -241,6 +275,7 @@ function step(
   for (const sample of moment.fresh) {
     if (sample.place !== 'return') continue
     if (sample.humidityPct !== null) follow(memory, moment, sample, sample.humidityPct)
+    noticeFall(memory, moment, sample)
     const power = judgePower(memory, moment, sample, open)
     // Right after a landing only the meter is believed.
     const found = power ?? (moment.suspended === null ? judgeDrop(memory, moment, sample, open) : SAME)

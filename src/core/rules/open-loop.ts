@@ -177,6 +177,17 @@ function isTold({ wetGate, latest, pumpPowerW }: Moment, others: readonly OpenAl
   return told !== undefined && (wetGate.isTimedOut === true || told.evidence['by'] === 'power')
 }
 
+/** Of a stated or usual climate a hangar's air is drier by more than this share once in forty. */
+const CLIMATE_LOW_SHARE = 0.4
+const USUAL_PCT = 60
+const FLIGHT_DAY_S = 86_400
+
+/** On the day of a flight steady air is the engine's own more often than not: what is drier than the hangar can be is no hangar's. */
+function isDrierThanClimate({ flightAtS, atS, isAmbientMeasured, ambientPct, latest }: Moment): boolean {
+  if (flightAtS === null || atS - flightAtS >= FLIGHT_DAY_S || isAmbientMeasured) return false
+  return (latest.return?.humidityPct ?? 0) < (1 - CLIMATE_LOW_SHARE) * (ambientPct ?? USUAL_PCT)
+}
+
 function step(
   memory: OpenLoopMemory,
   moment: Moment,
@@ -211,7 +222,7 @@ function step(
     return holds(moment, nearSinceS, 'ambient')
   }
   const steadyForS = Math.max(isDrying ? DRYING_S : STEADY_FOR_S, closedShowsS)
-  if (steadySinceS !== null && moment.atS - steadySinceS >= steadyForS)
+  if (steadySinceS !== null && moment.atS - steadySinceS >= steadyForS && !isDrierThanClimate(moment))
     return holds(moment, steadySinceS, 'steady')
   return CLEAR
 }

@@ -219,10 +219,10 @@ export function followStillDrying(memory: StillDrying, moment: Moment): void {
   }
 }
 
-/** No lift in air that is drier by half than at the end of any cycle before. */
+/** No lift in air that is drier, by more than noise, than at the end of any cycle before. */
 function isDeep({ low, lowsPct, ...memory }: StillDrying, moment: Moment): boolean {
   if (low === null || lowsPct.length < LOWS_MIN || moment.atS - low.atS < DEEP_FOR_S) return false
-  const deepPct = DRY_SHARE * Math.min(moment.settings.band.stopPct, ...lowsPct)
+  const deepPct = Math.min(moment.settings.band.stopPct, ...lowsPct) - errorPct(moment)
   if (memory.topPct > deepPct) return false
   const usualPct = memory.liftPct / LIFT_SHARE
   if (usualPct < Math.max(errorPct(moment), LIFT_OF_AIR * low.pct)) return false

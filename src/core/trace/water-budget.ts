@@ -22,3 +22,8 @@ export function waterBudgetG(known: { readonly flightsKnown: number; readonly la
   const mostG = Math.max(WATER_MAX_G, FACTOR_LEAST * largestG)
   return Math.min(mostG, Math.max(WET_FLIGHT_G, factorOf(flightsKnown) * largestG))
 }
+
+/** What the next of a rig's flights exceeds once in sixty, in whatever goes with its water; `null` until two are known. */
+export function longestOf(known: readonly number[]): number | null {
+  return known.length < FLIGHTS_MIN ? null : factorOf(known.length) * Math.max(...known)
+}

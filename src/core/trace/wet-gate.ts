@@ -36,8 +36,8 @@ const COLD_FACTOR = 1.5
 /** So long a saturated box is air that stands, once the engine has cooled, s: over a warm one a cold box may drip. */
 const SATURATED_S = 3 * 3600
 const COOLED_S = 12 * 3600
-/** Without a stated flow no budget can be spent: time alone ends the gate, s. */
-const NO_FLOW_MAX_S = 33 * 3600
+/** Without a stated flow no budget can be spent: time alone ends the gate, s. A dead pump then has to stand for three hours more. */
+const NO_FLOW_MAX_S = 31 * 3600
 /** An event wets the engine for this long at most before its first run, s. */
 const ELIGIBLE_MAX_S = 14 * 86_400
 /** A rise this steep without any entry may be a flight that nobody logged, % RH. */

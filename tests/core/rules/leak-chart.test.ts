@@ -98,9 +98,11 @@ test('beads that may be used up make the water say nothing: then the climb of th
   expect(isTold(4, 1, false)).toBe(true)
 })
 
-test('more water over stop than ever came out of the engine, whatever the beads and however the rests climb', () => {
+test('more water over stop than ever came out of the engine, however the rests climb; all of it, where used-up beads may send some back', () => {
   expect(isTold(1, 1.4, true)).toBe(true)
-  expect(isTold(1, 1.4, false)).toBe(true)
+  expect(isTold(1, 1.4, false)).toBe(false)
+  expect(isTold(1, 2.4, false)).toBe(false)
+  expect(isTold(1, 2.6, false)).toBe(true)
   expect(isTold(1, 1.1, true)).toBe(false)
 })
 

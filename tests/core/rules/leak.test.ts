@@ -408,6 +408,22 @@ test('longer runs without a faster climb are beads or a suction leak, no leak', 
   expect(line.events).toEqual([])
 })
 
+/** Runs that carry out three times the usual water while the rests climb `climb` times as fast. */
+function toldByWater(climb: number, forecast: Forecast | null): boolean {
+  const line = learned({ forecast })
+  // The peak, by which the climb of a rest is counted, is that of the engine's air; what comes back wetter lengthens the run.
+  for (const one of usual(12, climb)) {
+    line.forHours(3, { pct: 10 })
+    rests(line, [one], { fromS: line.atS + 5 * HOUR_S })
+  }
+  return line.isOpen('leak')
+}
+
+test('where no ledger says that the beads are fresh, water that does not come with a climb may be theirs', () => {
+  expect([AMPLE, null].map((forecast) => toldByWater(1.7, forecast))).toEqual([true, false])
+  expect([AMPLE, null].map((forecast) => toldByWater(5, forecast))).toEqual([true, true])
+})
+
 test('a stated climate that is off by two thirds makes no loop look unsealed, a measured one of that size does', () => {
   const stated = new Line()
   rests(stated, usual(12, 10))

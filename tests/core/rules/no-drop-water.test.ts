@@ -41,6 +41,7 @@ test('air that hovers just over what spent beads send back has no way to come do
   const told = [2, 6].map((overPct) => {
     const line = rested()
     line.floorPct = { mid: 4, high: 5.5 }
+    line.forHours(1, { pct: 6 + overPct, pump: 'rest' })
     line.forHours(8, { pct: 5.5 + overPct, pump: 'run' })
     return line.isOpen('no-drop')
   })
@@ -55,9 +56,9 @@ function toldAfterFall(fallPct: number, more: Partial<Moment> = {}) {
   return line.story(fromS)
 }
 
-test('air that comes down by more than noise, heat and a leaking box can do was moved: it is waited for anew from there', () => {
+test('air that comes down by more than noise, heat and a leaking box can do was moved: where it stands is no dead pump', () => {
   expect(toldAfterFall(0)).toEqual(['1.7 raised no-drop now'])
-  expect(toldAfterFall(2.5)).toEqual(['2.9 raised no-drop now'])
+  expect(toldAfterFall(2.5)).toEqual(['4.0 raised band-not-reached visit'])
 })
 
 test('towards a hangar that is drier than the box the same fall may be its leak', () => {
@@ -210,7 +211,7 @@ function toldAgainAfter(hours: number, daysLater = 2): boolean {
   const wettedAtS = line.atS
   line.forHours(1, { pct: 60, pump: 'rest', with: { wettedAtS } })
   line.forHours(24 * daysLater, { pct: 30, pump: 'run' })
-  return line.isOpen('no-drop')
+  return line.isOpen('no-drop') || line.isOpen('band-not-reached')
 }
 
 test('an engine that stayed wet for days and then dried by itself is given as long the next time; a mended pump teaches nothing', () => {
@@ -296,4 +297,51 @@ const toldOverDays = (perDay: number): boolean => {
 
 test('air that is drier than at the same hour yesterday has not come to rest, whatever the night makes of it', () => {
   expect([0.4, 0.03].map(toldOverDays)).toEqual([false, true])
+})
+
+/** Hours after a flight at which a run begins whose air goes from 28 % as `make` says; what is told within twelve. */
+function toldOnFlightDay(afterH: number, make: (hour: number) => number): boolean {
+  const wettedAtS = 1_767_225_600 - afterH * HOUR_S
+  const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, wettedAtS, flightAtS: wettedAtS })
+  line.forHours(1, { pct: 28, pump: 'rest' })
+  line.forHours(12, (h) => ({ pct: make(h), pump: 'run' }))
+  return line.isOpen('no-drop')
+}
+
+const falling = (h: number) => 28 * Math.exp(-0.04 * h)
+
+test('water that evaporates more slowly than the pump makes no plateau: air that falls with it is getting drier', () => {
+  expect([2, 20].map((afterH) => toldOnFlightDay(afterH, falling))).toEqual([false, false])
+  // A pump that moves nothing is told once engine, box and oil have come together.
+  expect([2, 20].map((afterH) => toldOnFlightDay(afterH, () => 28))).toEqual([false, true])
+})
+
+/** The air of a plateau, then `laterPct` and `laterC` after its end, standing; told within eight hours. */
+function toldBelowPlateau(laterPct: number, laterC: number): boolean {
+  const wettedAtS = 1_767_225_600 - 14 * HOUR_S
+  const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, wettedAtS, flightAtS: wettedAtS })
+  line.forHours(1, { pct: 54, sample: { tempC: 20 }, pump: 'rest' })
+  const wetGate = { isOpen: true, isProven: false, openedAtS: line.atS, movedG: 5, budgetG: 40, expectedH: 6 }
+  line.forHours(4, { pct: 54, sample: { tempC: 20 }, pump: 'run', with: { wetGate } })
+  const closed = { wetGate: { ...wetGate, isOpen: false } }
+  line.forHours(8, { pct: laterPct, sample: { tempC: laterC }, pump: 'run', with: closed })
+  return line.isOpen('no-drop')
+}
+
+test('air that has left its plateau behind was moved, and is waited for as such', () => {
+  expect(toldBelowPlateau(37, 19)).toBe(false)
+  expect(toldBelowPlateau(53, 19)).toBe(true)
+})
+
+test('a gap takes nothing from what is known of the run that goes on after it', () => {
+  const told = [false, true].map((isMoved) => {
+    const wettedAtS = 1_767_225_600 - 14 * HOUR_S
+    const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, wettedAtS, flightAtS: wettedAtS })
+    line.forHours(2, { pct: isMoved ? 67 : 40, pump: 'rest' })
+    line.forHours(6, (h) => ({ pct: isMoved ? 40 + 27 * Math.exp(-2 * h) : 40, pump: 'run' }))
+    line.forHours(1, { with: { isGap: true } })
+    line.forHours(6.5, { pct: 40, pump: 'run', with: { isGap: false } })
+    return line.isOpen('no-drop')
+  })
+  expect(told).toEqual([true, false])
 })

@@ -8,7 +8,7 @@ const toldBesideTheEngine = (basis: 'inferred' | 'reported') => {
   return line.open.map(({ rule, urgency }) => `${rule} ${urgency}`)
 }
 
-const toldWithSpentBeads = (fromPct: number) => {
+const toldWithSpentBeads = (fromPct: number, lowPct: number) => {
   const line = rested()
   const { atS } = line
   line.memory.open.push({
@@ -18,8 +18,8 @@ const toldWithSpentBeads = (fromPct: number) => {
     raisedAtS: atS,
     evidence: {},
   })
-  line.forHours(2, (h) => ({ pct: Math.max(8, drying(fromPct, h)), pump: 'run' }))
-  line.forHours(12, (h) => ({ pct: Math.min(fromPct, 8 + 6 * h), pump: 'run' }))
+  line.forHours(2, (h) => ({ pct: Math.max(lowPct, drying(fromPct, h)), pump: 'run' }))
+  line.forHours(12, (h) => ({ pct: Math.min(fromPct, lowPct + 6 * h), pump: 'run' }))
   return line.events.some((e) => e.rule === 'no-drop')
 }
 
@@ -85,9 +85,10 @@ test('floors scatter, but a rig that reaches stop has none above it: a reference
 })
 
 test('beads that send back what they took are no dead pump where that is known, in a run that came down', () => {
-  expect(toldWithSpentBeads(60)).toBe(false)
-  // This one never came down to half.
-  expect(toldWithSpentBeads(15)).toBe(true)
+  expect(toldWithSpentBeads(60, 8)).toBe(false)
+  expect(toldWithSpentBeads(15, 8)).toBe(false)
+  // This one never came down.
+  expect(toldWithSpentBeads(15, 14.5)).toBe(true)
 })
 
 test('after a flight nobody answered, an inferred run may be a rig that lies beside the engine: left-off says so', () => {
@@ -103,13 +104,13 @@ const toldAfterComingDown = (basis: 'inferred' | 'reported', lowPct: number) => 
   })
   line.forHours(0.5, (h) => ({ pct: 16 - 2 * (16 - lowPct) * h, pump: 'run' }))
   line.forHours(10, (h) => ({ pct: lowPct, sample: { tempC: 15 + h }, pump: 'run' }))
-  return line.isOpen('no-drop')
+  return line.memory.open.map(({ rule }) => rule)
 }
 
 test('an inferred run that has been low in the band may have ended unseen: a warm day that keeps it there is no dead pump', () => {
-  expect(toldAfterComingDown('inferred', 9)).toBe(false)
-  expect(toldAfterComingDown('reported', 9)).toBe(true)
-  expect(toldAfterComingDown('inferred', 12)).toBe(true)
+  expect(toldAfterComingDown('inferred', 9)).not.toContain('no-drop')
+  expect(toldAfterComingDown('reported', 9)).toEqual(['band-not-reached'])
+  expect(toldAfterComingDown('inferred', 12)).toEqual(['no-drop'])
 })
 
 test('a box that the pump warms by 6 K hides a dead pump in RH, not in vapour density', () => {
@@ -227,6 +228,30 @@ test('told by power, it ends when the power is normal again', () => {
   line.forHours(1, { pct: 15, sample: { powerW: 0.3, pumpOn: true }, pump: 'run' })
   line.forHours(0.5, { pct: 15, sample: { powerW: 4.1, pumpOn: true }, pump: 'run' })
   expect(line.events.map((e) => e.event)).toEqual(['raised', 'over'])
+})
+
+/** Told in air of 15 %, by its drop or by `powerW`, then wet air that opens the gate. */
+const openAfterGate = (isProven: boolean, powerW: number | null = null) => {
+  const line = rested({ pumpPowerW: 4 })
+  line.forHours(6, { pct: 15, sample: { powerW }, pump: 'run' })
+  expect(line.isOpen('no-drop')).toBe(true)
+  const wetGate = { isOpen: true, isProven, openedAtS: line.atS + 300, movedG: 0, budgetG: 40, expectedH: 6 }
+  line.forHours(1, { pct: 80, sample: { powerW }, pump: 'run', with: { wetGate } })
+  return line.isOpen('no-drop')
+}
+
+test('only a surge that proves the flow ends it, and none where the meter told it', () => {
+  expect([true, false].map((isProven) => openAfterGate(isProven))).toEqual([false, true])
+  expect(openAfterGate(true, 0.3)).toBe(true)
+})
+
+test('once it ended because the air got drier, the pump of that run is no dead one', () => {
+  const line = rested()
+  line.forHours(6, { pct: 15, pump: 'run' })
+  line.forHours(2, (h) => ({ pct: drying(15, h), pump: 'run' }))
+  expect(line.isOpen('no-drop')).toBe(false)
+  line.forHours(12, (h) => ({ pct: Math.min(22, 4 + 3 * h), pump: 'run' }))
+  expect(line.open.map(({ rule }) => rule)).toEqual(['band-not-reached'])
 })
 
 test('readings too coarse for the span between reference and floor judge nothing', () => {

@@ -170,3 +170,14 @@ test('a loop that comes open after its surge came down jumps again', () => {
   line.forHours(3, { pct: 50, pump: 'run' })
   expect(line.isOpen('open-loop')).toBe(true)
 })
+
+test('on the day of a flight, steady air far drier than the climate is the engine giving back', () => {
+  const told = [22, 45].map((pct) => {
+    const flightAtS = 1_767_225_600 - 6 * 3600
+    const line = new Line({ flightAtS })
+    line.forHours(0.5, { pct: 8, pump: 'rest' })
+    line.forHours(6, { pct, pump: 'run' })
+    return line.isOpen('open-loop')
+  })
+  expect(told).toEqual([false, true])
+})

@@ -49,6 +49,7 @@ describe('a pump that nobody reports and that runs on', () => {
     ['is told within nine hours where its rests have begun at stop', 6, 0, 9],
     ['is told within nine hours where they have begun a little below', 5.7, 0, 9],
     ['is told later where its outlet is always as late', 1.5, 10, 16],
+    ['is told within nine hours where they have begun a little above what stands now', 2.6, 0, 9],
   ])('%s', (_, lowPct, fromH, untilH) => {
     const { hours } = toldAfterH(quick, tight, Array<number>(5).fill(lowPct))
     expect(hours).toBeGreaterThan(fromH)
