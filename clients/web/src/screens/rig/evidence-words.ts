@@ -63,8 +63,8 @@ const names: Readonly<Record<string, readonly [string, Write | null]>> = {
   metalLimitPct: ['The metal is heading for', humidity],
   metalTempC: ['Temperature of the metal', temperature],
   metalWetSinceS: ['Metal wet since', when],
-  t40H: ['Until the metal is at 40 %', overHours],
-  passes40AtS: ['The metal at 40 %', when],
+  t40H: ['Until the metal is at 40 %, at the earliest', overHours],
+  passes40AtS: ['The metal at 40 %, at the earliest', when],
 
   runFromS: ['Pump on since', when],
   ranH: ['Ran for', overHours],
