@@ -52,7 +52,7 @@ test('every one of them has words', () => {
 })
 
 test.each([
-  ['t40H', 7.4, 'Until the metal is at 40 %', '7.4 h'],
+  ['t40H', 7.4, 'Until the metal is at 40 %, at the earliest', '7.4 h'],
   ['dropShare', 0.43, 'Share of the way down', '43 %'],
   ['ingressPerH', 0.079, 'Hangar air getting in', '7.9 % of the air an hour'],
   ['tempSpanC', 3, 'Temperature moved by', '3.0 °C'],

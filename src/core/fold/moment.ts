@@ -58,6 +58,8 @@ export function startMoment(settings: RigSettings): MutableMoment {
     flightAtS: null,
     wettedAtS: null,
     driedAtS: null,
+    stoppedAtS: null,
+    sinceFlightG: null,
     unansweredFlightAtS: null,
     unhookedAtS: null,
     ambientGm3: null,
@@ -183,6 +185,8 @@ function writeSeen(work: Work, moment: MutableMoment): void {
   moment.preheatAtS = log.preheatAtS
   moment.flightAtS = log.flightAtS
   moment.driedAtS = memory.gate.driedAtS
+  moment.stoppedAtS = memory.lastStopS
+  moment.sinceFlightG = settings.flowLPerMin === null ? null : memory.beads.uptake.sinceFlightG
   moment.wettedAtS = latest(latest(log.flightAtS, memory.gate.wettedAtS), memory.unhooked.lastAtS)
   moment.unansweredFlightAtS = log.unansweredFlightAtS
   moment.unhookedAtS = memory.unhooked.sinceS

@@ -168,11 +168,16 @@ const dayOf = (atS: number): number => Math.floor(atS / DAY_S)
 
 /**
  * An alert that stands for weeks says today's numbers, not those of the day it was raised: once a day, with the first that its
- * rule gives. No event: nobody is told again.
+ * rule gives, or as soon as that has news. No event: nobody is told again.
  */
-function renew(memory: RulesMemory, open: OpenAlert, evidence: Evidence, atS: number): void {
+function renew(
+  memory: RulesMemory,
+  open: OpenAlert,
+  { evidence, isNews }: Verdict & { kind: 'holds' },
+  atS: number,
+): void {
   const day = dayOf(atS)
-  if (memory.evidenceDay[open.rule] === day) return
+  if (memory.evidenceDay[open.rule] === day && isNews !== true) return
   memory.evidenceDay[open.rule] = day
   memory.open = memory.open.map((other) => (other === open ? { ...open, evidence } : other))
 }
@@ -187,7 +192,7 @@ function settle(memory: RulesMemory, rule: RuleName, verdict: Verdict, atS: numb
   if (open === null) return raise(memory, rule, verdict, atS)
   if (isSuppressed(memory.open, rule)) return NO_EVENTS
   if (open.urgency === verdict.urgency) {
-    renew(memory, open, verdict.evidence, atS)
+    renew(memory, open, verdict, atS)
     return NO_EVENTS
   }
   const changed: OpenAlert = { ...open, urgency: verdict.urgency, evidence: verdict.evidence }

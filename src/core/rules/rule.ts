@@ -132,6 +132,10 @@ export type Moment = {
   readonly wettedAtS: number | null
   /** When the last wet plateau had come down, s. */
   readonly driedAtS: number | null
+  /** End of the last run that came down to `stop` and can have emptied the engine, s. */
+  readonly stoppedAtS: number | null
+  /** Water that the beads took up since the last logged flight, g, by the ledger; `null` where not all of it was counted. */
+  readonly sinceFlightG: number | null
   /** `flight` entry not yet answered by an `on` or by a run with a drop. */
   readonly unansweredFlightAtS: number | null
   /** When the rig was seen to be taken off, logged or not, and is not back yet, s. */
@@ -184,6 +188,8 @@ export type Verdict =
       /** First reading for which the finding held, s. */
       readonly sinceS: number
       readonly evidence: Evidence
+      /** An open alert says it at once, not with the next day. */
+      readonly isNews?: boolean
     }
   /** Judged, and in order. `evidence` says what ended it, where that is worth a sentence. */
   | { readonly kind: 'clear'; readonly evidence?: Evidence }

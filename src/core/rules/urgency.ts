@@ -32,7 +32,7 @@ const AMBIENT_ASSUMED_PCT = 75
 export type Consequence = {
   readonly urgency: Urgency
   readonly evidence: {
-    /** Hours until the air at the coldest metal passes 40 %; `null` if it never does. */
+    /** Hours until the air at the coldest metal passes 40 %, at the earliest: at `ingressHighPerH`. `null` if it never does. */
     readonly t40H: number | null
     /** When that is, s. */
     readonly passes40AtS: number | null

@@ -1,7 +1,10 @@
 import type { Say } from './say.ts'
 import { pct, span } from './tongue.ts'
 
-/** The consequence that an urgency was judged from: " Nobody there, the air at ..."; empty where nothing is known. */
+/**
+ * The consequence that an urgency was judged from: " Left alone, the air at ..."; empty where nothing is known. The time is the
+ * urgency's own, from the upper end of what may get in: told as what it is, for most rigs take longer.
+ */
 export function consequence(say: Say): string {
   const metalPct = say.number('metalPct')
   const t40H = say.number('t40H')
@@ -19,7 +22,7 @@ export function consequence(say: Say): string {
   const leftH = atS === null ? t40H : (atS - say.nowS) / 3600
   return leftH <= 0
     ? ' Left alone, the air at the coldest metal may be past 40 % by now.'
-    : ` Left alone, the air at the coldest metal passes 40 % in about ${span(leftH)}.`
+    : ` Left alone, the air at the coldest metal passes 40 % in ${span(leftH)} at the earliest.`
 }
 
 /** What the consequence rests on, where it was not measured. */

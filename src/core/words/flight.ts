@@ -56,39 +56,73 @@ export const leftOffWords: RuleWords = {
     say.text('endedBy') === 'away' ? 'The aircraft is away.' : 'The rig is back on the engine.',
 }
 
+function tookWords(say: Say, word: 'in' | 'after'): string {
+  const tookH = say.number('tookH')
+  return tookH === null ? '' : ` ${word} ${span(tookH)}`
+}
+
+/** What is told while the air has come down and the rest of the water follows. */
+function afterPlateau(say: Say): string {
+  const nowPct = say.number('nowPct')
+  const movedG = say.number('movedG')
+  const seen = nowPct === null ? '' : `: ${pct(nowPct)} at ${say.time('nowAtS')}`
+  const water = movedG === null ? '' : `, about ${grams(movedG)} of water so far`
+  return `The plateau after the flight is over${seen}${water}. What drops and films still hold comes out within about a day.`
+}
+
+/** The air has not come down: the plateau was no evaporation, or cannot be told from it any longer. */
+function stillWet(say: Say): string {
+  const nowPct = say.number('nowPct')
+  const wet = `Still wet${tookWords(say, 'after')}${nowPct === null ? '' : `, ${pct(nowPct)} in the return air`}`
+  return say.is('isTimedOut') || say.is('isSpent')
+    ? `${wet}: longer than the water of a flight takes. The pump is judged again.`
+    : `${wet}, and the air does not look as if the pump moved it. The pump is judged again.`
+}
+
+function unfinished(say: Say, took: string, reads: string): string {
+  const movedG = say.number('movedG')
+  const water =
+    movedG === null
+      ? 'The plateau after the flight is over'
+      : `About ${grams(movedG)} of water came out${took}`
+  const stopPct = say.number('stopPct')
+  const limit = stopPct === null ? 'the lower limit' : pct(stopPct)
+  return `${water}, and no run has come down to ${limit} since the flight: more may follow${reads}.`
+}
+
 export const wetAfterFlightWords: RuleWords = {
   title: () => 'wet after the flight, drying',
   sentence: (say) => {
+    if (say.alert.evidence['isPlateau'] === false) return afterPlateau(say)
     const nowPct = say.number('nowPct')
     const expectedH = say.number('expectedH')
     const expected =
       expectedH === null ? '' : `; at this flow and temperature it takes about ${span(expectedH)}`
-    const plateau =
-      nowPct === null ? 'a high plateau' : `a plateau of ${pct(nowPct)}, as at ${say.time('openedAtS')},`
+    const at = say.time(say.number('nowAtS') === null ? 'openedAtS' : 'nowAtS')
+    const plateau = nowPct === null ? 'a high plateau' : `a plateau of ${pct(nowPct)}, as at ${at},`
     return `Water of the flight is coming out: ${plateau} is normal${expected}.`
   },
   causes: () => ['Liquid water evaporates in the engine.'],
   notMeasured: (say) => (say.number('movedG') === null ? ['The water moved: the flow is not stated.'] : []),
-  decides: () => 'The plateau ends by itself. If it does not within the water budget, the pump is looked at.',
+  decides: (say) =>
+    say.alert.evidence['isPlateau'] === false
+      ? 'A run that comes down to the lower limit, and a day in which drops and films give back what they hold.'
+      : 'The plateau ends by itself. If it does not within the water budget, the pump is looked at.',
   checks: () => ['Nothing to do.'],
   over: (say) => {
     const movedG = say.number('movedG')
-    const tookH = say.number('tookH')
     const nowPct = say.number('nowPct')
-    if (!say.is('isDried')) {
-      const after = tookH === null ? '' : ` after ${span(tookH)}`
-      const wet = `Still wet${after}${nowPct === null ? '' : `, ${pct(nowPct)} in the return air`}`
-      const budgetG = say.number('budgetG')
-      const isSpent = movedG !== null && budgetG !== null && movedG >= budgetG
-      return say.is('isTimedOut') || isSpent
-        ? `${wet}: longer than the water of a flight takes. The pump is judged again.`
-        : `${wet}, and the air does not look as if the pump moved it. The pump is judged again.`
-    }
+    const took = tookWords(say, 'in')
+    const reads = nowPct === null ? '' : `; the return air reads ${pct(nowPct)}`
+    if (say.text('endedBy') === 'flown again')
+      return `Flown again${tookWords(say, 'after')}${movedG === null ? '' : `: until then about ${grams(movedG)} of water came out`}.`
+    if (!say.is('isDried')) return stillWet(say)
+    if (say.text('endedBy') === 'no stop') return unfinished(say, took, reads)
     const water =
       movedG === null
         ? 'The water of the flight is out'
         : `About ${grams(movedG)} of water came out after the flight`
-    return `${water}${tookH === null ? '' : ` in ${span(tookH)}`}${nowPct === null ? '' : `; the return air reads ${pct(nowPct)}`}.`
+    return `${water}${took}${reads}.`
   },
 }
 

@@ -77,7 +77,7 @@ export function alertsAt(nowS: number): Alert[] {
       overWhy: null,
       seenAt: null,
       sentence:
-        'Plover’s pump has run for 11 hours and the air is getting no drier: 28 % and rising. At this pace the metal reaches 40 % in about 30 hours.',
+        'Plover’s pump has run for 11 hours and the air is getting no drier: 28 % and rising. Left alone, the air at the coldest metal passes 40 % in 30 hours at the earliest.',
       evidence: {
         by: 'drop',
         runFromS: nowS - 11 * 3600,

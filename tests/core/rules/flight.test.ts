@@ -109,25 +109,121 @@ const gate = (
 const overSentence = (line: Line): string[] =>
   line.events.filter(({ event }) => event === 'over').map((event) => alertSentence(event, PLAIN))
 
+/** Air, pump and ledger of a flight's water as it goes on, in hours; each step holds until the next one's. */
+type Course = readonly {
+  readonly hours: number
+  readonly pct: number
+  readonly pump: 'run' | 'rest'
+  readonly g: number
+  readonly with?: Step['with']
+}[]
+
+function follow(line: Line, course: Course): void {
+  for (const { hours, pct, pump, g, with: more } of course)
+    line.forHours(hours, { pct, pump, with: { sinceFlightG: g, ...more } })
+}
+
+/** A plateau of nine hours from the landing on, and then `closed`. */
+function plateau(line: Line): { readonly fromS: number; readonly closed: Step['with'] } {
+  const fromS = line.atS
+  follow(line, [
+    { hours: 1, pct: 12, pump: 'rest', g: 0, with: { flightAtS: fromS } },
+    { hours: 9, pct: 95, pump: 'run', g: 7.9, with: gate(true, fromS + HOUR_S, 7.4) },
+  ])
+  return { fromS, closed: { driedAtS: line.atS + HOUR_S / 12, ...gate(false, null, null) } }
+}
+
+const wetStory = (line: Line, fromS: number): string[] =>
+  line.story(fromS).filter((event) => event.includes('wet-after'))
+
 describe('water of a flight', () => {
-  test('is a note while it comes out, and says what came out in how long', () => {
+  test('is a note until a day of runs has taken it out, and says what the beads took up by the last of them', () => {
+    const line = new Line()
+    const { fromS, closed } = plateau(line)
+    follow(line, [
+      { hours: 1, pct: 14, pump: 'run', g: 8.6, with: closed },
+      { hours: 5, pct: 9, pump: 'rest', g: 9.1, with: { stoppedAtS: fromS + 11 * HOUR_S } },
+      { hours: 4, pct: 11, pump: 'run', g: 11 },
+      { hours: 10, pct: 8, pump: 'rest', g: 12.4, with: { stoppedAtS: fromS + 20 * HOUR_S } },
+    ])
+    expect(wetStory(line, fromS)).toEqual([
+      '1.1 raised wet-after-flight note',
+      '25.0 over wet-after-flight note',
+    ])
+    expect(line.events.at(-1)?.evidence['movedG']).toBe(12.4)
+    expect(overSentence(line)).toEqual([
+      'About 12 g of water came out after the flight in 19 hours; the return air reads 8 %.',
+    ])
+  })
+
+  test('is not out while no run has come down to the stop limit, and is said not to be', () => {
+    const line = new Line()
+    const { fromS, closed } = plateau(line)
+    follow(line, [
+      { hours: 95, pct: 9, pump: 'run', g: 14.2, with: { ...closed, stoppedAtS: fromS - HOUR_S } },
+    ])
+    expect(wetStory(line, fromS)).toEqual(['1.1 raised wet-after-flight note'])
+    follow(line, [{ hours: 2, pct: 9, pump: 'run', g: 14.2 }])
+    expect(overSentence(line)).toEqual([
+      'About 14 g of water came out in 4 days, and no run has come down to 6 % since the flight: more may follow; the return air reads 9 %.',
+    ])
+  })
+
+  test('is told as it stands when the plateau ends', () => {
+    const line = new Line()
+    const { closed } = plateau(line)
+    follow(line, [{ hours: 3, pct: 14, pump: 'run', g: 8.6, with: closed }])
+    const open = line.open.find(({ rule }) => rule === 'wet-after-flight')
+    expect(open === undefined ? '' : alertSentence(open, PLAIN, line.atS)).toMatch(
+      /^The plateau after the flight is over: 14 % at [^,]*, about 8\.6 g of water so far\./u,
+    )
+  })
+
+  test('begins with the rig back on: what its pump drew in the hangar is no water of the engine', () => {
     const line = new Line()
     const fromS = line.atS
-    line.forHours(10, {
-      pct: 95,
-      pump: 'run',
-      with: { flightAtS: fromS, ...gate(true, fromS + HOUR_S, 7.4) },
-    })
-    const driedAtS = line.atS + HOUR_S / 12
-    line.forHours(3, { pct: 14, pump: 'rest', with: { driedAtS, ...gate(false, null, null) } })
-    expect(line.story(fromS).filter((e) => e.includes('wet-after'))).toEqual([
-      '0.1 raised wet-after-flight note',
-      '12.1 over wet-after-flight note',
+    const closed = { driedAtS: fromS + 11 * HOUR_S, ...gate(false, null, null) }
+    follow(line, [
+      { hours: 3, pct: 60, pump: 'run', g: 4, with: { flightAtS: fromS, suspended: 'off' } },
+      // Back on, and the first run has no plateau yet.
+      { hours: 1, pct: 20, pump: 'run', g: 5, with: { suspended: null } },
+      { hours: 6, pct: 95, pump: 'run', g: 10, with: gate(true, fromS + 4 * HOUR_S, 4.5) },
+      { hours: 30, pct: 9, pump: 'rest', g: 10, with: { ...closed, stoppedAtS: fromS + 11 * HOUR_S } },
     ])
-    expect(line.events.at(-1)?.evidence['movedG']).toBe(7.4)
-    expect(line.events.at(-1)?.evidence['tookH']).toBeCloseTo(9.1, 1)
+    expect(line.events.at(-1)?.evidence['movedG']).toBe(6)
+  })
+
+  test('is told as far as it came when the aircraft flies again, and the next flight has its own', () => {
+    const line = new Line()
+    const { fromS } = plateau(line)
+    const againS = line.atS
+    const wet = gate(true, fromS + HOUR_S, 7.9)
+    follow(line, [
+      { hours: 1, pct: 60, pump: 'rest', g: 0, with: { flightAtS: againS, suspended: 'flight', ...wet } },
+      { hours: 2, pct: 95, pump: 'run', g: 2, with: { suspended: null } },
+    ])
     expect(overSentence(line)).toEqual([
-      'About 7.4 g of water came out after the flight in 9 hours; the return air reads 14 %.',
+      'Flown again after 9 hours: until then about 7.9 g of water came out.',
+    ])
+    expect(wetStory(line, fromS)).toEqual([
+      '1.1 raised wet-after-flight note',
+      '11.1 over wet-after-flight note',
+      '11.2 raised wet-after-flight note',
+    ])
+    expect(line.open.find(({ rule }) => rule === 'wet-after-flight')).toMatchObject({
+      sinceS: againS,
+      evidence: { flightAtS: againS },
+    })
+  })
+
+  test('without a flow has no grams', () => {
+    const line = new Line()
+    const fromS = line.atS
+    line.forHours(9, { pct: 95, pump: 'run', with: { flightAtS: fromS, ...gate(true, fromS, null) } })
+    const stopped = { stoppedAtS: line.atS + HOUR_S, driedAtS: line.atS, ...gate(false, null, null) }
+    line.forHours(20, { pct: 9, pump: 'rest', with: stopped })
+    expect(overSentence(line)).toEqual([
+      'The water of the flight is out in 10 hours; the return air reads 9 %.',
     ])
   })
 

@@ -60,6 +60,8 @@ export const QUIET: Moment = {
   flightAtS: null,
   wettedAtS: null,
   driedAtS: null,
+  stoppedAtS: null,
+  sinceFlightG: null,
   unhookedAtS: null,
   unansweredFlightAtS: null,
   kPerH: { low: 1, mid: 1.5, high: 2.5 },

@@ -22,8 +22,8 @@ const alert: OpenAlert = {
 }
 
 test.each([
-  ['as it is raised', 0, /passes 40 % in about 7 hours\.$/u],
-  ['five hours later', 5, /passes 40 % in about 2 hours\.$/u],
+  ['as it is raised', 0, /passes 40 % in 7 hours at the earliest\.$/u],
+  ['five hours later', 5, /passes 40 % in 2 hours at the earliest\.$/u],
   ['the next day', 24, /may be past 40 % by now\.$/u],
 ])('what is left until the metal is at 40 %% goes down: %s', (_, laterH, said) => {
   expect(alertSentence(alert, PLAIN, RAISED_S + laterH * HOUR_S)).toMatch(said)

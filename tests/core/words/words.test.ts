@@ -102,7 +102,7 @@ const NO_DROP = alertOf(
 describe('a dead pump', () => {
   test('in a sentence', () => {
     expect(alertSentence(NO_DROP, LISBON)).toBe(
-      'The pump is on since 22:10 and the air is not getting drier: 15.2 % at 22:20, 15.1 % at 01:25. Left alone, the air at the coldest metal passes 40 % in about 20 hours.',
+      'The pump is on since 22:10 and the air is not getting drier: 15.2 % at 22:20, 15.1 % at 01:25. Left alone, the air at the coldest metal passes 40 % in 20 hours at the earliest.',
     )
   })
 
@@ -149,7 +149,7 @@ describe('a dead pump', () => {
     const { title, body } = pushWords(NO_DROP, 'XQ-7TB', LISBON)
     expect(title).toBe('XQ-7TB: pump on, air not getting drier')
     expect(body).toBe(
-      'Drive out now. The pump is on since 22:10 and the air is not getting drier: 15.2 % at 22:20, 15.1 % at 01:25. Left alone, the air at the coldest metal passes 40 % in about 20 hours.',
+      'Drive out now. The pump is on since 22:10 and the air is not getting drier: 15.2 % at 22:20, 15.1 % at 01:25. Left alone, the air at the coldest metal passes 40 % in 20 hours at the earliest.',
     )
     expect(body.length).toBeLessThanOrEqual(200)
   })
@@ -310,7 +310,7 @@ test.each<[string, OpenAlert, string]>([
       'now',
       at('2026-02-27T10:00:00Z'),
     ),
-    'Hangar air gets in 5.3 times as fast as usual on this rig since Fri 10:00. About 6.3 L of hangar air an hour. Left alone, the air at the coldest metal passes 40 % in about 9 hours.',
+    'Hangar air gets in 5.3 times as fast as usual on this rig since Fri 10:00. About 6.3 L of hangar air an hour. Left alone, the air at the coldest metal passes 40 % in 9 hours at the earliest.',
   ],
   [
     'frozen',
