@@ -33,6 +33,11 @@ const ABOVE_STOP_SIGMAS = 2.5
  * within the time that the run has taken so far is left to do so. Longer than this it is the day's: a warm afternoon, h.
  */
 const HEADS_MAX_H = 3
+/**
+ * A pump that is only inferred has moved its air where that has come down by a fifth, which a box that warms by 4 K does not do. Air that
+ * has never come down is for no-drop to tell.
+ */
+const UNSEEN_FELL_TO = 0.8
 /** Readings of the trend: at least 6 and an hour; thinned to one in five minutes. */
 const TREND_MIN = 6
 const TREND_MAX = 13
@@ -264,6 +269,7 @@ function judge(memory: BandMemory, moment: Moment): Verdict {
   if ((memory.atS.at(-1) ?? 0) - (memory.atS[0] ?? 0) < WINDOW_SHARE * windowS(moment)) return SAME
   // A pump that is only inferred may have stopped where its air came near `stop`, between two readings.
   const isSeen = moment.pump.basis !== 'inferred'
+  if (!isSeen && levelPct > UNSEEN_FELL_TO * memory.topPct) return SAME
   const abovePct = (isSeen ? levelPct : memory.lowPct) - moment.switchStopPct
   const { sigmaPct, stepPct } = moment.sensor
   if (abovePct <= ABOVE_STOP_SIGMAS * Math.hypot(sigmaPct, stepPct / Math.sqrt(12))) return SAME

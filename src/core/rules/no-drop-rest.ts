@@ -48,11 +48,12 @@ const BELOW_SIGMAS = 2
 
 /**
  * Air that was moved and is still below where this rig's rests end, in RH and in vapour, is held there by its pump: without it, it would
- * climb as in any rest. That it gets no drier is then the beads' doing, or a leak's.
+ * climb as in any rest. That it gets no drier is then the beads' doing, or a leak's. Of a run that nobody reports neither is known.
  */
 export function isHeldDown(memory: NoDropMemory, moment: Moment, sample: Sample): boolean {
   const { humidityPct } = sample
-  if (humidityPct === null || !(memory.hasMoved || memory.down.hasDropped)) return false
+  if (humidityPct === null || moment.pump.basis === 'inferred') return false
+  if (!memory.hasMoved && !memory.down.hasDropped) return false
   const isBelow = humidityPct < moment.switchStartPct - BELOW_SIGMAS * twoReadingsPct(moment)
   return isBelow && isDrierThanRest(memory, sample, 1)
 }

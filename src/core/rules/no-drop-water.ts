@@ -98,8 +98,8 @@ export function hasStopped(memory: NoDropMemory, drop: Drop, moment: Moment, hum
   return humidityPct >= STILL_HIGH_PCT && !isWetWithin(moment, dropsS)
 }
 
-/** Engine, box and oil have had so long to come together after a flight, s: half a day, and the cooling of an engine before it. */
-const STILL_AFTER_S = 18 * 3600
+/** An engine has cooled within half a day, s: what its box and hoses dripped or gave back by then has come. */
+const STILL_AFTER_S = 12 * 3600
 
 /**
  * Air that nobody has seen moved and that stands in the upper part of the band or above it, while a flight's water may be in it:

@@ -299,12 +299,12 @@ test('air that is drier than at the same hour yesterday has not come to rest, wh
   expect([0.4, 0.03].map(toldOverDays)).toEqual([false, true])
 })
 
-/** Hours after a flight at which a run begins whose air goes from 28 % as `make` says; what is told within twelve. */
+/** Hours after a flight at which a run begins whose air goes from 28 % as `make` says; what is told within nine. */
 function toldOnFlightDay(afterH: number, make: (hour: number) => number): boolean {
   const wettedAtS = 1_767_225_600 - afterH * HOUR_S
   const line = new Line({ kPerH: { low: 0.6, mid: 1, high: 1.6 }, wettedAtS, flightAtS: wettedAtS })
   line.forHours(1, { pct: 28, pump: 'rest' })
-  line.forHours(12, (h) => ({ pct: make(h), pump: 'run' }))
+  line.forHours(9, (h) => ({ pct: make(h), pump: 'run' }))
   return line.isOpen('no-drop')
 }
 

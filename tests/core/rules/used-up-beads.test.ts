@@ -60,6 +60,16 @@ test('a fall within noise is none', () => {
   )
 })
 
+test('a pump that nobody reports is asked first where its air has never come down', () => {
+  const inferred = { pump: { state: 'rest', basis: 'inferred', sinceS: null } } as const
+  const told = [16, 9].map((pct) => {
+    const line = rested(inferred)
+    line.forHours(10, (h) => ({ pct: pct + (17 - pct) * Math.exp(-1.5 * h), pump: 'run' }))
+    return line.open.map(({ rule }) => rule)
+  })
+  expect(told).toEqual([['no-drop'], ['band-not-reached']])
+})
+
 test('a pump that dies in mid-run lets the air climb as in a rest, and is told once it is above start', () => {
   const line = rested()
   line.forHours(1, { pct: 10, pump: 'run' })
