@@ -109,6 +109,11 @@ export function printFills(results: readonly FillsResult[], withDetails: boolean
   console.log(`\nbeads used up: ${fills.length} fills of ${results.length} rigs`)
   console.log(`  warned at most 24 h after: ${percent(warned.length, fills.length)}`)
   console.log(`  a flight and 7 days ahead: ${percent(early.length, fills.length)}`)
+  const asOthers = fills.filter((fill) => fill.toldAs.length > 0)
+  const wrongFirst = fills.filter((fill) => fill.isWrongFirst)
+  console.log(
+    `  told as another fault: ${percent(asOthers.length, fills.length)}, first or only so: ${percent(wrongFirst.length, fills.length)}`,
+  )
   console.log(
     `  days ahead, 10, 50, 90 %: ${[0.1, 0.5, 0.9].map((p) => fixed(quantile(ahead, p), 0)).join(', ')}`,
   )

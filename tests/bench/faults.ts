@@ -1,6 +1,6 @@
 /**
  * Simulated rigs of all kinds, healthy and broken, through the very analysis of the scheduled job.
- * `npm run bench:faults -- [--rigs 200] [--seed 1] [--days 120] [--fault NAME] [--fills 40] [--model own|other] [--details]`
+ * `npm run bench:faults -- [--rigs 200] [--seed 1] [--days 120] [--fault NAME] [--fills 40] [--bare] [--model own|other] [--details]`
  */
 import { parseArgs } from 'node:util'
 import { Worker } from 'node:worker_threads'
@@ -19,6 +19,7 @@ const { values } = parseArgs({
     fills: { type: 'string', default: '40' },
     'fill-days': { type: 'string', default: '420' },
     model: { type: 'string', default: 'own' },
+    bare: { type: 'boolean', default: false },
     details: { type: 'boolean', default: false },
     threads: { type: 'string', default: '2' },
   },
@@ -41,6 +42,7 @@ function tasks(of: Model): Task[] {
     model: of,
     seed: first + 10_000 + i,
     days: Number(values['fill-days']),
+    isBare: values.bare,
   }))
   return [...fills, ...rigs]
 }

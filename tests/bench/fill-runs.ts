@@ -1,14 +1,19 @@
-import type { AlertEvent, Forecast, Interval } from '../../src/core/fold/outputs.ts'
+import type { AlertEvent, Forecast, Interval, RuleName } from '../../src/core/fold/outputs.ts'
 import type { RigPlan } from '../../src/core/rig/plan.ts'
 import { BENCH_START_S } from './fault-runs.ts'
 import { describeRig } from './rig-varieties.ts'
-import { type Model, planOf } from './simulated.ts'
+import { type Model, planOf, type Simulated } from './simulated.ts'
 import { watch, watchOn } from './watched-rig.ts'
 
 const HOUR = 3600
 const DAY = 24 * HOUR
 /** Used beads are found a while after: the alert must come before that. */
 const FOUND_AFTER_S = 2 * DAY
+/** Rules whose alerts tell used-up beads, and those that take them for another fault. */
+const OF_BEADS: ReadonlySet<RuleName> = new Set(['beads-spent', 'floor-rising', 'band-not-reached'])
+const OF_OTHERS: ReadonlySet<RuleName> = new Set(['no-drop', 'open-loop', 'leak'])
+/** From so long before their end on such an alert is about them. */
+const ABOUT_S = 3 * DAY
 
 export type FillResult = {
   /** 1: the first fill of the jar. */
@@ -20,6 +25,9 @@ export type FillResult = {
   /** From the first warning to the end, d; negative: after it; `null`: none. */
   readonly warnedDaysAhead: number | null
   readonly warnedFlightsAhead: number | null
+  /** Other faults that were told around the end, and whether before the right one. */
+  readonly toldAs: readonly RuleName[]
+  readonly isWrongFirst: boolean
   /** At half of the grams. */
   readonly half: {
     readonly flightsLeft: number
@@ -67,12 +75,10 @@ function judge(
   const landed = (fromS: number, toS: number) =>
     plan.flights.filter((flight) => flight.onS >= fromS && flight.onS < toS).length
   const flights = landed(fill.fromS, fill.spentS)
-  const warned = events.find(
-    (event) =>
-      event.event !== 'over' &&
-      event.urgency !== 'note' &&
-      ['beads-spent', 'floor-rising', 'band-not-reached'].includes(event.rule),
-  )
+  const asks = events.filter((event) => event.event !== 'over' && event.urgency !== 'note')
+  const warned = asks.find(({ rule }) => OF_BEADS.has(rule))
+  const others = asks.filter(({ rule, atS }) => OF_OTHERS.has(rule) && atS > fill.spentS - ABOUT_S)
+  const firstOther = others[0]
   return {
     number: fill.number,
     wasWeighed: fill.wasWeighed,
@@ -81,6 +87,8 @@ function judge(
     capacityG,
     warnedDaysAhead: warned === undefined ? null : (fill.spentS - warned.atS) / DAY,
     warnedFlightsAhead: warned === undefined ? null : landed(warned.atS, fill.spentS),
+    toldAs: others.map(({ rule }) => rule),
+    isWrongFirst: firstOther !== undefined && (warned === undefined || firstOther.atS < warned.atS),
     half: {
       // In grams: what is left over what a flight and its days have brought on average.
       flightsLeft: half === undefined ? 0 : ((capacityG - half.takenUpG) / capacityG) * flights,
@@ -92,11 +100,27 @@ function judge(
   }
 }
 
-export type FillOptions = { readonly model: Model; readonly seed: number; readonly days: number }
+export type FillOptions = {
+  readonly model: Model
+  readonly seed: number
+  readonly days: number
+  /** Nobody has stated more than the band. */
+  readonly isBare: boolean
+}
+
+/** The same rig, of which nobody has stated flow, volume or mass: no ledger counts its water. */
+function bare(rig: Simulated): Simulated {
+  return {
+    ...rig,
+    settings: () => ({ ...rig.settings(), flowLPerMin: null, volumeL: null, beadMassG: null }),
+    fork: (plan) => bare(rig.fork(plan)),
+  }
+}
 
 /** One rig over `days`: every fill is used up, found two days later and baked. */
-export function runFills({ model, seed, days }: FillOptions): FillsResult {
+export function runFills({ model, seed, days, isBare }: FillOptions): FillsResult {
   const watched = watch(model, hungryPlan(model, seed, days))
+  if (isBare) watched.rig = bare(watched.rig)
   const fills: FillResult[] = []
   let fill = { number: 1, fromS: BENCH_START_S + 2 * HOUR, spentS: 0, wasWeighed: false }
   let samples: Sample[] = []
