@@ -1,5 +1,5 @@
 import type { OpenAlert } from '../fold/outputs.ts'
-import { returnPct } from './drying.ts'
+import { FLIGHT_MIN, returnPct } from './drying.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
@@ -50,6 +50,8 @@ type IdleMemory = {
   under: number
   /** Readings in a row not above the band's start. */
   inBand: number
+  /** Nobody listened until now. */
+  isAfterGap: boolean
 }
 
 const start = (): IdleMemory => ({
@@ -60,6 +62,7 @@ const start = (): IdleMemory => ({
   clean: 0,
   under: 0,
   inBand: 0,
+  isAfterGap: false,
 })
 
 function forget(memory: IdleMemory): void {
@@ -135,8 +138,15 @@ function follow(memory: IdleMemory, moment: Moment, sample: Sample, limitPct: nu
   if (humidityPct <= moment.settings.band.startPct || memory.under >= UNDER_READINGS) memory.sinceS = null
 }
 
+/** In a gap too short for a flight the rig stayed where it was, and a pump that had run would have dried its air. */
+function endGap(memory: IdleMemory, moment: Moment): void {
+  if (memory.isAfterGap && moment.offMinBefore >= FLIGHT_MIN) forget(memory)
+  memory.isAfterGap = false
+}
+
 function step(memory: IdleMemory, moment: Moment, open: OpenAlert | null): Verdict {
   if (moment.fresh.length === 0) return SAME
+  endGap(memory, moment)
   if (moment.pump.basis === 'inferred') return NO_PUMP
   if (moment.unhookedAtS !== null) {
     forget(memory)
@@ -188,9 +198,10 @@ export const wetAndIdle: Rule<IdleMemory> = {
   name: 'wet-and-idle',
   start,
   step,
-  pause: (memory) => {
-    forget(memory)
+  pause: (memory, moment) => {
     memory.clean = 0
     memory.under = 0
+    memory.isAfterGap = moment.isGap && moment.suspended === null
+    if (!memory.isAfterGap) forget(memory)
   },
 }

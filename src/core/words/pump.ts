@@ -46,6 +46,7 @@ export const noDropWords: RuleWords = {
       ? [
           'A hose or cap is off behind the pump, so that the dried air does not reach the engine.',
           'The pump has stopped since it started.',
+          'The beads are used up and give back what they take: the pump blows, and what it blows is damp.',
         ]
       : [
           'The pump is dead: the short rise that engine air brings at the start did not come either.',

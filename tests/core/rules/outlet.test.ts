@@ -67,7 +67,19 @@ describe('air above the band and the pump at rest', () => {
 
   test('a gap neither opens nor ends it, and is not time above the limit', () => {
     expect(timeline(calm(), 'wet-and-idle', 'wwwwww____rr', LETTERS, 60)).toBe('....NNNNNN..')
-    expect(timeline(calm(), 'wet-and-idle', 'ww___www', LETTERS, 60)).toBe('........')
+    const long = { ...LETTERS, w: { ...W, with: { offMinBefore: 180 } } }
+    expect(timeline(calm(), 'wet-and-idle', 'ww___www', long, 60)).toBe('........')
+  })
+
+  test('a gap too short for a flight takes nothing from what was missed before it', () => {
+    const told = [40, 90].map((minutes) => {
+      const line = calm()
+      line.forHours(3, W)
+      line.forHours(minutes / 60, {})
+      line.forHours(2, { ...W, with: { offMinBefore: minutes - 5 } })
+      return line.isOpen('wet-and-idle')
+    })
+    expect(told).toEqual([true, false])
   })
 
   test('is one alert however often the air crosses the limit while it is open', () => {

@@ -137,7 +137,9 @@ describe('a dead pump', () => {
 
   test('with a surge at the start a hose is likelier; with a reading that never moved, the sensor', () => {
     const evidence = { ...NO_DROP.evidence, surgePct: 4 }
-    expect(alertExplanation(alertOf('no-drop', evidence), LISBON).causes[0]).toMatch(/^A hose or cap is off/u)
+    const { causes } = alertExplanation(alertOf('no-drop', evidence), LISBON)
+    expect(causes[0]).toMatch(/^A hose or cap is off/u)
+    expect(causes.at(-1)).toMatch(/^The beads are used up/u)
     const flat = { ...NO_DROP.evidence, isFlat: true }
     expect(alertExplanation(alertOf('no-drop', flat), LISBON).causes[0]).toMatch(/^The sensor stands still/u)
     expect(firstChecks('no-drop', flat)).toContain(
