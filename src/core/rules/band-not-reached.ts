@@ -1,5 +1,6 @@
 import type { OpenAlert } from '../fold/outputs.ts'
 import { median } from '../stats/quantile.ts'
+import { rounded } from '../stats/rounded.ts'
 import { theilSen } from '../stats/theil-sen.ts'
 import { longestOf } from '../trace/water-budget.ts'
 import { floorHighPct, isGivingBack, isMaybeOff, returnPct, slownessOf, slowestPerH } from './drying.ts'
@@ -120,7 +121,7 @@ function learnDried(memory: BandMemory, moment: Moment, reachedS: number): void 
   if (moment.unansweredFlightAtS !== null || !isGivingBack(moment)) return
   if (fromS <= memory.driedFromS || reachedS <= fromS) return
   memory.driedFromS = fromS
-  memory.driedH.push((reachedS - fromS) / HOUR_S / slownessOf(moment))
+  memory.driedH.push(rounded((reachedS - fromS) / HOUR_S / slownessOf(moment), 2))
   if (memory.driedH.length > DRIED_KEPT) memory.driedH.shift()
 }
 
