@@ -40,7 +40,9 @@ export function noticeFall(memory: NoDropMemory, moment: Moment, sample: Sample)
     return
   const fellPct = restAir.pct - (sample.humidityPct ?? restAir.pct)
   if (fellPct < FELL_SIGMAS * twoReadingsPct(moment)) return
-  if (isDrierThanRest(memory, sample, FELL_TO)) memory.hasMoved = true
+  if (!isDrierThanRest(memory, sample, FELL_TO)) return
+  memory.hasMoved = true
+  memory.wasDown = true
 }
 
 /** Air so many deviations below where the pump starts has not come back to it. */

@@ -42,7 +42,7 @@ export type NoDropMemory = {
   wasWet: boolean
   /** Its air has been in the lower part of the band. */
   wasLow: boolean
-  /** Its air has come down by more than it can without being moved; `wasDown`: by half, whatever became of it since. */
+  /** Its air has come down by more than it can without being moved; `wasDown`: by half, or as the pump started, whatever became of it since. */
   hasMoved: boolean
   wasDown: boolean
   /** Outlives the run. */

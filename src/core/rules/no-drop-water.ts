@@ -151,3 +151,13 @@ export function isDue(memory: NoDropMemory, moment: Moment, waitedH: number): bo
   if (!isFlightDay && !memory.wasWet) return true
   return waitedH >= WET_HOURS_MIN && isOver(moment, waitedH)
 }
+
+/** What comes down from a plateau may be the end of it: for so long the plateau's own air is looked back to, s. */
+const PLATEAU_TOP_S = HOUR_S
+
+export function followPlateauTop(memory: NoDropMemory, moment: Moment, sample: Sample): void {
+  const { plateauTop, refAtS } = memory
+  if (plateauTop === null) return
+  if (isMovedSince(memory, plateauTop, moment, sample)) memory.hasMoved = true
+  if (sample.atS - (refAtS ?? sample.atS) > PLATEAU_TOP_S) memory.plateauTop = null
+}

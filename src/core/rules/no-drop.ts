@@ -15,6 +15,7 @@ import {
 } from './no-drop-run.ts'
 import { followRest, isHeldDown, noticeFall } from './no-drop-rest.ts'
 import {
+  followPlateauTop,
   isDue,
   isOver,
   STANDS_SHARE,
@@ -108,12 +109,15 @@ function takeBlock(memory: NoDropMemory, moment: Moment, sample: Sample, shares:
 
 /**
  * Beads that break through send wet air back: where that is known, a run that once came down has no dead pump. Nor has one whose air
- * is known to have settled above the band: that it gets no drier is then told already.
+ * is known to have settled above the band: that it gets no drier is then told already, unless it was told of this run, which never
+ * came down.
  */
 function isExplained(memory: NoDropMemory, others: readonly OpenAlert[]): boolean {
+  const hasMoved = memory.wasDown || memory.hasMoved
   return others.some(
-    ({ rule }) =>
-      rule === 'band-not-reached' || (rule === 'beads-spent' && (memory.wasDown || memory.hasMoved)),
+    ({ rule, evidence }) =>
+      (rule === 'beads-spent' && hasMoved) ||
+      (rule === 'band-not-reached' && (hasMoved || evidence['runFromS'] !== memory.runFromS)),
   )
 }
 
@@ -145,16 +149,6 @@ function endDrop(memory: NoDropMemory, moment: Moment, now: Air): Verdict {
   learnOutlasting(memory, moment, now.atS)
   memory.provenRunS = memory.runFromS
   return { kind: 'clear', evidence: { endedBy: 'drop', nowPct: now.pct, nowAtS: now.atS } }
-}
-
-/** What comes down from a plateau may be the end of it: for so long the plateau's own air is looked back to, s. */
-const PLATEAU_TOP_S = HOUR_S
-
-function followPlateauTop(memory: NoDropMemory, moment: Moment, sample: Sample): void {
-  const { plateauTop, refAtS } = memory
-  if (plateauTop === null) return
-  if (isMovedSince(memory, plateauTop, moment, sample)) memory.hasMoved = true
-  if (sample.atS - (refAtS ?? sample.atS) > PLATEAU_TOP_S) memory.plateauTop = null
 }
 
 /** Whether a block of readings that made `drop` of the way in `waitedH` hours speaks for a dead pump. */

@@ -89,6 +89,13 @@ test('that the air gets no drier is told once: where it has settled above stop n
   expect(line.events.map(({ rule, event }) => `${event} ${rule}`)).toEqual(['raised band-not-reached'])
 })
 
+test('of a run that never came down the pump is told as well', () => {
+  const line = rested({ kPerH: { low: 2, mid: 3, high: 4 } })
+  const { atS } = line
+  line.forHours(12, (h) => ({ pct: 17 + h / 5, pump: 'run' }))
+  expect(line.story(atS)).toEqual(['2.5 raised band-not-reached visit', '2.7 raised no-drop now'])
+})
+
 test('a pump that draws nothing is told all the same', () => {
   const line = rested({ pumpPowerW: 4 })
   line.forHours(9, (h) => ({ pct: 10 + 5 * Math.exp(-1.5 * h), sample: { powerW: 4 }, pump: 'run' }))
