@@ -42,6 +42,20 @@ test('in the cold the same water takes longer', () => {
   expect(line.isOpen('band-not-reached')).toBe(false)
 })
 
+test('an overdue tail that still falls is left to come down: films and oil give back for days', () => {
+  const told = [0, 0.3].map((perH) => {
+    const line = new Line({ kPerH: { low: 3, mid: 5, high: 8 } })
+    for (let flight = 0; flight < 6; flight++) flown(line, 5)
+    const flightAtS = line.atS
+    line.step({ pct: 60, pump: 'rest', with: { flightAtS, wettedAtS: flightAtS, backAtS: flightAtS } })
+    line.forHours(1, { pct: 60, pump: 'run' })
+    line.forHours(1, (h) => ({ pct: 60 - 48 * h, pump: 'run' }))
+    line.forHours(14, (h) => ({ pct: 12 - perH * h, pump: 'run' }))
+    return line.isOpen('band-not-reached')
+  })
+  expect(told).toEqual([true, false])
+})
+
 /** A run that begins at the 15 % of a rest, reads `firstPct` at once and stands there; what is open after 12 h. */
 function openWhereItStands(firstPct: number, base: Partial<Moment> = {}): string[] {
   const line = rested(base)
