@@ -19,14 +19,16 @@ import {
   passUptakeTime,
   uptakeLnSd,
 } from '../beads/uptake.ts'
+import { newestDryS } from '../trace/run-time.ts'
 import { fillOf, takenG } from './fill.ts'
 import type { FillMemory } from './fill-memory.ts'
 import { heldG } from './held.ts'
 import { countedLnSd } from './counted-error.ts'
+import { lastWetS } from './wet-engine.ts'
 import { besideSdG, countedG } from './ledger-error.ts'
 import { GRID_S } from './memory.ts'
 import { isRigAway } from './log-memory.ts'
-import type { Work } from './work.ts'
+import type { Known, Work } from './work.ts'
 
 const DAY_S = 86_400
 /** Evidence of one kind takes the place of the one before, so it may be taken often; once a day is enough for the forecast. */
@@ -38,7 +40,7 @@ const RUN_EVERY_SHARE = 0.06
 const TEMP_DAYS = 10
 
 /** How water reaches the beads at the rig's present pace, and from now on. */
-export function paceOf(work: Work): Pace {
+export function paceOf(work: Known): Pace {
   const { memory, settings, gridS } = work
   const { uptake } = memory.beads
   const everyDays = flightEveryDays(uptake, gridS)
@@ -119,8 +121,17 @@ export function renewForecast(work: Work): void {
   work.fills.push(fillOf(fill, null))
 }
 
+/**
+ * The ratio is of the last dry runs, the columns are of now. After a flight there is no dry run for days, while its water is in the
+ * columns at once: a ratio from before it would refute just those that it has filled, and what is told of the beads would
+ * grow with every flight. It counts again with the first dry run since.
+ */
+function isOfNow(memory: Work['memory']): boolean {
+  return (newestDryS(memory.runTime) ?? 0) > lastWetS(memory)
+}
+
 /** The run-time ratio and the supply sensor weigh the members, at most once a day, and when the fill ends. */
-export function weighMembers(work: Work, isLast = false): void {
+export function weighMembers(work: Known, isLast = false): void {
   const { memory, settings, gridS } = work
   const { fill } = memory.beads
   if (fill === null || fill.ensemble === null) return
@@ -129,7 +140,8 @@ export function weighMembers(work: Work, isLast = false): void {
   const { now } = memory.runTime
   const bandPct = settings.band.startPct - settings.band.stopPct
   const supply = memory.places.supply.latest
-  if (now !== null) {
+  const hasRatio = now !== null && isOfNow(memory)
+  if (hasRatio) {
     weighByRunTime(fill.ensemble, {
       ...now,
       tempC,
@@ -146,7 +158,7 @@ export function weighMembers(work: Work, isLast = false): void {
       tempC: supply.tempC ?? tempC,
     })
   }
-  if (now === null && !hasSupply) return
+  if (!hasRatio && !hasSupply) return
   fill.weighedAtS = gridS
 }
 

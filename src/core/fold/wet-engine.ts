@@ -6,7 +6,7 @@ const WET_S = 4 * 86_400
 const DRIES_IN_S = 86_400
 
 /** When the engine was last wetted, as far as anybody can tell, s. */
-function lastWetS({ log, gate, unhooked, firstAtS }: Memory): number {
+export function lastWetS({ log, gate, unhooked, firstAtS }: Memory): number {
   const unseenS = log.offMin >= FLIGHT_MIN ? (log.offEndedAtS ?? 0) : 0
   return Math.max(firstAtS, log.flightAtS ?? 0, gate.wettedAtS ?? 0, unhooked.lastAtS ?? 0, unseenS)
 }

@@ -33,6 +33,9 @@ export type Work = {
   readonly fills: Fill[]
 }
 
+/** What is known at a grid time. */
+export type Known = Pick<Work, 'memory' | 'settings' | 'gridS'>
+
 /** What `advance` gives back. */
 export type Step = {
   readonly memory: Memory

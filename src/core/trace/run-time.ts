@@ -143,6 +143,15 @@ function recentRuns(all: readonly Timed[], atS: number): Timed[] | null {
   return newest.length < RUNS_MIN ? null : newest
 }
 
+/** When the newest run ended that no flight's water lengthened, Unix s; `null` without any. */
+export function newestDryS({ last }: Pick<RunTimeMemory, 'last'>): number | null {
+  for (let index = last.length - 1; index >= 0; index--) {
+    const run = last[index]
+    if (run?.[3] === 1) return run[0]
+  }
+  return null
+}
+
 function takeSlope(memory: RunTimeMemory, run: Timed): void {
   const before = memory.last.at(-1)
   if (before === undefined || run[0] - before[0] > 4 * DAY_S) return
