@@ -212,6 +212,15 @@ export function exitPct(ensemble: EnsembleMemory, tempC: number): number {
   return sum
 }
 
+/** The same where no member counts for more than `mostPct`: some that were used up long ago would outweigh the rest. */
+export function exitUpToPct(ensemble: EnsembleMemory, mostPct: number, tempC: number): number {
+  let sum = 0
+  for (let member = 0; member < ensemble.weights.length; member++) {
+    sum += (ensemble.weights[member] ?? 0) * Math.min(mostPct, memberExitPct(ensemble, member, tempC))
+  }
+  return sum
+}
+
 /** Water taken up since the bake by one member, g. */
 export function memberTakenG(ensemble: EnsembleMemory, member: number, bed: Bed): number {
   const cells = ensemble.cells[member] ?? []

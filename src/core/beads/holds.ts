@@ -11,16 +11,22 @@ export type Holds = { readonly mean: number; readonly sd: number }
 export type FillEnd = {
   /** Ledger at the flow as stated when runs began to stand above `stop`, or at the end, over the published capacity. */
   readonly share: number
-  readonly kind: 'over' | 'rising' | 'no-sign'
-}
+} & (
+  | { readonly kind: 'over' | 'no-sign' }
+  /** `part`: of its capacity, what a column on the published curve has taken up when its exit has come up as far. */
+  | { readonly kind: 'rising'; readonly part: number }
+)
 
 /**
  * One fill against the next, ln: the exit comes up to `stop` on a wet day a tenth sooner than in dry weeks, bakes and the mix
  * of flights and leakage differ by as much.
  */
 const OVER_SD = 0.13
-/** A run-time ratio near two is beads in their last fifth: the middle of it, and half its width besides. */
-const RISING_SHARE = 0.9
+/**
+ * The exit stays near the bake's residual until the last fifth of a fill: a column so blunt that it shows more of it is none that
+ * was seen to rise. How sharp the front is makes half of that fifth's width.
+ */
+const RISING_PART_LEAST = 0.8
 const RISING_SD = Math.hypot(0.13, 0.1)
 /** From one fill to the next beads age and bakes differ: independent of what was not known before, so variances add. */
 const NEXT_SD = 0.1
@@ -30,10 +36,10 @@ export function nextFillSd(holds: Holds): number {
   return Math.hypot(holds.sd, OVER_SD)
 }
 
-function told(end: FillEnd): Holds {
-  return end.kind === 'over'
-    ? { mean: Math.log(end.share), sd: OVER_SD }
-    : { mean: Math.log(end.share / RISING_SHARE), sd: RISING_SD }
+function told(end: Exclude<FillEnd, { kind: 'no-sign' }>): Holds {
+  if (end.kind !== 'rising') return { mean: Math.log(end.share), sd: OVER_SD }
+  const part = Math.min(1, Math.max(RISING_PART_LEAST, end.part))
+  return { mean: Math.log(end.share / part), sd: RISING_SD }
 }
 
 /**

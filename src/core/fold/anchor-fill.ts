@@ -1,11 +1,13 @@
-import { startEnsemble } from '../beads/ensemble.ts'
+import { DESORPTION_PCT, liftOfRatio } from '../beads/ensemble-update.ts'
+import { type EnsembleMemory, exitUpToPct, freshExitPct, startEnsemble } from '../beads/ensemble.ts'
 import { runMembers } from '../beads/forecast.ts'
 import { type FillEnd, holdsAfter, nextFillSd } from '../beads/holds.ts'
+import { marksOf } from '../trace/run.ts'
 import { loadOf, takenG } from './fill.ts'
 import type { FillMemory } from './fill-memory.ts'
 import { heldG, publishedG } from './held.ts'
 import { capacityG, paceOf } from './step-forecast.ts'
-import type { Work } from './work.ts'
+import type { Known, Work } from './work.ts'
 
 /** More likely than not the exit air has risen, by all that is known of the fill. */
 const RISING_ODDS = 0.5
@@ -16,7 +18,7 @@ const RISING_ODDS = 0.5
 const RISING_RATIO = 1.6
 const RISING_WEEKS_RATIO = 1.2
 
-function isRising(work: Work, fill: FillMemory): boolean {
+function isRising(work: Known, fill: FillMemory): boolean {
   const { now, ratio } = work.memory.runTime
   if ((fill.odds?.front ?? 0) >= RISING_ODDS) return true
   return now !== null && now.ln > Math.log(RISING_RATIO) && ratio !== null && ratio > RISING_WEEKS_RATIO
@@ -29,21 +31,39 @@ function isRising(work: Work, fill: FillMemory): boolean {
  */
 const LEAST_SHARE = 0.1
 
-function endOf(work: Work, fill: FillMemory): FillEnd {
+/**
+ * Of its capacity, what the published column has taken up when its exit is as wet as this one's: as the length of the newest runs has
+ * it, or the columns, whichever is more, since dry runs show no flight's water. Beads are baked with a week in hand or
+ * days after they were used up; "the last fifth" for both would make each fill of the second kind a tenth larger.
+ */
+function partOf(work: Known, fill: FillMemory, ensemble: EnsembleMemory): number {
+  const pace = paceOf(work)
+  const { bedTempC, stopPct } = pace
+  const freshPct = freshExitPct(ensemble, bedTempC)
+  const { now } = work.memory.runTime
+  const liftPct =
+    now === null ? 0 : liftOfRatio(marksOf(work.settings.band), freshPct + DESORPTION_PCT, now.ln)
+  const seenPct = Math.max(freshPct + liftPct, exitUpToPct(ensemble, stopPct, bedTempC))
+  const risenG = publishedG(fill, { ...pace, stopPct: Math.min(stopPct, seenPct) }, 0)
+  return risenG / publishedG(fill, pace, 0)
+}
+
+function endOf(work: Known, fill: FillMemory, ensemble: EnsembleMemory): FillEnd {
   const wholeG = Math.exp(work.memory.beads.flowLn.mean) * publishedG(fill, paceOf(work), 0)
   if (!(wholeG > 0)) return { share: 0, kind: 'no-sign' }
   const isOver = fill.overAtG !== null
   const share = (fill.overAtG ?? takenG(fill)) / wholeG
   if (share < LEAST_SHARE) return { share, kind: 'no-sign' }
-  const signs = isRising(work, fill) ? 'rising' : 'no-sign'
-  return { share, kind: isOver ? 'over' : signs }
+  if (isOver) return { share, kind: 'over' }
+  if (!isRising(work, fill)) return { share, kind: 'no-sign' }
+  return { share, kind: 'rising', part: partOf(work, fill, ensemble) }
 }
 
 /** At the end of a fill, before the next begins: what its ledger tells about the jar's next fill. */
-export function learnHolds(work: Work): void {
+export function learnHolds(work: Known): void {
   const { fill } = work.memory.beads
   if (fill === null || fill.ensemble === null || !fill.isKnown) return
-  fill.holds = holdsAfter(fill.holds, endOf(work, fill))
+  fill.holds = holdsAfter(fill.holds, endOf(work, fill, fill.ensemble))
 }
 
 /** Grams follow the scale but for the bake's residual: the second round is within a percent. */

@@ -19,9 +19,14 @@ describe('what a jar holds, by the ledgers of its earlier fills', () => {
     expect(holds?.sd).toBeGreaterThan(0.1)
   })
 
-  test('a floor that had begun to rise tells of a tenth more, less surely', () => {
-    const risen = holdsAfter(null, { share: 90, kind: 'rising' })
+  test('an exit that had begun to rise tells of as much more as its front has left, less surely', () => {
+    const risen = holdsAfter(null, { share: 90, kind: 'rising', part: 0.9 })
     expect(Math.exp(risen?.mean ?? 0)).toBeCloseTo(100, 6)
+    const atStop = holdsAfter(null, { share: 90, kind: 'rising', part: 1 })
+    expect(Math.exp(atStop?.mean ?? 0)).toBeCloseTo(90, 6)
+    // However blunt the column: no more than a fifth.
+    const blunt = holdsAfter(null, { share: 80, kind: 'rising', part: 0.3 })
+    expect(Math.exp(blunt?.mean ?? 0)).toBeCloseTo(100, 6)
     expect(risen?.sd).toBeGreaterThan(holdsAfter(null, over(90))?.sd ?? 1)
   })
 

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { bedsOf, memberExitPct, pushEnsemble, startEnsemble } from '../../../src/core/beads/ensemble.ts'
 import { advance } from '../../../src/core/fold/advance.ts'
+import { learnHolds } from '../../../src/core/fold/anchor-fill.ts'
 import { takenG } from '../../../src/core/fold/fill.ts'
 import type { FillMemory } from '../../../src/core/fold/fill-memory.ts'
 import { newMemory } from '../../../src/core/fold/memory.ts'
@@ -43,6 +44,16 @@ function weighedAfter(flightAtS: number | null): Known {
   return work
 }
 
+/** ln of the share that a fill is taken to have held whose last runs were so much longer, ln. */
+function heldAfter(ln: number): number {
+  const work = loaded(60)
+  const { runTime } = work.memory
+  runTime.now = { ln, sd: 0.1 }
+  runTime.ratio = Math.exp(ln)
+  learnHolds(work)
+  return fillOf(work).holds?.mean ?? Number.NaN
+}
+
 describe('a run-time ratio', () => {
   test('of runs before a flight says nothing of columns that hold its water', () => {
     const before = [...(fillOf(loaded(150)).ensemble?.weights ?? [])]
@@ -59,5 +70,14 @@ describe('a run-time ratio', () => {
       })
       expect(usedUp).toBeLessThan(0.02)
     }
+  })
+})
+
+describe('a fill that was baked as its runs grew longer', () => {
+  test('is told to hold no more than its ledger where they show an exit near `stop`, and a tenth or so more before', () => {
+    const atStop = heldAfter(3)
+    const early = heldAfter(0.5)
+    expect(early - atStop).toBeGreaterThan(0.02)
+    expect(early - atStop).toBeLessThan(Math.log(1 / 0.8) + 1e-9)
   })
 })
