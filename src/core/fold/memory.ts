@@ -20,7 +20,7 @@ import { startUnhooked, type UnhookedMemory } from '../trace/unhooked.ts'
 import { startWetGate, type WetGateMemory } from '../trace/wet-gate-memory.ts'
 
 /** Raised whenever the meaning of any part of the memory changes: the stored ones are then rebuilt from the readings. */
-export const MEMORY_VERSION = 30
+export const MEMORY_VERSION = 31
 
 /** The analysis steps over the multiples of this, s, UTC. Nothing else is a clock. */
 export const GRID_S = 300

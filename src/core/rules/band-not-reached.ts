@@ -88,13 +88,18 @@ function followEnded(memory: BandMemory, moment: Moment): void {
 /** Since when the rig is on an engine that was wetted: beside it the box alone is dried in minutes, which says nothing. */
 const onAgainS = ({ wettedAtS, backAtS }: Moment) => Math.max(wettedAtS ?? 0, backAtS ?? 0)
 
+/** Since when its films and oil give back: a plateau that the flight's drops held for two days is no tail of two days. */
+const tailFromS = (moment: Moment) => Math.max(onAgainS(moment), moment.driedAtS ?? 0)
+
 /** The first run on a wetted engine that came down to `stop`: so long its water took. */
 function learnDried(memory: BandMemory, moment: Moment, reachedS: number): void {
   const fromS = onAgainS(moment)
   if (moment.unansweredFlightAtS !== null || !isGivingBack(moment)) return
   if (fromS <= memory.driedFromS || reachedS <= fromS) return
   memory.driedFromS = fromS
-  memory.driedH.push(rounded((reachedS - fromS) / HOUR_S / slownessOf(moment), 2))
+  memory.driedH.push(
+    rounded((reachedS - Math.min(reachedS, tailFromS(moment))) / HOUR_S / slownessOf(moment), 2),
+  )
   if (memory.driedH.length > DRIED_KEPT) memory.driedH.shift()
 }
 
@@ -102,7 +107,7 @@ function learnDried(memory: BandMemory, moment: Moment, reachedS: number): void 
 function isOverdue({ driedH }: BandMemory, moment: Moment): boolean {
   const usualH = longestOf(driedH)
   if (usualH === null) return false
-  return (moment.atS - onAgainS(moment)) / HOUR_S > slownessOf(moment) * Math.max(DRIED_LEAST_H, usualH)
+  return (moment.atS - tailFromS(moment)) / HOUR_S > slownessOf(moment) * Math.max(DRIED_LEAST_H, usualH)
 }
 
 /** What a flight left in films and oil explains a run that stands above `stop`, until runs have come down to it all the same. */

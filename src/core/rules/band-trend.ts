@@ -23,6 +23,8 @@ const TREND_MAX = 13
 const TREND_SPACING_S = 295
 /** Readings of the window that may be missing at its edges. */
 const WINDOW_SHARE = 0.8
+/** A trend of the last hour is also made by the sun on the hangar; where a tail may still fall it has to last a quarter of the day, s. */
+const WINDOW_WET_S = 6 * HOUR_S
 /** A window longer than half a day is none. */
 const WINDOW_MAX_S = 12 * HOUR_S
 
@@ -44,7 +46,7 @@ const mean = (values: readonly number[]) =>
 export function windowS(moment: Moment): number {
   const stepS =
     (HOUR_S * moment.sensor.stepPct * AHEAD_TIME_CONSTANTS) / settlingPerH(moment) / FURTHER_DROP_PCT
-  return Math.min(WINDOW_MAX_S, Math.max(HOUR_S, stepS))
+  return Math.min(WINDOW_MAX_S, Math.max(isGivingBack(moment) ? WINDOW_WET_S : HOUR_S, stepS))
 }
 
 /** Takes a reading in; old ones go while `trendS` and six readings are left without them. */
@@ -105,7 +107,9 @@ export function settledSlope(
   if (line === null) return null
   const slope = line.slope * HOUR_S
   const headsH = Math.min(isGivingBack(moment) ? HEADS_WET_MAX_H : HEADS_MAX_H, ranH)
-  if (slope * Math.max(aheadH(moment), headsH) <= -abovePct) return null
+  // `abovePct` is of the middle of the window, and what falls is left with less by now.
+  const sinceMiddleH = ((trend.atS.at(-1) ?? 0) - (trend.atS[0] ?? 0)) / HOUR_S / 2
+  if (slope * (Math.max(aheadH(moment), headsH) + sinceMiddleH) <= -abovePct) return null
   if (isFlat(slope, moment, abovePct)) return slope
   const gm3: number[] = []
   for (const density of trend.gm3) if (density !== null) gm3.push(density)

@@ -141,7 +141,8 @@ function likelihoodRatio(excess: number, variance: number): number {
   return over ** 2 / (2 * variance) - (over - SHIFT) ** 2 / (2 * wide) + Math.log(variance / wide) / 2
 }
 
-function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, usual: Usual): void {
+/** Adds a window to the sum; its excess over the rig's usual, ln litres. */
+function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, usual: Usual): number {
   // Of water that is drying up only what is still there after five days may be a leak.
   if (!how.isOpen && isFading(chart, ingress)) resetSum(chart)
   const { litres, least, climb, variance } = excessOf(usual, ingress)
@@ -152,7 +153,7 @@ function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, usual: Usual)
   const sum = Math.min(SUM_MAX, chart.sum + step)
   if (sum <= 0) {
     resetSum(chart)
-    return
+    return litres
   }
   chart.sinceS ??= ingress.fromS
   chart.sum = sum
@@ -162,6 +163,7 @@ function weigh(chart: LeakChart, ingress: Ingress, how: HowJudged, usual: Usual)
   chart.climbExcess += climb
   chart.lastExcess = litres
   followEarly(chart, ingress)
+  return litres
 }
 
 function learn(chart: LeakChart, ingress: Ingress): void {
@@ -175,13 +177,16 @@ function learn(chart: LeakChart, ingress: Ingress): void {
 
 export type HowJudged = { readonly isAmbientMeasured: boolean; readonly isOpen: boolean }
 
-/** Takes a window; true if the rig's own ingress was known to judge it by. */
-export function takeWindow(chart: LeakChart, ingress: Ingress, how: HowJudged): boolean {
+/** Takes a window; its excess over the rig's own, ln litres, `null` while that is not known. */
+export function takeWindow(chart: LeakChart, ingress: Ingress, how: HowJudged): number | null {
   const usual = usualNow(chart)
-  if (usual !== null) weigh(chart, ingress, how, usual)
+  const excess = usual === null ? null : weigh(chart, ingress, how, usual)
   learn(chart, ingress)
-  return usual !== null
+  return excess
 }
+
+/** A window nearer to the rig's own than to a leak; while it is learned, each is. */
+export const isOrdinary = (excess: number | null) => excess === null || excess < SHIFT / 2
 
 /** The chart as it would be with a part of a window: what that says is not kept, the window will say it. */
 export function withPart(chart: LeakChart, part: Ingress, how: HowJudged): LeakChart | null {
@@ -196,8 +201,12 @@ export function withPart(chart: LeakChart, part: Ingress, how: HowJudged): LeakC
  * What is odd about a day (an oil change, a hangar hosed down) is over with it, and what goes with the hour of the day has been round, s.
  */
 const LASTS_S = 24 * 3600
-/** And a single rest, however long, is proof only if it ended four times too soon. */
+/**
+ * And a single rest is proof only if it ended four times too soon, and lasted two days: a front, or a run that a jump of its sensor made
+ * long, is as good as that for once. Of a shorter rest the next run tells, as far as it goes.
+ */
 const ONE_REST_EXCESS = Math.log(4)
+const ONE_REST_S = 48 * 3600
 /**
  * Climb over the rig's own, ln a window: a tenth is what a warm spell does to it, and air drawn in before the pump, which
  * gets into the engine only while it runs, a third at 6 %. A leak of five times lifts climb and water alike.
@@ -231,7 +240,7 @@ const ALONE_MIN = EXCESS_MEAN_MIN
 export function isLeak(chart: LeakChart, atS: number, areBeadsFresh: boolean): boolean {
   const { sum, count, excess, leastExcess, climbExcess, lastExcess, isEarly, sinceS } = chart
   if (sum <= LIMIT || sinceS === null || atS - sinceS < LASTS_S) return false
-  if (count === 1 && lastExcess <= ONE_REST_EXCESS) return false
+  if (count === 1 && (lastExcess <= ONE_REST_EXCESS || atS - sinceS < ONE_REST_S)) return false
   const enough = isEarly ? EXCESS_EARLY_MIN : EXCESS_MEAN_MIN
   const climbEnough = areBeadsFresh ? CLIMB_MIN : ALONE_MIN
   const leastEnough = areBeadsFresh ? LEAST_MIN : ALONE_MIN

@@ -1,6 +1,6 @@
 import type { OpenAlert } from '../fold/outputs.ts'
 import { median } from '../stats/quantile.ts'
-import { isPreheated, slownessOf } from './drying.ts'
+import { isPreheated } from './drying.ts'
 import {
   endlessLPerH,
   ENDLESS_TIMES,
@@ -12,7 +12,6 @@ import {
 } from './endless-run.ts'
 import {
   type IngressWindow,
-  SETTLED_DAYS,
   breakWindow,
   emptyWindow,
   followAir,
@@ -24,6 +23,7 @@ import {
   type LeakChart,
   isLeak,
   forgetEarly,
+  isOrdinary,
   isOwnKnown,
   ownLPerH,
   raisedLPerH,
@@ -31,15 +31,13 @@ import {
   startChart,
   takeWindow,
 } from './leak-chart.ts'
+import { type DrySpell, EARLY_DAYS, followDry, isDriedOut, mayBeTail } from './leak-tail.ts'
 import type { EndedRun, Moment, Rule, Verdict } from './rule.ts'
 import { CLEAR, SAME } from './rule.ts'
 import { consequent } from './urgency.ts'
 import { isWetRun } from './wet-run.ts'
 
 const DAY_S = 86_400
-
-/** Films are dry and oil gives off evenly from here on; before, a flight's water drowns what gets in. */
-const EARLY_DAYS = 3
 
 /** Hangar air that a closed loop may take in, L/h: 0.08 /h of 65 L; a loop above it was never sealed. */
 const NEVER_SEALED_L_PER_H = 5
@@ -68,8 +66,7 @@ type LeakMemory = Endless & {
   driedAtS: number | null
   /** When the pump was last kept on by a floor check, s. */
   keptOnS: number | null
-  /** Since when the engine is dry and until when that is counted, s, and the days of it, as many as they are worth at 15 degC. */
-  dry: { fromS: number; untilS: number; warmDays: number } | null
+  dry: DrySpell | null
 }
 
 const start = (): LeakMemory => ({
@@ -91,22 +88,6 @@ const wetAtS = (memory: LeakMemory, moment: Moment): number =>
 /** Days since then. */
 const dryDays = (memory: LeakMemory, run: EndedRun, moment: Moment): number =>
   Math.min((run.toS - wetAtS(memory, moment)) / DAY_S, run.daysSinceFlight ?? Number.POSITIVE_INFINITY)
-
-/**
- * A litre of air carries away of films and oil what goes with the saturated density: a day at 0 degC dries as much as nine hours at 15. A
- * comparison has the same cold in what is usual; litres in themselves, which the cold multiplies besides, are believed only once
- * the days are over at that rate.
- */
-function followDrying(memory: LeakMemory, moment: Moment): void {
-  const fromS = wetAtS(memory, moment)
-  if (!Number.isFinite(fromS)) return
-  if (memory.dry?.fromS !== fromS) memory.dry = { fromS, untilS: fromS, warmDays: 0 }
-  const { dry } = memory
-  // More than enough is not asked for, and each is a saturation to work out.
-  if (dry.warmDays > SETTLED_DAYS) return
-  dry.warmDays += Math.max(0, moment.atS - dry.untilS) / DAY_S / slownessOf(moment)
-  dry.untilS = moment.atS
-}
 
 function pushRecent(list: number[], value: number): void {
   list.push(value)
@@ -174,11 +155,15 @@ function areBeadsNearlyUsedUp(moment: Moment): boolean {
 const mayBeadsBeUsedUp = (moment: Moment): boolean =>
   moment.forecast === null || moment.forecast.daysLeft === null || areBeadsNearlyUsedUp(moment)
 
+/** The chart says so, and no flight's tail can have. */
+const isTold = ({ dry }: LeakMemory, chart: LeakChart, moment: Moment): boolean =>
+  !mayBeTail(dry) && isLeak(chart, moment.atS, !mayBeadsBeUsedUp(moment))
+
 function verdictOf(memory: LeakMemory, moment: Moment, open: OpenAlert | null): Verdict {
   const { chart, recent, trusted } = memory
   const recentLPerH = median(recent)
   const sinceS = chart.sinceS ?? moment.ended.at(-1)?.fromS ?? moment.atS
-  if (isLeak(chart, moment.atS, !mayBeadsBeUsedUp(moment)))
+  if (isTold(memory, chart, moment))
     return holds(memory, moment, open, { by: 'change', litresPerH: raisedLPerH(chart), sinceS })
   // Litres an hour are grams an hour over the hangar's moisture: a climate can be wrong by half, which cancels in a
   // comparison with the rig's own past but not here.
@@ -231,8 +216,7 @@ function judgePart(memory: LeakMemory, moment: Moment): Verdict {
   const part = partOf(memory.window, dryDays(memory, run, moment))
   if (part === null) return SAME
   const chart = withPart(memory.chart, part, { isAmbientMeasured: moment.isAmbientMeasured, isOpen: false })
-  if (chart === null || chart.sinceS === null || !isLeak(chart, moment.atS, !mayBeadsBeUsedUp(moment)))
-    return SAME
+  if (chart === null || chart.sinceS === null || !isTold(memory, chart, moment)) return SAME
   return holds({ ...memory, chart }, moment, null, {
     by: 'change',
     litresPerH: raisedLPerH(chart),
@@ -260,17 +244,22 @@ function take(memory: LeakMemory, run: EndedRun, moment: Moment, isOpen: boolean
   }
   const ingress = takeRun(memory.window, run, moment, days)
   if (ingress === null) return false
-  takeWindow(memory.chart, ingress, { isAmbientMeasured: moment.isAmbientMeasured, isOpen })
+  const excess = takeWindow(memory.chart, ingress, { isAmbientMeasured: moment.isAmbientMeasured, isOpen })
+  if (memory.dry !== null && isOrdinary(excess)) memory.dry.hasRested = true
   pushRecent(memory.recent, ingress.litresPerH)
-  const isDry = ingress.isSettled && (memory.dry === null || memory.dry.warmDays > SETTLED_DAYS)
-  const isTrusted = isDry && ingress.driveShare >= TRUSTED_DRIVE && !areBeadsNearlyUsedUp(moment)
+  // Litres in themselves are multiplied by the cold besides, and wait until the days are over at that rate.
+  const isTrusted =
+    ingress.isSettled &&
+    isDriedOut(memory.dry) &&
+    ingress.driveShare >= TRUSTED_DRIVE &&
+    !areBeadsNearlyUsedUp(moment)
   if (isTrusted) pushRecent(memory.trusted, ingress.litresPerH)
   return true
 }
 
 function step(memory: LeakMemory, moment: Moment, open: OpenAlert | null): Verdict {
   followAir(memory.window, moment)
-  followDrying(memory, moment)
+  memory.dry = followDry(memory.dry, wetAtS(memory, moment), moment)
   followStanding(memory, moment)
   if (moment.isFloorCheck) memory.keptOnS = moment.atS
   if (moment.ended.length === 0) return open === null ? judgeEndless(memory, moment, open) : SAME

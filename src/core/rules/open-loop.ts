@@ -27,6 +27,11 @@ const NEAR_READINGS = 3
  * a metal that has been heard of for as long, has to have had its say, s.
  */
 const NEAR_AFTER_FLIGHT_S = 1.5 * HOUR_S
+/**
+ * On the day of a flight the box has stood open in the hangar, so that nothing leaps at the hook-up and no gate opens; and for as long as
+ * drops evaporate the engine's air keeps its density while the pump warms the box. It comes down within hours, s.
+ */
+const FLIGHT_DAY_WAIT_S = 6 * HOUR_S
 /** Air that dries passes the hangar's humidity on its way down; an open loop stays beside it. A share of the hangar's. */
 const FALL_SHARE = 0.07
 /**
@@ -182,10 +187,19 @@ const CLIMATE_LOW_SHARE = 0.4
 const USUAL_PCT = 60
 const FLIGHT_DAY_S = 86_400
 
+const isFlightDay = ({ flightAtS, atS }: Moment) => flightAtS !== null && atS - flightAtS < FLIGHT_DAY_S
+
 /** On the day of a flight steady air is the engine's own more often than not: what is drier than the hangar can be is no hangar's. */
-function isDrierThanClimate({ flightAtS, atS, isAmbientMeasured, ambientPct, latest }: Moment): boolean {
-  if (flightAtS === null || atS - flightAtS >= FLIGHT_DAY_S || isAmbientMeasured) return false
+function isDrierThanClimate(moment: Moment): boolean {
+  const { isAmbientMeasured, ambientPct, latest } = moment
+  if (!isFlightDay(moment) || isAmbientMeasured) return false
   return (latest.return?.humidityPct ?? 0) < (1 - CLIMATE_LOW_SHARE) * (ambientPct ?? USUAL_PCT)
+}
+
+/** How long air has to read like the hangar's, or stand, s: each way has its own time for air that neither dries nor is wet. */
+function waitS(moment: Moment, otherwiseS: number, isDrying: boolean, closedShowsS: number): number {
+  if (isFlightDay(moment)) return Math.max(FLIGHT_DAY_WAIT_S, closedShowsS)
+  return isDrying ? Math.max(DRYING_S, closedShowsS) : otherwiseS
 }
 
 function step(
@@ -217,11 +231,11 @@ function step(
   // A wet engine that has just dried is still on its way down: a closed loop must have had time to show it.
   const isDrying = memory.down.hasDropped || (moment.wettedAtS !== null && moment.wettedAtS >= sinceS)
   const settledS = isAfterFlight(moment) ? NEAR_AFTER_FLIGHT_S : NEAR_FOR_S
-  const nearForS = isDrying ? Math.max(DRYING_S, closedShowsS) : settledS
+  const nearForS = waitS(moment, settledS, isDrying, closedShowsS)
   if (nearSinceS !== null && memory.nearReadings >= NEAR_READINGS && moment.atS - nearSinceS >= nearForS) {
     return holds(moment, nearSinceS, 'ambient')
   }
-  const steadyForS = Math.max(isDrying ? DRYING_S : STEADY_FOR_S, closedShowsS)
+  const steadyForS = waitS(moment, Math.max(STEADY_FOR_S, closedShowsS), isDrying, closedShowsS)
   if (steadySinceS !== null && moment.atS - steadySinceS >= steadyForS && !isDrierThanClimate(moment))
     return holds(moment, steadySinceS, 'steady')
   return CLEAR

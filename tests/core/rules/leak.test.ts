@@ -193,15 +193,31 @@ test('five times the usual is told within three days, with its factor', () => {
 })
 
 test.each([
-  ['a day and a night, four times too soon, is proof with its first run', 6, 26, ['leak']],
-  ['a night is not', 6, 20, []],
-  ['a day and a night, three and a half times too soon, is not', 2.1, 26, []],
-  ['a day and a half, three and a half times too soon, is not', 2.1, 38, []],
-])('on a rig that rests for days, a rest of %s', (_, litresPerH, everyH, rules) => {
+  ['a day and a night, four times too soon, is proof with the run after it', 6, [26, 8], ['leak']],
+  ['a day and a night, however much it let in, is none alone', 9, [26], []],
+  ['two days is', 6, [50], ['leak']],
+  ['a day and a night, three and a half times too soon, is not', 2.1, [26], []],
+  ['a day and a half, three and a half times too soon, is not', 2.1, [38], []],
+])('on a rig that rests for days, a rest of %s', (_, litresPerH, restsH, rules) => {
   const line = learned({ isAmbientMeasured: true })
   rests(line, usual(12), {}, { everyH: 60 })
-  rests(line, [litresPerH], {}, { everyH })
+  for (const everyH of restsH) rests(line, [litresPerH], {}, { everyH })
   expect(line.open.map((alert) => alert.rule)).toEqual(rules)
+})
+
+/** What ten days from the third after a flight on tell, of which the first runs take in `first` L/h and the others eight times the own. */
+function toldAfterFlight(metalTempC: number, first: readonly number[]): boolean {
+  const line = learned({ metalTempC, isAmbientMeasured: true })
+  line.moment = { ...line.moment, wettedAtS: line.atS - 3 * 24 * HOUR_S }
+  rests(line, first)
+  rests(line, usual(20, 8))
+  return line.isOpen('leak')
+}
+
+test('in the cold a flight gives back water at an even rate for a week: a leak is a step after an ordinary day, or what stays', () => {
+  expect(toldAfterFlight(-8, usual(8, 8))).toBe(false)
+  expect(toldAfterFlight(-8, usual(8))).toBe(true)
+  expect(toldAfterFlight(15, usual(8, 8))).toBe(true)
 })
 
 /** Runs of the days `fromDays` to `toDays` after a flight that left `times` as much again, half of it gone every two days. */

@@ -176,8 +176,20 @@ test('on the day of a flight, steady air far drier than the climate is the engin
     const flightAtS = 1_767_225_600 - 6 * 3600
     const line = new Line({ flightAtS })
     line.forHours(0.5, { pct: 8, pump: 'rest' })
-    line.forHours(6, { pct, pump: 'run' })
+    line.forHours(7, { pct, pump: 'run' })
     return line.isOpen('open-loop')
   })
   expect(told).toEqual([false, true])
+})
+
+test("on the day of a flight air like the hangar's is given six hours to come down", () => {
+  const fromS = 1_767_225_600
+  const told = [fromS - 6 * 3600, fromS - 26 * 3600].map((flightAtS) => {
+    const line = new Line({ flightAtS, isAmbientMeasured: true, ambientPct: 62, ambientGm3: null })
+    line.forHours(1, { pct: 60, pump: 'rest' })
+    line.forHours(8, { pct: 58, pump: 'run' })
+    const raised = line.events.find(({ rule }) => rule === 'open-loop')
+    return raised === undefined ? null : Math.round((raised.atS - fromS) / 3600 - 1)
+  })
+  expect(told).toEqual([6, 1])
 })

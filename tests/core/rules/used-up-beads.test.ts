@@ -31,6 +31,18 @@ test('where flights have dried within hours, a run that settles above stop a day
   expect(toldAfterH(6)).toBeCloseTo(12, 0)
 })
 
+test('a plateau is not counted: the tail begins where its drops are gone', () => {
+  const line = new Line()
+  for (let flight = 0; flight < 6; flight++) flown(line, 5)
+  const flightAtS = line.atS
+  line.step({ pct: 60, pump: 'rest', with: { flightAtS, wettedAtS: flightAtS, backAtS: flightAtS } })
+  line.forHours(40, { pct: 60, pump: 'run' })
+  const driedAtS = line.atS
+  line.forHours(30, (h) => ({ pct: 10 + 50 * Math.exp(-1.5 * h), pump: 'run', with: { driedAtS } }))
+  const raised = line.events.find(({ rule }) => rule === 'band-not-reached')
+  expect(((raised?.atS ?? 0) - driedAtS) / HOUR_S).toBeCloseTo(12, 0)
+})
+
 test('in the cold the same water takes longer', () => {
   expect(toldAfterH(6, { metalTempC: 15 })).toBeCloseTo(12, 0)
   const line = new Line()
