@@ -243,6 +243,7 @@ function step(
 
 /**
  * The pump moves hangar air: a hose or cap is off on the suction side, and the beads dry the hangar. Needs a run and the
- * return humidity; an ambient sensor tells in half an hour, else it takes two. Over when the air comes down again.
+ * return humidity; an ambient sensor tells in half an hour, else it takes two, and on the day of a flight six. Over when the air comes down
+ * again.
  */
 export const openLoop: Rule<OpenLoopMemory> = { name: 'open-loop', start, step, pause: forget }
