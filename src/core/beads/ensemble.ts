@@ -203,17 +203,11 @@ export function freshExitPct(ensemble: EnsembleMemory, tempC: number): number {
   return (100 * exitGm3) / heldSaturationGm3(tempC)
 }
 
-/** Weighted exit air, % RH at `tempC`. */
-export function exitPct(ensemble: EnsembleMemory, tempC: number): number {
-  let sum = 0
-  for (let member = 0; member < ensemble.weights.length; member++) {
-    sum += (ensemble.weights[member] ?? 0) * memberExitPct(ensemble, member, tempC)
-  }
-  return sum
-}
-
-/** The same where no member counts for more than `mostPct`: some that were used up long ago would outweigh the rest. */
-export function exitUpToPct(ensemble: EnsembleMemory, mostPct: number, tempC: number): number {
+/**
+ * Weighted exit air, % RH at `tempC`. No member counts for more than `mostPct`: where that is asked for, some that were used up long
+ * ago would outweigh the rest.
+ */
+export function exitPct(ensemble: EnsembleMemory, tempC: number, mostPct = Infinity): number {
   let sum = 0
   for (let member = 0; member < ensemble.weights.length; member++) {
     sum += (ensemble.weights[member] ?? 0) * Math.min(mostPct, memberExitPct(ensemble, member, tempC))

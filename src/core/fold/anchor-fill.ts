@@ -1,6 +1,6 @@
 import { DESORPTION_PCT, liftOfRatio } from '../beads/ensemble-update.ts'
-import { type EnsembleMemory, exitUpToPct, freshExitPct, startEnsemble } from '../beads/ensemble.ts'
-import { runMembers } from '../beads/forecast.ts'
+import { type EnsembleMemory, exitPct, freshExitPct, startEnsemble } from '../beads/ensemble.ts'
+import { type Pace, runMembers } from '../beads/forecast.ts'
 import { type FillEnd, holdsAfter, nextFillSd } from '../beads/holds.ts'
 import { marksOf } from '../trace/run.ts'
 import { loadOf, takenG } from './fill.ts'
@@ -36,27 +36,31 @@ const LEAST_SHARE = 0.1
  * it, or the columns, whichever is more, since dry runs show no flight's water. Beads are baked with a week in hand or
  * days after they were used up; "the last fifth" for both would make each fill of the second kind a tenth larger.
  */
-function partOf(work: Known, fill: FillMemory, ensemble: EnsembleMemory): number {
-  const pace = paceOf(work)
+function partOf(
+  work: Known,
+  fill: FillMemory,
+  ensemble: EnsembleMemory,
+  { pace, wholeG }: { readonly pace: Pace; readonly wholeG: number },
+): number {
   const { bedTempC, stopPct } = pace
   const freshPct = freshExitPct(ensemble, bedTempC)
   const { now } = work.memory.runTime
   const liftPct =
     now === null ? 0 : liftOfRatio(marksOf(work.settings.band), freshPct + DESORPTION_PCT, now.ln)
-  const seenPct = Math.max(freshPct + liftPct, exitUpToPct(ensemble, stopPct, bedTempC))
-  const risenG = publishedG(fill, { ...pace, stopPct: Math.min(stopPct, seenPct) }, 0)
-  return risenG / publishedG(fill, pace, 0)
+  const seenPct = Math.max(freshPct + liftPct, exitPct(ensemble, bedTempC, stopPct))
+  return publishedG(fill, { ...pace, stopPct: Math.min(stopPct, seenPct) }, 0) / wholeG
 }
 
 function endOf(work: Known, fill: FillMemory, ensemble: EnsembleMemory): FillEnd {
-  const wholeG = Math.exp(work.memory.beads.flowLn.mean) * publishedG(fill, paceOf(work), 0)
+  const pace = paceOf(work)
+  const wholeG = publishedG(fill, pace, 0)
   if (!(wholeG > 0)) return { share: 0, kind: 'no-sign' }
   const isOver = fill.overAtG !== null
-  const share = (fill.overAtG ?? takenG(fill)) / wholeG
+  const share = (fill.overAtG ?? takenG(fill)) / (Math.exp(work.memory.beads.flowLn.mean) * wholeG)
   if (share < LEAST_SHARE) return { share, kind: 'no-sign' }
   if (isOver) return { share, kind: 'over' }
   if (!isRising(work, fill)) return { share, kind: 'no-sign' }
-  return { share, kind: 'rising', part: partOf(work, fill, ensemble) }
+  return { share, kind: 'rising', part: partOf(work, fill, ensemble, { pace, wholeG }) }
 }
 
 /** At the end of a fill, before the next begins: what its ledger tells about the jar's next fill. */

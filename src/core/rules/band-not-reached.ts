@@ -4,7 +4,7 @@ import { rounded } from '../stats/rounded.ts'
 import { longestOf } from '../trace/water-budget.ts'
 import { type BandTrend, isTrend, keepTrend, settledSlope, settlingPerH, windowS } from './band-trend.ts'
 import { causeShares } from './cause-shares.ts'
-import { floorHighPct, isGivingBack, isMaybeOff, returnPct, slownessOf } from './drying.ts'
+import { floorHighPct, isGivingBack, isMaybeOff, readingErrorPct, returnPct, slownessOf } from './drying.ts'
 import type { Moment, Rule, Verdict } from './rule.ts'
 import { SAME } from './rule.ts'
 
@@ -97,9 +97,8 @@ function learnDried(memory: BandMemory, moment: Moment, reachedS: number): void 
   if (moment.unansweredFlightAtS !== null || !isGivingBack(moment)) return
   if (fromS <= memory.driedFromS || reachedS <= fromS) return
   memory.driedFromS = fromS
-  memory.driedH.push(
-    rounded((reachedS - Math.min(reachedS, tailFromS(moment))) / HOUR_S / slownessOf(moment), 2),
-  )
+  const tailS = Math.max(0, reachedS - tailFromS(moment))
+  memory.driedH.push(rounded(tailS / HOUR_S / slownessOf(moment), 2))
   if (memory.driedH.length > DRIED_KEPT) memory.driedH.shift()
 }
 
@@ -180,8 +179,7 @@ function judge(memory: BandMemory, moment: Moment): Verdict {
   const isSeen = moment.pump.basis !== 'inferred'
   if (!isSeen && levelPct > UNSEEN_FELL_TO * memory.topPct) return SAME
   const abovePct = (isSeen ? levelPct : memory.lowPct) - moment.switchStopPct
-  const { sigmaPct, stepPct } = moment.sensor
-  if (abovePct <= ABOVE_STOP_SIGMAS * Math.hypot(sigmaPct, stepPct / Math.sqrt(12))) return SAME
+  if (abovePct <= ABOVE_STOP_SIGMAS * readingErrorPct(moment)) return SAME
   const ranH = (moment.atS - memory.timedFromS) / HOUR_S
   // Cheapest first: no run that is in order lasts three time constants without being near its end.
   if (ranH * moment.kPerH.low < LONGER_THAN) return SAME

@@ -14,6 +14,13 @@ export const FLIGHT_MIN = 60
 /** For so long after a flight films and oil give back water, and the rig's usual rate says nothing, s. */
 export const AFTER_FLIGHT_S = 5 * 86_400
 
+const FLIGHT_DAY_S = 86_400
+
+/** True on the day of a flight in the logbook. */
+export function isFlightDay({ flightAtS, atS }: Moment): boolean {
+  return flightAtS !== null && atS - flightAtS < FLIGHT_DAY_S
+}
+
 /** True in the days after a flight, logged or not, in which stored water, not the loop, sets the pace. */
 export function isAfterFlight(moment: Moment): boolean {
   return isWettedWithin(moment, AFTER_FLIGHT_S)
@@ -98,4 +105,9 @@ export function waterWeight(tempC: number | null, ratio: number): number {
 /** What the band is judged by: the reading as it was reported; `null` without a humidity or from another place. */
 export function returnPct(sample: Sample): number | null {
   return sample.place === 'return' ? sample.humidityPct : null
+}
+
+/** Standard error of one reading, % RH: its noise, and what a step rounds off. */
+export function readingErrorPct({ sensor }: Moment): number {
+  return Math.hypot(sensor.sigmaPct, sensor.stepPct / Math.sqrt(12))
 }

@@ -1,3 +1,4 @@
+import { readingErrorPct } from './drying.ts'
 import type { NoDropMemory } from './no-drop-run.ts'
 import type { Moment, Sample } from './rule.ts'
 
@@ -11,8 +12,7 @@ const FELL_WITHIN_S = 900
 const FELL_TO = 0.8
 /** Two readings differ by noise and step, so many deviations. */
 const FELL_SIGMAS = 5
-const twoReadingsPct = ({ sensor }: Moment): number =>
-  Math.SQRT2 * Math.hypot(sensor.sigmaPct, sensor.stepPct / Math.sqrt(12))
+const twoReadingsPct = (moment: Moment): number => Math.SQRT2 * readingErrorPct(moment)
 
 /** Readings while the pump rests, as far as anybody has heard: behind a late report its air may have begun to fall. */
 export function followRest(memory: NoDropMemory, { fresh }: Moment): void {

@@ -1,5 +1,5 @@
 import { isLow } from '../trace/pump.ts'
-import { AFTER_FLIGHT_S, FLIGHT_MIN, slowestPerH, slownessOf } from './drying.ts'
+import { AFTER_FLIGHT_S, FLIGHT_MIN, isFlightDay, slowestPerH, slownessOf } from './drying.ts'
 import { type Drop, dropError, dropShares, isMovedAir } from './drying-drop.ts'
 import { type Air, type NoDropMemory, dayAgo, referenceOf } from './no-drop-run.ts'
 import type { Moment, Sample } from './rule.ts'
@@ -14,7 +14,6 @@ export const WAIT_MIN_H = 1
  */
 const WET_TIME_CONSTANTS = 3
 const WET_HOURS_MIN = 3
-const FLIGHT_DAY_S = 86_400
 
 /**
  * A run that has come some of the way and is still this high after its three time constants starts anew from there, % RH:
@@ -147,8 +146,7 @@ export const isOver = (moment: Moment, waitedH: number): boolean =>
 
 /** Whether what a run is drying is long enough under way for its pace to be judged. */
 export function isDue(memory: NoDropMemory, moment: Moment, waitedH: number): boolean {
-  const isFlightDay = moment.flightAtS !== null && moment.atS - moment.flightAtS < FLIGHT_DAY_S
-  if (!isFlightDay && !memory.wasWet) return true
+  if (!isFlightDay(moment) && !memory.wasWet) return true
   return waitedH >= WET_HOURS_MIN && isOver(moment, waitedH)
 }
 

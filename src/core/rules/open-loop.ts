@@ -1,7 +1,7 @@
 import { humidityPctOfDensity } from '../air/vapour.ts'
 import type { OpenAlert } from '../fold/outputs.ts'
 import { followCameDown, startCameDown } from './came-down.ts'
-import { floorHighPct, isAfterFlight, isMaybeOff, isMaybeTakenOff } from './drying.ts'
+import { floorHighPct, isAfterFlight, isFlightDay, isMaybeOff, isMaybeTakenOff } from './drying.ts'
 import { leastPerH } from './drying-drop.ts'
 import { POWER_LOW } from './pump-power.ts'
 import type { Moment, Rule, Sample, Verdict } from './rule.ts'
@@ -185,9 +185,6 @@ function isTold({ wetGate, latest, pumpPowerW }: Moment, others: readonly OpenAl
 /** Of a stated or usual climate a hangar's air is drier by more than this share once in forty. */
 const CLIMATE_LOW_SHARE = 0.4
 const USUAL_PCT = 60
-const FLIGHT_DAY_S = 86_400
-
-const isFlightDay = ({ flightAtS, atS }: Moment) => flightAtS !== null && atS - flightAtS < FLIGHT_DAY_S
 
 /** On the day of a flight steady air is the engine's own more often than not: what is drier than the hangar can be is no hangar's. */
 function isDrierThanClimate(moment: Moment): boolean {

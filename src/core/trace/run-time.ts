@@ -145,11 +145,7 @@ function recentRuns(all: readonly Timed[], atS: number): Timed[] | null {
 
 /** When the newest run ended that no flight's water lengthened, Unix s; `null` without any. */
 export function newestDryS({ last }: Pick<RunTimeMemory, 'last'>): number | null {
-  for (let index = last.length - 1; index >= 0; index--) {
-    const run = last[index]
-    if (run?.[3] === 1) return run[0]
-  }
-  return null
+  return last.findLast((run) => run[3] === 1)?.[0] ?? null
 }
 
 function takeSlope(memory: RunTimeMemory, run: Timed): void {
