@@ -7,7 +7,7 @@ import * as z from 'zod'
 import { openState } from '../../clients/local/state.ts'
 import { retryBuffer, type RetryBuffer } from '../../clients/hub/retry-buffer.ts'
 import { settingsOfPlan, typicalPlan, type Fault } from '../../src/core/rig/plan.ts'
-import { advanceRig, type RigOutput } from '../../src/core/rig/simulate.ts'
+import { advanceRig, type RigOutput, truthOf } from '../../src/core/rig/simulate.ts'
 import { startRig } from '../../src/core/rig/state.ts'
 import { rigFileOf } from '../../clients/local/demo/stories.ts'
 import { startPushService, type PushService } from '../peers/push-service.ts'
@@ -17,8 +17,6 @@ import { callJson, makeRig, type MadeRig } from './world.ts'
 const HOUR_S = 3600
 const nowS = Math.floor(Date.now() / 300_000) * 300
 const startS = nowS - 20 * 24 * HOUR_S
-// Two days: whatever the hour and the weather, the outlet calls for the pump within them.
-const diedS = nowS - 48 * HOUR_S
 const mendedS = nowS - 8 * HOUR_S
 
 let served: ServedProcess
@@ -30,13 +28,27 @@ let phone: ReturnType<PushService['subscribe']>
 
 const stateDir = newStateDir()
 const base = typicalPlan(37, startS)
-const dead: Fault = { kind: 'pump-dead', size: 1, fromS: diedS, untilS: mendedS }
-const plan = {
+const healthy = {
   ...base,
   leaks: { ...base.leaks, engineLPerH: 2.5, restLPerH: 0.4 },
-  faults: [dead],
+  faults: [],
   bakes: [{ atS: startS + HOUR_S, tempC: 120, isLogged: true, isWeighed: false }],
 }
+
+/** The first time from `fromS` on at which the pump rests: one that dies in a run is told since that run began. */
+function atRestS(fromS: number): number {
+  const rig = startRig(healthy)
+  let atS = fromS
+  for (; ; atS += 300) {
+    advanceRig(healthy, rig, atS, { readings: [], log: [] })
+    if (!truthOf(healthy, rig).isOn) return atS
+  }
+}
+
+// Two days: whatever the hour and the weather, the outlet calls for the pump within them.
+const diedS = atRestS(nowS - 48 * HOUR_S)
+const dead: Fault = { kind: 'pump-dead', size: 1, fromS: diedS, untilS: mendedS }
+const plan = { ...healthy, faults: [dead] }
 const state = startRig(plan)
 const alertSchema = z.object({
   id: z.string(),
